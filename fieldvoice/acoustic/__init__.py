@@ -1,0 +1,1 @@
+"""How the shipped speech model was made; needs the extra `[train]` and is never imported at run time."""

@@ -1,0 +1,84 @@
+"""Speak endless training sentences into shards on disk: `python -m fieldvoice.acoustic.synthesize`."""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import json
+import random
+import time
+from pathlib import Path
+
+import numpy as np
+
+from fieldvoice.acoustic import text, voices
+
+SHARD = 100  # utterances a file: what a stop can lose
+HELD_OUT = {"af_sky", "am_liam", "bm_lewis", "bf_lily"}  # Kokoro voices kept for tests and the demo
+
+
+def choose_phones(words: list[str], lexicon: dict[str, list[list[str]]], rng: random.Random,
+                  first_only: bool) -> list[list[str]]:  # fmt: skip
+    """Pick one pronunciation a word; synthesizers that read letters most often take the first."""
+    alternatives = [lexicon[w] for w in words]
+    return [a[0] if first_only or rng.random() < 0.7 else rng.choice(a) for a in alternatives]
+
+
+def make(kind: str, data: Path) -> voices.Synthesizer:
+    """Build the synthesizer named `kind`; neural ones read their model below `data`."""
+    makers = {
+        "kokoro": lambda: voices.Kokoro(data / "kokoro", HELD_OUT),
+        "kokoro-held-out": lambda: voices.Kokoro(data / "kokoro", set(), HELD_OUT),
+        "flite": voices.Flite,
+        "festival": voices.Festival,
+        "festival-hts": lambda: voices.Festival(("cmu_us_slt_arctic_hts",)),
+        "espeak": voices.Espeak,
+        "piper": lambda: voices.Piper(data / "piper"),
+    }
+    return makers[kind]()
+
+
+def write_shard(path: Path, sounds: list[np.ndarray], about: list[dict[str, object]]) -> None:
+    """Write sounds (float, -1..1) as one int16 array with lengths, and what was said beside it."""
+    whole = np.concatenate(sounds) if sounds else np.zeros(0, np.float32)
+    pcm = np.clip(whole * 32767, -32767, 32767).astype("<i2")
+    np.savez(path, sound=pcm, lengths=np.array([len(s) for s in sounds]))
+    path.with_suffix(".json").write_text(json.dumps(about))
+
+
+def run(kind: str, data: Path, out: Path, seed: int, seconds: float) -> None:
+    """Fill shards until `seconds` have passed."""
+    speak, lexicon, rng = make(kind, data), text.lexicon(), random.Random(seed)
+    deadline, source = time.monotonic() + seconds, text.sentences(seed)
+    out.mkdir(parents=True, exist_ok=True)
+    spoken_s = 0.0
+    for shard in itertools.count():
+        sounds, about = [], []
+        while len(sounds) < SHARD and time.monotonic() < deadline:
+            words = next(source).split()
+            phones = choose_phones(words, lexicon, rng, first_only=not kind.startswith("kokoro"))
+            said = speak(words, phones, rng)
+            sounds.append(said.sound)
+            plain = [[p.rstrip("012") for p in word] for word in phones]
+            about.append({"words": words, "phones": plain, "voice": said.voice})
+        spoken_s += sum(map(len, sounds)) / voices.RATE
+        write_shard(out / f"{kind}-{seed}-{shard:04d}.npz", sounds, about)
+        print(f"{kind} seed {seed}: shard {shard}, {spoken_s / 3600:.2f} h", flush=True)
+        if time.monotonic() >= deadline:
+            return
+
+
+def main() -> None:
+    """Read the arguments."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("kind", help="kokoro, flite, festival, espeak, piper, ...")
+    parser.add_argument("--data", type=Path, required=True, help="folder with kokoro/ and piper/ models")
+    parser.add_argument("--out", type=Path, required=True, help="folder for the shards")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--seconds", type=float, default=3600.0)
+    a = parser.parse_args()
+    run(a.kind, a.data, a.out, a.seed, a.seconds)
+
+
+if __name__ == "__main__":
+    main()

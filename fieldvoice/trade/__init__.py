@@ -1,0 +1,1 @@
+"""The arithmetic of the trade: pure functions over floats in SI units, nothing spoken, nothing stored."""
