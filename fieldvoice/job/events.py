@@ -1,0 +1,298 @@
+"""What happened on the job: one small frozen class each, past tense, and the envelope that carries it.
+
+An event never changes. A correction is a new event that points at the sequence number of the old one.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import asdict, dataclass, field, fields
+from datetime import datetime
+from typing import Any, ClassVar
+
+SCHEMA_VERSION = 1
+KINDS: dict[str, type[Event]] = {}
+
+
+@dataclass(frozen=True)
+class Event:
+    """Base of everything that happened; its fields are plain JSON values."""
+
+    kind: ClassVar[str]
+
+    def __init_subclass__(cls) -> None:
+        cls.kind = re.sub(r"(?<!^)(?=[A-Z])", "-", cls.__name__).lower()
+        KINDS[cls.kind] = cls
+
+    def to_dict(self) -> dict[str, Any]:
+        """The fields, without the kind."""
+        return asdict(self)
+
+    @staticmethod
+    def from_dict(kind: str, data: dict[str, Any]) -> Event:
+        """Build the event; unknown fields are dropped, so that a newer log can still be read.
+
+        Raises KeyError for an unknown kind and TypeError for a missing field.
+        """
+        cls = KINDS[kind]
+        known = {f.name for f in fields(cls)}
+        return cls(**{k: v for k, v in data.items() if k in known})
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the job log: an event, its number in the job and when it happened."""
+
+    seq: int  # 1, 2, 3, ... without gaps
+    at: datetime  # aware
+    event: Event
+
+
+# --- the job -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class JobStarted(Event):
+    """A job was opened."""
+
+    job: str
+    procedure: str  # its name
+    procedure_sha256: str  # of the text kept in the job's folder
+    fieldvoice: str  # version
+    site: dict[str, str] = field(default_factory=dict)  # what the procedure was told at the start
+
+
+@dataclass(frozen=True)
+class JobResumed(Event):
+    """Work went on after an interruption."""
+
+    fieldvoice: str
+
+
+@dataclass(frozen=True)
+class JobFinished(Event):
+    """The job was closed."""
+
+    ending: str  # the ending that the procedure reached, or "stopped-early"
+
+
+# --- what was heard and said -------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class LineHeard(Event):
+    """A spoken or typed line came in; what follows with `line` pointing here is its consequence."""
+
+    words: str
+    source: str  # "voice", "typed" or "recording"
+    intent: dict[str, Any]  # Intent.to_dict()
+    confidence: float | None = None  # lowest word confidence, 0..1; None for typed lines
+    clip: str | None = None  # path of the sound inside the job's folder
+    outcome: str = "accepted"  # "accepted", "asked-back", "refused", "ignored"
+
+
+@dataclass(frozen=True)
+class Said(Event):
+    """Fieldvoice said something."""
+
+    text: str
+    tone: str  # "prompt", "caution", "answer", "question", "alert"
+
+
+@dataclass(frozen=True)
+class Asked(Event):
+    """A line waits for yes or no, or for its value again, before it counts."""
+
+    line: int
+    why: str  # "confidence", "surprising", "two-ways", "reason", "option"
+    intent: dict[str, Any]  # what counts when the answer is yes
+
+
+@dataclass(frozen=True)
+class Answered(Event):
+    """The open question was closed."""
+
+    asked: int  # seq of Asked
+    answer: str  # "yes", "no", "replaced", "dropped"
+
+
+@dataclass(frozen=True)
+class NoteTaken(Event):
+    """A note, as text, sound or both."""
+
+    text: str = ""
+    clips: list[str] = field(default_factory=list)
+    line: int | None = None
+
+
+@dataclass(frozen=True)
+class NoteOpened(Event):
+    """What is said from here is a note."""
+
+    line: int | None = None
+
+
+@dataclass(frozen=True)
+class StoodBy(Event):
+    """Everything but the way back is ignored."""
+
+
+@dataclass(frozen=True)
+class BackAtWork(Event):
+    """Lines count again."""
+
+
+@dataclass(frozen=True)
+class VoiceChanged(Event):
+    """How Fieldvoice speaks was changed."""
+
+    change: str
+
+
+# --- steps -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class StepOpened(Event):
+    """A step became the open one."""
+
+    stage: str
+    step: str
+    visit: int = 1  # how many times this step has been opened
+
+
+@dataclass(frozen=True)
+class CautionAcknowledged(Event):
+    """The technician acknowledged the caution of a step."""
+
+    step: str
+    caution: str
+    line: int | None = None
+
+
+@dataclass(frozen=True)
+class StepDone(Event):
+    """The open step was done."""
+
+    step: str
+    line: int | None = None
+
+
+@dataclass(frozen=True)
+class StepSkipped(Event):
+    """The open step was left undone."""
+
+    step: str
+    reason: str
+    line: int | None = None
+
+
+@dataclass(frozen=True)
+class BranchTaken(Event):
+    """The way on was chosen, by a spoken choice, a verdict or a condition."""
+
+    step: str
+    option: str
+    to: str  # the step that follows
+    why: str = ""
+
+
+# --- readings ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class ReadingTaken(Event):
+    """A measured value counts."""
+
+    quantity: str
+    value: str  # decimal, as said
+    unit: str  # as said, or the quantity's default unit
+    si: float
+    si_unit: str  # "Pa", "K", "m", "kg", "A", "V", "s", "1", ...
+    step: str
+    line: int | None = None
+    hold: str | None = None  # the hold it belongs to
+    minute: float | None = None  # minutes since that hold began
+    within: bool | None = None  # inside the step's limits; None: no limit
+
+
+@dataclass(frozen=True)
+class ReadingCorrected(Event):
+    """An earlier reading was wrong; this value replaces it."""
+
+    corrects: int  # seq of ReadingTaken
+    value: str
+    unit: str
+    si: float
+    si_unit: str
+    line: int | None = None
+    within: bool | None = None
+
+
+@dataclass(frozen=True)
+class Withdrawn(Event):
+    """An earlier event does not count any more."""
+
+    withdraws: int
+    line: int | None = None
+
+
+# --- holds and timers --------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class TimerStarted(Event):
+    """A timer or hold runs."""
+
+    label: str
+    seconds: float
+    due: str  # ISO time
+    hold: bool = False  # belongs to the open step's hold
+    line: int | None = None
+
+
+@dataclass(frozen=True)
+class TimerExtended(Event):
+    """A timer or hold got more time."""
+
+    label: str
+    seconds: float
+    due: str
+    line: int | None = None
+
+
+@dataclass(frozen=True)
+class TimerStopped(Event):
+    """A timer or hold was stopped before its time."""
+
+    label: str
+    line: int | None = None
+
+
+@dataclass(frozen=True)
+class TimerFinished(Event):
+    """A timer or hold ran out."""
+
+    label: str
+
+
+@dataclass(frozen=True)
+class Reminded(Event):
+    """A timed reading or remaining time was called out."""
+
+    label: str
+    mark: str  # which reminder, so that it is given once
+
+
+# --- results -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class VerdictGiven(Event):
+    """A computed result: what, from which readings, with which figures."""
+
+    about: str  # "decay", "nitrogen", "forecast", "charge", "superheat", "subcooling", ...
+    verdict: str  # "tight", "wet", "leaking", "not-yet-clear", "passed", "failed", or a value with unit
+    figures: dict[str, Any]  # the result's to_dict(): inputs, numbers with units, source
+    step: str | None = None
+    line: int | None = None
