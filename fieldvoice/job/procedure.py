@@ -1,0 +1,218 @@
+"""A procedure: the steps that a job follows, read from plain text (grammar/procedure.lark)."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from functools import cached_property
+
+VERDICTS: Mapping[str, tuple[str, ...]] = {
+    "decay": ("tight", "wet", "leaking", "not-yet-clear"),
+    "nitrogen": ("passed", "failed", "not-yet-clear"),
+}
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in the text something stands; both count from 1."""
+
+    line: int = 0
+    column: int = 0
+
+
+class ProcedureError(ValueError):
+    """A fault in a procedure: what is wrong, where, and what to do about it."""
+
+    def __init__(self, place: Place, what: str, advice: str) -> None:
+        super().__init__(f"line {place.line}, column {place.column}: {what}; {advice}")
+        self.line, self.column, self.what, self.advice = place.line, place.column, what, advice
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A named setting of the procedure: a value with its unit, and who says so."""
+
+    name: str
+    value: Decimal
+    unit: str
+    source: str
+    place: Place = Place()
+
+    def __str__(self) -> str:
+        return f"{self.value:,} {self.unit}"
+
+
+@dataclass(frozen=True)
+class Criterion:
+    """Other values for some limits, taken together from one document."""
+
+    name: str
+    document: str
+    settings: tuple[Limit, ...]
+    place: Place = Place()
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A warning spoken before a step."""
+
+    name: str
+    text: str
+    acknowledge: bool = False  # the step waits until it is acknowledged aloud
+    place: Place = Place()
+
+
+@dataclass(frozen=True)
+class Need:
+    """A reading that a step requires; `low` and `high` name limits."""
+
+    quantity: str
+    low: str | None = None
+    high: str | None = None
+    times: int = 1
+    otherwise: str | None = None  # step to go to when a reading lies outside
+    place: Place = Place()
+
+
+@dataclass(frozen=True)
+class Hold:
+    """A timed wait; minutes count from its start."""
+
+    duration: str  # a limit in time
+    title: str
+    quantity: str | None = None  # asked for at the marks
+    marks: tuple[Decimal, ...] = ()  # minutes
+    every: Decimal | None = None  # minutes between marks after the last of `marks`
+    judge: str | None = None  # a key of VERDICTS
+    limit: str | None = None  # what the judge compares with
+    place: Place = Place()
+
+
+@dataclass(frozen=True)
+class Way:
+    """A way on: `name` is the verdict or option, `to` a step or None for the one below."""
+
+    name: str
+    to: str | None
+    text: str = ""
+    place: Place = Place()
+
+
+@dataclass(frozen=True)
+class When:
+    """A step applies only when the answer is one of the options (or not known)."""
+
+    answer: str
+    options: tuple[str, ...]
+    place: Place = Place()
+
+
+@dataclass(frozen=True)
+class Repeat:
+    """Go back to `start` until this step has been done `times` times."""
+
+    start: str
+    times: int
+    place: Place = Place()
+
+
+@dataclass(frozen=True)
+class Ending:
+    """The job ends here."""
+
+    name: str
+    text: str = ""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One action of the technician."""
+
+    name: str
+    stage: str
+    say: str = ""
+    show: str = ""
+    why: str = ""
+    cautions: tuple[str, ...] = ()
+    gate: bool = False
+    when: tuple[When, ...] = ()
+    needs: tuple[Need, ...] = ()
+    hold: Hold | None = None
+    branches: tuple[Way, ...] = ()
+    choices: tuple[Way, ...] = ()
+    repeat: Repeat | None = None
+    go: Way | None = None
+    ending: Ending | None = None
+    place: Place = Place()
+
+    def way(self, name: str) -> Way | None:
+        """The branch or choice of that name."""
+        return next((w for w in self.branches + self.choices if w.name == name), None)
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A titled run of steps."""
+
+    name: str
+    title: str
+    place: Place = Place()
+
+
+@dataclass(frozen=True)
+class Procedure:
+    """A whole procedure. Its text is kept in each job's folder, so it cannot change under a job."""
+
+    name: str
+    title: str
+    text: str
+    intro: str = ""
+    limits: Mapping[str, Limit] = field(default_factory=dict)
+    criteria: Mapping[str, Criterion] = field(default_factory=dict)
+    cautions: Mapping[str, Caution] = field(default_factory=dict)
+    opening: tuple[str, ...] = ()  # cautions spoken when a job begins
+    stages: Mapping[str, Stage] = field(default_factory=dict)
+    steps: tuple[Step, ...] = ()
+
+    @property
+    def sha256(self) -> str:
+        """Of the text, as the job log records it."""
+        return hashlib.sha256(self.text.encode()).hexdigest()
+
+    @cached_property
+    def by_name(self) -> Mapping[str, Step]:
+        """The steps by their names."""
+        return {step.name: step for step in self.steps}
+
+    @cached_property
+    def below(self) -> Mapping[str, str | None]:
+        """The step written below each step; None after the last."""
+        names = [step.name for step in self.steps]
+        return dict(zip(names, [*names[1:], None], strict=True))
+
+    def step(self, name: str) -> Step:
+        """The step of that name; KeyError when there is none."""
+        return self.by_name[name]
+
+    def destination(self, step: Step, to: str | None) -> str | None:
+        """Where a way leads: its own target, else the step's `go to`, else the step below."""
+        if to is not None:
+            return to
+        return step.go.to if step.go else self.below[step.name]
+
+    def with_site(self, site: Mapping[str, str]) -> Procedure:
+        """The procedure with the limits of the criterion that a site names under "criterion".
+
+        Raises ProcedureError for a criterion that the procedure does not offer.
+        """
+        chosen = site.get("criterion")
+        if chosen is None:
+            return self
+        found = next((c for c in self.criteria.values() if chosen in (c.name, c.document)), None)
+        if found is None:
+            offered = ", ".join(self.criteria) or "none"
+            raise ProcedureError(Place(1, 1), f"no criterion is called {chosen!r}",
+                                 f"this procedure offers: {offered}")
+        return replace(self, limits={**self.limits, **{s.name: s for s in found.settings}})
