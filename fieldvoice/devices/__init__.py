@@ -1,0 +1,1 @@
+"""Microphone, speaker, screen, clock and disk: thin, one each, and none knows another."""

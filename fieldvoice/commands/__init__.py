@@ -1,0 +1,1 @@
+"""The sub-commands, one file each: arguments in, exit code out."""

@@ -1,0 +1,111 @@
+"""The lines of a job's log: how one is written and read back.
+
+One line of log.jsonl is one event:
+    {"v": 1, "seq": 7, "utc": "2026-03-02T09:14:05.120000-05:00", "mono": 812.4,
+     "kind": "reading-taken", "data": {...}, "prev": "<sha256 of the line before>"}
+`utc` is the moment with its offset from UTC, `mono` seconds of a clock that never jumps, `prev` the
+SHA-256 of the bytes of the line before without its line feed (64 zeros on the first line), so that
+a changed, missing or added line shows. A line counts once its line feed is on disk.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from fieldvoice.job.events import SCHEMA_VERSION, Entry, Event
+
+FIRST_PREV = "0" * 64
+
+
+class JobLogError(Exception):
+    """The job's folder cannot be used; the message says what, where and what to do."""
+
+
+@dataclass(frozen=True)
+class LogRead:
+    """What a log file holds."""
+
+    entries: tuple[Entry, ...]
+    notices: tuple[str, ...]  # worked past, but the user must know: torn line, broken chain
+    torn: bytes  # what follows the last whole line; b"" when the log ends cleanly
+    last_hash: str  # what the next line carries as `prev`
+
+
+def write_line(entry: Entry, mono: float, prev: str) -> bytes:
+    """One line without its line feed. `mono` in seconds, `prev` the hash of the line before."""
+    found = {
+        "v": SCHEMA_VERSION,
+        "seq": entry.seq,
+        "utc": entry.at.isoformat(),
+        "mono": round(mono, 6),
+        "kind": entry.event.kind,
+        "data": entry.event.to_dict(),
+        "prev": prev,
+    }
+    return json.dumps(found, ensure_ascii=False, allow_nan=False).encode("utf-8")
+
+
+def parse_log(raw: bytes, where: str) -> LogRead:
+    """Entries of a log's bytes; `where` names it in messages. Raises JobLogError."""
+    lines = raw.split(b"\n")
+    torn = lines.pop()
+    if lines and not torn and not _is_json(lines[-1]):
+        torn = lines.pop() + b"\n"  # a power cut can leave a whole block of rubbish
+    entries: list[Entry] = []
+    notices: list[str] = []
+    prev = FIRST_PREV
+    for number, line in enumerate(lines, start=1):
+        entry, said_prev = _parse_line(line, f"{where}, line {number}")
+        notices += _chain_notices(entry, said_prev, prev, entries, f"{where}, line {number}")
+        entries.append(entry)
+        prev = line_hash(line)
+    if torn:
+        notices.append(
+            f"{where}: the last line was cut short ({len(torn)} bytes); everything before it counts"
+        )
+    return LogRead(tuple(entries), tuple(notices), torn, prev)
+
+
+def _parse_line(line: bytes, where: str) -> tuple[Entry, str]:
+    repair = "repair the line from a copy, or move the folder away and start the job again"
+    try:
+        found = json.loads(line)
+        version = int(found["v"])
+        if version > SCHEMA_VERSION:
+            raise JobLogError(
+                f"{where}: written by a newer Fieldvoice (v {version}); update this one"
+            )
+        at = datetime.fromisoformat(found["utc"])
+        event = Event.from_dict(found["kind"], found["data"])
+        return Entry(int(found["seq"]), at, event), str(found["prev"])
+    except (ValueError, TypeError, KeyError, AttributeError) as error:
+        raise JobLogError(f"{where}: not an event of a job log ({error!r}); {repair}") from None
+
+
+def _chain_notices(
+    entry: Entry, said_prev: str, prev: str, earlier: Sequence[Entry], where: str
+) -> list[str]:
+    found = []
+    if said_prev != prev:
+        found.append(f"{where}: does not follow the line before it; the log was changed by hand")
+    expected = earlier[-1].seq + 1 if earlier else 1
+    if entry.seq != expected:
+        found.append(f"{where}: number {entry.seq} where {expected} was due; lines are missing")
+    return found
+
+
+def _is_json(line: bytes) -> bool:
+    try:
+        json.loads(line)
+    except ValueError:
+        return False
+    return True
+
+
+def line_hash(line: bytes) -> str:
+    """SHA-256 of a line's bytes, without its line feed."""
+    return hashlib.sha256(line).hexdigest()

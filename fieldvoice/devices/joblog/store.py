@@ -1,0 +1,200 @@
+"""A job's folder on disk: an append-only log of events, the sound of each line, the procedure."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+import time
+import wave
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+
+from fieldvoice.job.events import Entry, Event
+
+from .folders import LOG_NAME
+from .lines import JobLogError, LogRead, line_hash, parse_log, write_line
+from .lock import HeldElsewhere, Lock
+
+PROCEDURE_NAME = "procedure.txt"
+CLIP_RATE = 16_000
+
+
+def read_log(folder: Path) -> LogRead:
+    """Read a job's log without locking or changing it. Raises JobLogError."""
+    path = folder / LOG_NAME
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise JobLogError(f"no job log at {path}; `fieldvoice jobs` lists the jobs") from None
+    except OSError as error:
+        raise JobLogError(f"cannot read {path}: {error.strerror}; check its permissions") from None
+    return parse_log(raw, str(path))
+
+
+def read_procedure(folder: Path) -> str:
+    """The text of the procedure that a job was started with. Raises JobLogError."""
+    path = folder / PROCEDURE_NAME
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise JobLogError(f"cannot read {path}: {error}; restore it from a copy") from None
+
+
+class JobLog:
+    """A job's folder opened for writing by this process alone; use as a context manager."""
+
+    def __init__(self, folder: Path, *, steady: Callable[[], float] = time.monotonic) -> None:
+        """Open a folder that holds a log, setting a torn last line aside. Raises JobLogError."""
+        self.folder = folder
+        self._steady = steady
+        self._lock = _take_lock(folder)
+        try:
+            found = read_log(folder)
+            self.entries = found.entries  # as they were when the log was opened
+            self.notices = found.notices
+            self._last_hash = found.last_hash
+            self.next_seq = found.entries[-1].seq + 1 if found.entries else 1
+            self._fd = os.open(
+                folder / LOG_NAME, os.O_RDWR | os.O_APPEND | getattr(os, "O_BINARY", 0)
+            )
+            if found.torn:
+                self._set_aside(found.torn)
+            self._size = os.fstat(self._fd).st_size
+        except OSError as error:
+            self._lock.release()
+            raise _unusable(folder, error) from None
+        except JobLogError:
+            self._lock.release()
+            raise
+
+    @classmethod
+    def create(
+        cls, folder: Path, procedure_text: str, *, steady: Callable[[], float] = time.monotonic
+    ) -> JobLog:
+        """Make a new job's folder. Raises JobLogError when it holds a job or cannot be made."""
+        if (folder / LOG_NAME).exists():
+            raise JobLogError(f"{folder} holds a job already; name another, or resume this one")
+        try:
+            (folder / "clips").mkdir(parents=True, exist_ok=True)
+            _write_durably(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
+            _write_durably(folder / LOG_NAME, b"")
+            _sync_folder(folder)
+        except OSError as error:
+            raise _unusable(folder, error) from None
+        return cls(folder, steady=steady)
+
+    def append(self, event: Event, at: datetime) -> Entry:
+        """Write one event; it is on disk when this returns. `at` must carry an offset from UTC.
+
+        Raises JobLogError when the disk refuses; the log then ends as it did before.
+        """
+        if at.tzinfo is None:
+            raise ValueError("the time of an event must carry its offset from UTC")
+        entry = Entry(self.next_seq, at, event)
+        line = write_line(entry, self._steady(), self._last_hash)
+        self._write_line(line)
+        self.next_seq += 1
+        self._last_hash = line_hash(line)
+        return entry
+
+    def _write_line(self, line: bytes) -> None:
+        """All of the line or none: what a failed write left behind is cut off before the next."""
+        try:
+            if os.fstat(self._fd).st_size != self._size:
+                os.ftruncate(self._fd, self._size)
+            rest = memoryview(line + b"\n")
+            while rest:
+                rest = rest[os.write(self._fd, rest) :]
+            os.fsync(self._fd)
+        except OSError as error:
+            with contextlib.suppress(OSError):
+                os.ftruncate(self._fd, self._size)
+            raise _unusable(self.folder, error) from None
+        self._size += len(line) + 1
+
+    def _set_aside(self, torn: bytes) -> None:
+        """Move a torn last line into its own file: copied first, so that no byte is ever lost."""
+        number = 1
+        while (aside := self.folder / f"torn-{number}.txt").exists():
+            number += 1
+        _write_durably(aside, torn)
+        os.ftruncate(self._fd, os.fstat(self._fd).st_size - len(torn))
+        os.fsync(self._fd)
+        self.notices += (f"the cut line was set aside in {aside}",)
+
+    def save_clip(self, pcm: bytes) -> str:
+        """Keep the sound of the next line (16 kHz mono int16); returns its path in the job.
+
+        WAV rather than FLAC: every player and every decoder opens it, and no library is needed.
+        """
+        name = f"clips/{self.next_seq:06d}.wav"
+        number = 2
+        while (self.folder / name).exists():
+            name = f"clips/{self.next_seq:06d}-{number}.wav"
+            number += 1
+        try:
+            with (self.folder / name).open("xb") as file:
+                with wave.open(file, "wb") as out:
+                    out.setparams((1, 2, CLIP_RATE, 0, "NONE", ""))
+                    out.writeframes(pcm)
+                file.flush()
+                os.fsync(file.fileno())
+        except OSError as error:
+            raise _unusable(self.folder, error) from None
+        return name
+
+    def close(self) -> None:
+        """Let another process write."""
+        os.close(self._fd)
+        self._lock.release()
+
+    def __enter__(self) -> JobLog:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+def _take_lock(folder: Path) -> Lock:
+    if not folder.is_dir():
+        raise JobLogError(f"no job at {folder}; `fieldvoice jobs` lists the jobs")
+    try:
+        return Lock(folder / "lock")
+    except OSError as error:
+        raise _unusable(folder, error) from None
+    except HeldElsewhere as holder:
+        raise JobLogError(
+            f"{folder} is open in another Fieldvoice (process {holder}); "
+            "finish there first, or name another job"
+        ) from None
+
+
+def _unusable(folder: Path, error: OSError) -> JobLogError:
+    reason = error.strerror or str(error)
+    return JobLogError(
+        f"cannot write in {folder}: {reason}; free space, change its permissions, or name another "
+        "folder with --job"
+    )
+
+
+def _write_durably(path: Path, data: bytes) -> None:
+    with path.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make new names in a folder last; systems without folder handles do it themselves."""
+    if sys.platform != "win32":
+        fd = os.open(folder, os.O_RDONLY)
+        os.fsync(fd)
+        os.close(fd)
