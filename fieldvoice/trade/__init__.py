@@ -1,1 +1,1 @@
-"""The arithmetic of the trade: pure functions over floats in SI units, nothing spoken, nothing stored."""
+"""The arithmetic of the trade: pure functions over floats in SI units, nothing stored."""

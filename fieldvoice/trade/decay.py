@@ -9,7 +9,7 @@ import numpy as np
 
 from fieldvoice.trade import decay_words, water
 from fieldvoice.trade.decay_outliers import find_outliers
-from fieldvoice.trade.decay_shapes import Floats, Shape, fit_shapes, weights
+from fieldvoice.trade.decay_shapes import NAMES, Fits, Floats, fit_shapes
 from fieldvoice.trade.decay_types import (
     COMMON_PRACTICE,
     LIMITS,
@@ -62,9 +62,9 @@ def judge_decay(
     sigmas = gauge_noise_fraction * pressures + gauge_resolution_pa
     outliers = find_outliers(times, pressures, sigmas)
     keep = np.array([i not in outliers for i in range(len(times))])
-    shapes = fit_shapes(times[keep], pressures[keep], sigmas[keep], _ceiling_pa(ambient_c))
+    fits = fit_shapes(times[keep], pressures[keep], sigmas[keep], _ceiling_pa(ambient_c))
     noise = (gauge_noise_fraction, gauge_resolution_pa)
-    return _conclude(asked, shapes, float(times[keep][-1]), outliers, noise)
+    return _conclude(asked, fits, float(times[keep][-1]), outliers, noise)
 
 
 @dataclass(frozen=True)
@@ -75,112 +75,74 @@ class _Asked:
     ambient_c: float | None
 
 
-@dataclass(frozen=True)
-class _Weighed:
-    """All draws of all shapes, with the cause each stands for."""
-
-    chance: Floats  # (draws,) sums to 1
-    cause: Floats  # index into _CAUSES
-    start: Floats
-    rate: Floats
-    swing: Floats
-    tau: Floats  # minutes; 1 where there is no saturating part
-
-    def pressure(self, minutes: float) -> Floats:
-        return self.start + self.rate * minutes + self.swing * -np.expm1(-minutes / self.tau)
-
-    def slope(self, minutes: float) -> Floats:
-        return self.rate + self.swing / self.tau * np.exp(-minutes / self.tau)
-
-    def mean(self, values: Floats, where: Floats | None = None) -> float:
-        chance = self.chance if where is None else self.chance * where
-        total = float(chance.sum())
-        return float((chance * values).sum() / total) if total > 0 else float("nan")
-
-
-def _weigh(shapes: list[Shape], limits: DecayLimits) -> _Weighed:
-    chances = []
-    for shape, weight in zip(shapes, weights(shapes), strict=True):
-        allowed = shape.allowed.astype(np.float64)
-        chances.append(weight * allowed / max(float(allowed.sum()), 1.0))
-    chance = np.concatenate(chances)
-    start = np.concatenate([s.start for s in shapes])
-    rate = np.concatenate([s.rate for s in shapes])
-    swing = np.concatenate([s.swing for s in shapes])
-    tau = np.concatenate([np.full(len(s.start), s.tau_min or 1.0) for s in shapes])
+def _causes(fits: Fits, limits: DecayLimits) -> Floats:
+    """Which of _CAUSES each draw stands for, by the words of `judge_decay`."""
     hold = limits.hold_minutes
-    levelling = swing * -np.expm1(-hold / tau)
-    final = start + rate * hold + levelling
+    steady, final = fits.rate * hold, fits.pressure(hold)
     fails = final > limits.pass_below_pa
-    leaks = np.where(fails, rate * hold >= levelling, final + rate * hold > limits.pass_below_pa)
-    cause = np.where(leaks, 2.0, np.where(fails, 1.0, 0.0))
-    return _Weighed(chance / chance.sum(), cause, start, rate, swing, tau)
+    leaks = np.where(fails, steady >= fits.levelling(hold), final + steady > limits.pass_below_pa)
+    return np.where(leaks, 2.0, np.where(fails, 1.0, 0.0))
 
 
 def _conclude(
-    asked: _Asked, shapes: list[Shape], last_min: float, outliers: tuple[int, ...],
+    asked: _Asked, fits: Fits, last_min: float, outliers: tuple[int, ...],
     noise: tuple[float, float],
 ) -> DecayVerdict:
-    draws = _weigh(shapes, asked.limits)
-    chances = tuple(draws.mean((draws.cause == i).astype(np.float64)) for i in range(3))
+    cause = _causes(fits, asked.limits)
+    masks = [(cause == i).astype(np.float64) for i in range(3)]
+    chances = tuple(fits.mean(mask) for mask in masks)
     best = int(np.argmax(chances))
-    sure = chances[best] >= asked.limits.sure_at
     held = last_min >= asked.limits.hold_minutes - 1e-9
-    verdict = _CAUSES[best] if sure and (held or best != 0) else Verdict.NOT_YET_CLEAR
-    more = None
-    if verdict is Verdict.NOT_YET_CLEAR:
-        more = _minutes_more(draws, last_min, asked.limits.hold_minutes, noise, chances)
-    total = {name: 0.0 for name in ("flat", "line", "saturating", "line and saturating")}
-    for shape, weight in zip(shapes, weights(shapes), strict=True):
-        total[shape.name] += float(weight)
-    model = max(total, key=lambda name: total[name])
+    sure = chances[best] >= asked.limits.sure_at and (held or best != 0)
+    hold = asked.limits.hold_minutes
     found = decay_words.Findings(
-        verdict, _CAUSES[best], chances, model,
-        rise_rate=draws.mean(draws.slope(last_min)), final_pa=draws.mean(draws.pressure(last_min)),
-        plateau=_plateau(draws, model), steady=_steady(draws, chances), minutes_more=more,
+        verdict=_CAUSES[best] if sure else Verdict.NOT_YET_CLEAR,
+        likeliest=_CAUSES[best], chances=chances,
+        model=NAMES[int(np.argmax(fits.shape_chances))],
+        rise_rate=fits.mean(fits.slope(last_min)), final_pa=fits.mean(fits.pressure(last_min)),
+        plateau=_plateau(fits, hold), steady=fits.mean(fits.rate, masks[2] if best == 2 else None),
+        minutes_more=None if sure else _minutes_more(fits, masks, chances, last_min, hold, noise),
         last_min=last_min, outliers=outliers,
     )
     return decay_words.put(found, asked.readings, asked.limits, asked.volume_m3, asked.ambient_c)
 
 
-def _plateau(draws: _Weighed, model: str) -> float | None:
-    """Level a saturating rise heads for, Pa; None when no levelling part is in the likeliest shape."""
-    if model != "saturating":
+def _plateau(fits: Fits, hold: float) -> float | None:
+    """Median level that a levelling rise heads for, Pa; None when the rise is flat or steady.
+
+    A steady part has no plateau, so it must be under a twentieth of the rise to speak of one.
+    """
+    levelling = fits.mean(fits.levelling(hold))
+    flat_or_line = fits.shape_chances[0] + fits.shape_chances[1]
+    if flat_or_line > 0.5 or fits.mean(fits.rate) * hold > 0.05 * levelling:
         return None
-    where = ((draws.rate == 0) & (draws.swing > 0)).astype(np.float64)
-    order = np.argsort(draws.start + draws.swing)
-    mass = np.cumsum((draws.chance * where)[order])
-    middle = int(np.searchsorted(mass, 0.5 * mass[-1]))
-    return float((draws.start + draws.swing)[order][min(middle, len(order) - 1)])
-
-
-def _steady(draws: _Weighed, chances: tuple[float, ...]) -> float:
-    """Mean steady rise, Pa/min, over the draws that say leaking (all draws when none do)."""
-    leaking = (draws.cause == 2.0).astype(np.float64)
-    return draws.mean(draws.rate, leaking if chances[2] > 0.5 else None)
+    level = fits.start + fits.swing
+    order = np.argsort(level)
+    mass = np.cumsum((fits.chance * (fits.swing > 0))[order])
+    return float(level[order][int(np.searchsorted(mass, 0.5 * mass[-1]))])
 
 
 def _minutes_more(
-    draws: _Weighed, last_min: float, hold: float, noise: tuple[float, float],
-    chances: tuple[float, ...],
+    fits: Fits, masks: list[Floats], chances: tuple[float, ...], last_min: float, hold: float,
+    noise: tuple[float, float],
 ) -> float:
     """Further minutes until the two likeliest causes predict pressures three errors apart."""
     wait = max(hold - last_min, 0.0)
     first, second = sorted(range(3), key=lambda i: -chances[i])[:2]
     if chances[second] < 0.02:
         return wait
-    masks = [(draws.cause == i).astype(np.float64) for i in (first, second)]
     for extra in _LOOK_AHEAD_MIN:
         if extra < wait:
             continue
-        a, b = (draws.mean(draws.pressure(last_min + extra), mask) for mask in masks)
+        seen = fits.pressure(last_min + extra)
+        a, b = fits.mean(seen, masks[first]), fits.mean(seen, masks[second])
         if abs(a - b) > 3.0 * (noise[0] * 0.5 * (a + b) + noise[1]):
             return extra
     return _LOOK_AHEAD_MIN[-1]
 
 
 def _ceiling_pa(ambient_c: float | None) -> float:
-    """Highest pressure that a levelling rise may head for: water at the pipe, with 15 % to spare."""
+    """Highest level that a rise may head for: that of water at the pipe, with 15 % to spare."""
     warmest = WARMEST_C if ambient_c is None else ambient_c
     return 1.15 * water.vapour_pressure_pa(warmest + KELVIN_AT_0_C) + from_microns(500)
 

@@ -1,14 +1,14 @@
 """Fit the shapes a vacuum can take while it stands: flat, straight line, saturating, and both.
 
 p(t) = start + rate t + swing (1 - exp(-t / tau)), plus an equalising term that dies within a minute
-or two of isolation. Rate and swing are not negative. Every shape (and every tau of a fixed grid) is
-fitted by linear least squares under Gaussian priors no narrower than the rise itself, and weighed by
-its marginal likelihood: the selection criterion. Fixed draws from each fit carry the uncertainty on.
+or two of isolation. Rate and swing are not negative, and a swing that water causes cannot pass
+water's vapour pressure at the pipe. Every shape (each tau of a fixed grid) is fitted by linear
+least squares under Gaussian priors as wide as the rise itself, and weighed by its marginal
+likelihood: that is the selection criterion. Fixed draws from each fit carry its uncertainty on.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,107 +16,125 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-EQUALISING_MIN = 0.5  # time constant, minutes; common practice: gauges settle within 1-2 minutes
-EQUALISING_SHARE = 0.3  # prior standard deviation of the equalising step, as a share of the start
-DRAWS = 256
+NAMES = ("flat", "line", "saturating", "line and saturating")
+# Probability before any reading is seen. Two causes of like size at once are rarer than one.
+PRIOR = (0.3, 0.3, 0.3, 0.1)
+EQUALISING_MIN = 0.4  # time constant, minutes; common practice: gauges settle within 1-2 minutes
+EQUALISING_SHARE = 0.25  # prior standard deviation of that step, as a share of the first reading
+DRAWS = 128
+TAUS = 24
 _NORMALS = np.random.default_rng(20_240).standard_normal((DRAWS, 4))
-_TAUS = 14
 
 
 @dataclass(frozen=True)
-class Shape:
-    """One fitted shape: its name, tau (minutes or None), weight, and draws of its coefficients."""
+class Fits:
+    """Draws of all fitted shapes, flattened: every array has one value a draw, Pa and minutes."""
 
-    name: str
-    tau_min: float | None
-    log_weight: float
-    start: Floats  # Pa, (draws,)
-    rate: Floats  # Pa/min, (draws,)
-    swing: Floats  # Pa, (draws,)
-    allowed: NDArray[np.bool_]  # draws inside the physical limits
-    chi2: float
+    chance: Floats  # sums to 1
+    start: Floats
+    rate: Floats
+    swing: Floats
+    tau: Floats
+    shape_chances: tuple[float, ...]  # in the order of NAMES
+    misfit: float  # chi-squared of the best shape per degree of freedom
 
-    def rise(self, minutes: float) -> Floats:
-        """Rise above the start at `minutes`, one value a draw, Pa."""
-        return self.rate * minutes + self.saturating_rise(minutes)
+    def levelling(self, minutes: float) -> Floats:
+        """Rise by the part that levels off, Pa."""
+        return np.asarray(self.swing * -np.expm1(-minutes / self.tau))
 
-    def saturating_rise(self, minutes: float) -> Floats:
-        """The part of the rise that levels off, Pa."""
-        if self.tau_min is None:
-            return self.swing * 0.0
-        return self.swing * (1.0 - math.exp(-minutes / self.tau_min))
+    def pressure(self, minutes: float) -> Floats:
+        """Pressure without the equalising term, Pa."""
+        return self.start + self.rate * minutes + self.levelling(minutes)
+
+    def slope(self, minutes: float) -> Floats:
+        """Rate of rise, Pa/min."""
+        return np.asarray(self.rate + self.swing / self.tau * np.exp(-minutes / self.tau))
+
+    def mean(self, values: Floats, where: Floats | None = None) -> float:
+        """Mean over the draws, or over those where `where` is 1."""
+        chance = self.chance if where is None else self.chance * where
+        return float((chance * values).sum() / max(float(chance.sum()), 1e-300))
 
 
-def tau_grid(span_min: float) -> list[float]:
+def tau_grid(span_min: float) -> Floats:
     """Time constants tried, minutes: from just above equalising to nearly straight."""
-    return [float(t) for t in np.geomspace(1.2, max(60.0, 3.0 * span_min), _TAUS)]
+    return np.geomspace(1.2, max(60.0, 3.0 * span_min), TAUS)
 
 
-def fit_shapes(times: Floats, pressures: Floats, sigmas: Floats, ceiling_pa: float) -> list[Shape]:
-    """Fit every shape to readings (minutes, Pa, Pa); `ceiling_pa` is the highest water plateau."""
-    taus = tau_grid(float(times[-1] - times[0]))
-    shapes = [_fit(times, pressures, sigmas, ceiling_pa, "flat", None)]
-    shapes.append(_fit(times, pressures, sigmas, ceiling_pa, "line", None))
-    for name in ("saturating", "line and saturating"):
-        shapes += [_fit(times, pressures, sigmas, ceiling_pa, name, tau) for tau in taus]
-    return shapes
+def fit_shapes(times: Floats, pressures: Floats, sigmas: Floats, ceiling_pa: float) -> Fits:
+    """Fit every shape to readings (minutes, Pa, standard errors in Pa).
+
+    `ceiling_pa` is the highest plateau that a saturating rise may head for. Where no shape fits as
+    well as the gauge should allow, the errors are widened until one does.
+    """
+    fits = _fit(times, pressures, sigmas, ceiling_pa)
+    if fits.misfit > 1.5:
+        fits = _fit(times, pressures, sigmas * np.sqrt(fits.misfit), ceiling_pa)
+    return fits
 
 
-def weights(shapes: list[Shape]) -> Floats:
-    """Probability of each shape: the four names equally likely beforehand, taus alike within one."""
-    counts = {name: sum(s.name == name for s in shapes) for name in {s.name for s in shapes}}
-    logs = np.array([s.log_weight - math.log(counts[s.name]) for s in shapes])
-    raw = np.exp(logs - logs.max())
-    return np.asarray(raw / raw.sum(), dtype=np.float64)
-
-
-def _fit(
-    times: Floats, pressures: Floats, sigmas: Floats, ceiling_pa: float, name: str,
-    tau: float | None,
-) -> Shape:
-    y = pressures - pressures[0]
-    columns, spreads = _columns(times, pressures, sigmas, name, tau)
-    design = columns / sigmas[:, None]
-    seen = y / sigmas
-    precision = np.diag(1.0 / spreads**2)
-    normal = design.T @ design + precision
+def _fit(times: Floats, pressures: Floats, sigmas: Floats, ceiling_pa: float) -> Fits:
+    tau = tau_grid(float(times[-1]))
+    tau_of = np.concatenate([[1.0, 1.0], tau, tau])
+    name_of = np.array([0, 1] + [2] * TAUS + [3] * TAUS)
+    spreads = _spreads(times, pressures, sigmas, name_of, tau_of)
+    columns = _columns(times, tau_of) * spreads[:, None, :] / sigmas[None, :, None]
+    seen = (pressures - pressures[0]) / sigmas
+    across = np.swapaxes(columns, 1, 2)
+    normal = across @ columns + np.eye(4)
     chol = np.linalg.cholesky(normal)
-    mean = np.linalg.solve(normal, design.T @ seen)
-    evidence = -0.5 * (seen @ seen - (design.T @ seen) @ mean)
-    evidence += -np.log(np.diag(chol)).sum() - np.log(spreads).sum()
-    draws = mean + np.linalg.solve(chol.T, _NORMALS[:, : len(mean)].T).T
-    residual = seen - design @ mean
-    return _shape(name, tau, draws, float(evidence), pressures[0], ceiling_pa,
-                  float(residual @ residual))
+    moment = across @ seen
+    mean = np.linalg.solve(normal, moment[..., None])[..., 0]
+    log_evidence = 0.5 * (moment * mean).sum(axis=1)
+    log_evidence -= np.log(np.diagonal(chol, axis1=1, axis2=2)).sum(axis=1)
+    spread_draws = np.linalg.solve(np.swapaxes(chol, 1, 2), _NORMALS.T[None])
+    draws = (mean[:, :, None] + spread_draws) * spreads[:, :, None]
+    residual = seen - (columns @ mean[..., None])[..., 0]
+    misfit = float((residual**2).sum(axis=1).min()) / max(len(times) - 3, 1)
+    return _weigh(draws, log_evidence, name_of, tau_of, float(pressures[0]), ceiling_pa, misfit)
 
 
-def _columns(
-    times: Floats, pressures: Floats, sigmas: Floats, name: str, tau: float | None
-) -> tuple[Floats, Floats]:
-    """Design columns and the prior spread of each coefficient (start, equalising, rate, swing)."""
-    span = float(times[-1])
+def _columns(times: Floats, tau_of: Floats) -> Floats:
+    """Unscaled columns (shapes, readings, 4): start, equalising, rate, swing."""
+    ones = np.ones((len(tau_of), 1))
+    saturating = -np.expm1(-times[None, :] / tau_of[:, None])
+    plain = (np.ones_like(times), np.exp(-times / EQUALISING_MIN), times)
+    return np.stack([ones * column for column in plain] + [saturating], axis=2)
+
+
+def _spreads(
+    times: Floats, pressures: Floats, sigmas: Floats, name_of: NDArray[np.int_], tau_of: Floats
+) -> Floats:
+    """Prior standard deviation of each coefficient (shapes, 4); zero leaves a term out."""
     size = max(float(pressures.max() - pressures.min()), 3.0 * float(sigmas.max()))
-    columns = [np.ones_like(times), np.exp(-times / EQUALISING_MIN)]
-    spreads = [float(pressures[0]) + size, EQUALISING_SHARE * float(pressures[0])]
-    if name.startswith("line"):
-        columns.append(times)
-        spreads.append(size / span)
-    if tau is not None:
-        columns.append(1.0 - np.exp(-times / tau))
-        spreads.append(size / (1.0 - math.exp(-span / tau)))
-    return np.stack(columns, axis=1), np.array(spreads)
+    span = float(times[-1])
+    has_rate, has_swing = np.isin(name_of, (1, 3)), name_of >= 2
+    return np.stack(
+        [
+            np.full(len(name_of), float(pressures[0]) + size),
+            np.full(len(name_of), EQUALISING_SHARE * float(pressures[0])),
+            np.where(has_rate, size / span, 0.0),
+            np.where(has_swing, size / -np.expm1(-span / tau_of), 0.0),
+        ],
+        axis=1,
+    )
 
 
-def _shape(
-    name: str, tau: float | None, draws: Floats, evidence: float, first_pa: float,
-    ceiling_pa: float, chi2: float,
-) -> Shape:
-    zeros = np.zeros(DRAWS)
-    start = draws[:, 0] + first_pa
-    rate = draws[:, 2] if name.startswith("line") else zeros
-    swing = draws[:, -1] if tau is not None else zeros
-    allowed = (rate >= 0) & (swing >= 0) & (start + swing <= ceiling_pa) & (start > 0)
-    inside = max(float(allowed.mean()), 0.5 / DRAWS)
-    signs = int(name.startswith("line")) + int(tau is not None)
-    evidence += math.log(inside) + signs * math.log(2.0)
-    return Shape(name, tau, evidence, start, rate, swing, allowed, chi2)
+def _weigh(
+    draws: Floats, log_evidence: Floats, name_of: NDArray[np.int_], tau_of: Floats,
+    first_pa: float, ceiling_pa: float, misfit: float,
+) -> Fits:
+    start, rate, swing = draws[:, 0] + first_pa, draws[:, 2], draws[:, 3]
+    allowed = (rate >= 0) & (swing >= 0) & (start > 0) & (start + swing <= ceiling_pa)
+    inside = allowed.sum(axis=1)
+    signs = np.array([0.0, 1.0, 1.0, 2.0])[name_of]  # half of the prior lies on the allowed side
+    log_weight = log_evidence + np.log(np.maximum(inside, 0.5) / DRAWS) + signs * np.log(2.0)
+    log_weight += np.log(np.array(PRIOR) / np.array([1, 1, TAUS, TAUS]))[name_of]
+    weight = np.exp(log_weight - log_weight.max())
+    weight /= weight.sum()
+    chance = weight[:, None] * allowed / np.maximum(inside, 1)[:, None]
+    return Fits(
+        (chance / chance.sum()).ravel(), start.ravel(), rate.ravel(), swing.ravel(),
+        np.repeat(tau_of, DRAWS),
+        tuple(float(weight[name_of == i].sum()) for i in range(4)), misfit,
+    )

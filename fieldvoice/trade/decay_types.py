@@ -34,7 +34,7 @@ class DecayLimits:
     pass_below_pa: float
     hold_minutes: float
     source: str
-    sure_at: float = 0.95  # a verdict is given only when at least this probable
+    sure_at: float = 0.85  # a verdict is given only when at least this probable
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""

@@ -128,8 +128,8 @@ def _next(found: Findings, limits: DecayLimits) -> str:
         return ("Break the vacuum with dry nitrogen, warm the cold spots, change the pump oil, "
                 "evacuate again, and repeat the hold.")
     if found.verdict is Verdict.LEAKING:
-        return ("Check gauge, hoses, caps and core tools first, by blanking them off. Then pressurize "
-                "with dry nitrogen, never oxygen, and search the joints with bubbles.")
+        return ("First blank off gauge, hoses and core tools to clear them. Then pressurize with "
+                "dry nitrogen, never oxygen, and search the joints with bubbles.")
     more = found.minutes_more or 0.0
     if more <= 0:
         return "Take another reading now."

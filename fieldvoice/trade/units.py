@@ -1,4 +1,4 @@
-"""Exact conversion constants used by the arithmetic (NIST SP 811, Appendix B.8) and small converters."""
+"""Conversion constants of the arithmetic (NIST SP 811, Appendix B.8) and small converters."""
 
 from __future__ import annotations
 

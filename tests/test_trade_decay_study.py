@@ -1,0 +1,60 @@
+"""The verdict measured on simulated systems whose cause is known."""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+
+import numpy as np
+import pytest
+
+from fieldvoice.trade.decay_simulator import (
+    choose,
+    choose_state,
+    draw_systems,
+    gauge,
+    pull,
+    stand,
+)
+from fieldvoice.trade.decay_study import study
+from fieldvoice.trade.units import PA_PER_MICRON
+
+
+def test_verdicts_are_right_on_simulated_holds() -> None:
+    # the full matrix of 6,000 systems stands in decay_study.json beside the code
+    found = study(600, seed=23)
+    assert found.right_when_given >= 0.97
+    # 600 systems scatter by 0.012 about the published share, which is below 0.10
+    assert found.unclear <= 0.12
+    assert found.tight_and_leaking_confused <= 0.005
+
+
+def test_a_dry_tight_system_simulates_flat_and_a_leak_straight() -> None:
+    systems = draw_systems(300, seed=3)
+    taken, state = pull(systems, 45.0)
+    reached = ~np.isnan(taken)
+    systems, state = choose(systems, reached), choose_state(state, reached)
+    held = stand(systems, state, 10.0)
+    # a choked air leak is a constant flow (gas dynamics): its rise is rate x time
+    rate = systems.leak_pa_m3_per_s / systems.volume_m3
+    assert held.leak_rise_pa == pytest.approx(rate * 600.0)
+    assert np.all(held.other_rise_pa > -0.5 * PA_PER_MICRON)
+
+
+def test_gauge_noise_has_the_stated_size() -> None:
+    true = np.full(20_000, 500 * PA_PER_MICRON)
+    seen = gauge(true, seed=5)
+    assert seen.std() / PA_PER_MICRON == pytest.approx(10.0, rel=0.03)  # 1 % of 500 + 5
+
+
+def test_the_published_matrix_adds_up_and_keeps_its_promises() -> None:
+    text = resources.files("fieldvoice.trade").joinpath("decay_study.json").read_text()
+    published = json.loads(text)
+    rows = published["counts"]
+    assert sum(sum(row.values()) for row in rows.values()) == published["systems"] >= 5000
+    given = [n for row in rows.values() for said, n in row.items() if said != "not-yet-clear"]
+    right = sum(row[truth] for truth, row in rows.items())
+    assert right / sum(given) == pytest.approx(published["right_when_given"])
+    assert published["right_when_given"] >= 0.97
+    assert published["unclear"] <= 0.10
+    assert published["tight_and_leaking_confused"] <= 0.005
