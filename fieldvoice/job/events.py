@@ -195,6 +195,7 @@ class BranchTaken(Event):
     option: str
     to: str  # the step that follows
     why: str = ""
+    line: int | None = None
 
 
 # --- readings ----------------------------------------------------------------------------------

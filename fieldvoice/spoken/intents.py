@@ -23,6 +23,14 @@ class Intent:
             found[field.name] = _plain(getattr(self, field.name))
         return found
 
+    @staticmethod
+    def from_dict(data: dict[str, object]) -> Intent:
+        """The intent that to_dict() gave; KeyError for an unknown name, TypeError for a lack."""
+        cls = {c.name(): c for c in Intent.__subclasses__()}[str(data["intent"])]
+        hints = {f.name: str(f.type) for f in fields(cls)}  # type: ignore[arg-type]
+        given = {k: v for k, v in data.items() if k in hints}
+        return cls(**{k: _typed(v, hints[k]) for k, v in given.items()})
+
 
 def _plain(value: object) -> object:
     if isinstance(value, Decimal):
@@ -33,6 +41,18 @@ def _plain(value: object) -> object:
         return value.to_dict()
     if isinstance(value, tuple):
         return [_plain(v) for v in value]
+    return value
+
+
+def _typed(value: object, hint: str) -> object:
+    if value is None:
+        return None
+    if hint.startswith("Decimal"):
+        return Decimal(str(value))
+    if hint.startswith("timedelta"):
+        return timedelta(seconds=float(str(value)))
+    if hint.startswith("tuple") and isinstance(value, list):
+        return tuple(Intent.from_dict(v) for v in value)
     return value
 
 
