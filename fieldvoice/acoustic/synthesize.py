@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import itertools
-import json
 import random
 import time
 from pathlib import Path
@@ -12,6 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from fieldvoice.acoustic import text, voices
+from fieldvoice.acoustic.shards import About, Utterance, write_shard
 
 SHARD = 100  # utterances a file: what a stop can lose
 HELD_OUT = {"af_sky", "am_liam", "bm_lewis", "bf_lily"}  # Kokoro voices kept for tests and the demo
@@ -38,12 +38,9 @@ def make(kind: str, data: Path) -> voices.Synthesizer:
     return makers[kind]()
 
 
-def write_shard(path: Path, sounds: list[np.ndarray], about: list[dict[str, object]]) -> None:
-    """Write sounds (float, -1..1) as one int16 array with lengths, and what was said beside it."""
-    whole = np.concatenate(sounds) if sounds else np.zeros(0, np.float32)
-    pcm = np.clip(whole * 32767, -32767, 32767).astype("<i2")
-    np.savez(path, sound=pcm, lengths=np.array([len(s) for s in sounds]))
-    path.with_suffix(".json").write_text(json.dumps(about))
+def to_pcm(sound: voices.Sound) -> np.ndarray:
+    """Float -1..1 to int16."""
+    return np.clip(sound * 32767, -32767, 32767).astype(np.int16)
 
 
 def run(kind: str, data: Path, out: Path, seed: int, seconds: float) -> None:
@@ -53,16 +50,16 @@ def run(kind: str, data: Path, out: Path, seed: int, seconds: float) -> None:
     out.mkdir(parents=True, exist_ok=True)
     spoken_s = 0.0
     for shard in itertools.count():
-        sounds, about = [], []
-        while len(sounds) < SHARD and time.monotonic() < deadline:
+        spoken: list[Utterance] = []
+        while len(spoken) < SHARD and time.monotonic() < deadline:
             words = next(source).split()
             phones = choose_phones(words, lexicon, rng, first_only=not kind.startswith("kokoro"))
             said = speak(words, phones, rng)
-            sounds.append(said.sound)
             plain = [[p.rstrip("012") for p in word] for word in phones]
-            about.append({"words": words, "phones": plain, "voice": said.voice})
-        spoken_s += sum(map(len, sounds)) / voices.RATE
-        write_shard(out / f"{kind}-{seed}-{shard:04d}.npz", sounds, about)
+            spoken.append(Utterance(to_pcm(said.sound), About(words, plain, said.voice)))
+        spoken_s += sum(len(u.sound) for u in spoken) / voices.RATE
+        if spoken:
+            write_shard(out / f"{kind}-{seed}-{shard:04d}", spoken)
         print(f"{kind} seed {seed}: shard {shard}, {spoken_s / 3600:.2f} h", flush=True)
         if time.monotonic() >= deadline:
             return

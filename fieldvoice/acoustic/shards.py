@@ -1,0 +1,57 @@
+"""Synthetic speech on disk: one Ogg Opus file of many utterances, and what was said in a JSON beside it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+import numpy as np
+import soundfile
+from numpy.typing import NDArray
+
+RATE = 16_000
+COMPRESSION = 0.92  # about 10 MB an hour: an hour of training sound must travel to a GPU cheaply
+
+
+@dataclass(frozen=True)
+class About:
+    """What one utterance says."""
+
+    words: list[str]
+    phones: list[list[str]]  # ARPAbet without stress, a list a word
+    voice: str
+    samples: int = 0
+
+
+@dataclass(frozen=True)
+class Utterance:
+    """Sound (int16, 16 kHz) and what it says."""
+
+    sound: NDArray[np.int16]
+    about: About
+
+
+def write_shard(path: Path, utterances: list[Utterance]) -> None:
+    """Write PATH.ogg and PATH.json; the JSON last, so that it marks a complete shard."""
+    whole = np.concatenate([u.sound for u in utterances])
+    soundfile.write(
+        path.with_suffix(".ogg"), whole, RATE, format="OGG", subtype="OPUS", compression_level=COMPRESSION
+    )
+    abouts = [{**asdict(u.about), "samples": len(u.sound)} for u in utterances]
+    path.with_suffix(".json").write_text(json.dumps(abouts))
+
+
+def read_shard(path: Path) -> list[Utterance]:
+    """Read the shard whose JSON is PATH."""
+    whole, _ = soundfile.read(path.with_suffix(".ogg"), dtype="int16")
+    abouts = [About(**a) for a in json.loads(path.read_text())]
+    ends = np.cumsum([a.samples for a in abouts])
+    return [Utterance(whole[e - a.samples : e], a) for a, e in zip(abouts, ends, strict=True)]
+
+
+def read_folder(folder: Path) -> Iterator[Utterance]:
+    """Every utterance of every complete shard, in name order."""
+    for path in sorted(folder.rglob("*.json")):
+        yield from read_shard(path)

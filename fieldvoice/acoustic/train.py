@@ -1,0 +1,198 @@
+"""Train the acoustic network by CTC: `python -m fieldvoice.acoustic.train --speech DIR --out FILE`."""
+
+from __future__ import annotations
+
+import argparse
+import copy
+import math
+import random
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import torch
+from torch import Tensor, nn
+
+from fieldvoice.acoustic import augment
+from fieldvoice.acoustic.corpus import Batch, Corpus, load, plain_batch, training_batch
+from fieldvoice.acoustic.features import Mfcc, frame_count
+from fieldvoice.acoustic.network import BLANK, PHONES, SUBSAMPLING, Network, Size, parameters
+
+WARPS = tuple(0.82 + 0.03 * k for k in range(14))  # vocal-tract lengths, 1.0 among them
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How long and how hard to train."""
+
+    minutes: float = 10.0
+    batch: int = 128
+    peak_rate: float = 2.5e-3
+    weight_decay: float = 1e-3
+    average: float = 0.999  # of the weights, exponentially
+    seed: int = 1
+
+
+def mask(mel: Tensor) -> Tensor:
+    """Blot out random stretches of time and bands of frequency (SpecAugment) of log mel energies."""
+    rows, frames, bands = mel.shape
+    device = mel.device
+    filler = mel.mean((1, 2), keepdim=True)
+    t, f = torch.arange(frames, device=device), torch.arange(bands, device=device)
+    for axis, size, longest, odds in ((t, frames, 14, 0.5), (t, frames, 14, 0.5), (f, bands, 8, 0.4)):
+        width = torch.randint(1, longest, (rows, 1), device=device)
+        width = width * (torch.rand(rows, 1, device=device) < odds)
+        start = (torch.rand(rows, 1, device=device) * size).long()
+        hit = (axis >= start) & (axis < start + width)
+        hit = hit[:, :, None] if axis is t else hit[:, None, :]
+        mel = torch.where(hit, filler, mel)
+    return mel
+
+
+def output_lengths(samples: list[int], longest: int, device: torch.device) -> Tensor:
+    """Network outputs that belong to each row."""
+    frames = frame_count(torch.tensor(samples, device=device))
+    return torch.clamp((frames + SUBSAMPLING - 1) // SUBSAMPLING, max=longest)
+
+
+def loss_of(network: nn.Module, mfcc: Mfcc, batch: Batch) -> Tensor:
+    """CTC loss of an augmented batch."""
+    with torch.no_grad():
+        sound = augment.site(batch.sound, batch.level)
+        banks = torch.randint(len(WARPS), (len(sound),), device=sound.device)
+        features = mask(mfcc.log_mel(sound, banks)) @ mfcc.cosines
+    with torch.autocast(sound.device.type, torch.bfloat16, enabled=sound.device.type == "cuda"):
+        scores = network(features)
+    log_probs = scores.float().log_softmax(-1).transpose(0, 1)
+    lengths = output_lengths(batch.samples, len(log_probs), sound.device)
+    flat = torch.tensor([p for t in batch.targets for p in t], device=sound.device)
+    sizes = torch.tensor([len(t) for t in batch.targets], device=sound.device)
+    return nn.functional.ctc_loss(log_probs, flat, lengths, sizes, BLANK, zero_infinity=True)
+
+
+@torch.no_grad()
+def update_average(average: nn.Module, network: nn.Module, keep: float) -> None:
+    """Move the averaged weights towards the current ones; copy running statistics."""
+    for slow, fast in zip(average.parameters(), network.parameters(), strict=True):
+        slow.lerp_(fast, 1 - keep)
+    for slow, fast in zip(average.buffers(), network.buffers(), strict=True):
+        slow.copy_(fast)
+
+
+def edits(said: list[int], heard: list[int]) -> int:
+    """Edit distance."""
+    row = list(range(len(heard) + 1))
+    for i, s in enumerate(said, 1):
+        diagonal, row[0] = row[0], i
+        for j, h in enumerate(heard, 1):
+            diagonal, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, diagonal + (s != h))
+    return row[-1]
+
+
+def best_path(scores: Tensor) -> list[int]:
+    """Collapse the likeliest labels: repeats merged, blanks dropped."""
+    merged = torch.unique_consecutive(scores.argmax(-1)).tolist()
+    return [p for p in merged if p != BLANK]
+
+
+@torch.no_grad()
+def phone_error(network: nn.Module, mfcc: Mfcc, corpus: Corpus, noisy: bool) -> float:
+    """Phone error rate on up to 400 held-out utterances, clean or through the augmentation."""
+    network.eval()
+    wrong = total = 0
+    for first in range(0, min(400, len(corpus.lengths)), 100):
+        batch = plain_batch(corpus, list(range(first, min(first + 100, len(corpus.lengths)))))
+        sound = augment.site(batch.sound, batch.level) if noisy else batch.sound
+        scores = network(mfcc(sound + torch.randn_like(sound)))
+        lengths = output_lengths(batch.samples, scores.shape[1], sound.device)
+        for row, target in enumerate(batch.targets):
+            wrong += edits(target, best_path(scores[row, : lengths[row]]))
+            total += len(target)
+    return wrong / max(1, total)
+
+
+@torch.no_grad()
+def mean_posteriors(network: nn.Module, mfcc: Mfcc, corpus: Corpus, count: int = 4000) -> Tensor:
+    """Average output probabilities over clean training speech: the label priors."""
+    network.eval()
+    total = torch.zeros(len(PHONES) + 1, device=corpus.sound.device, dtype=torch.float64)
+    picks = random.Random(3).sample(range(len(corpus.lengths)), min(count, len(corpus.lengths)))
+    for first in range(0, len(picks), 100):
+        batch = plain_batch(corpus, picks[first : first + 100])
+        scores = network(mfcc(batch.sound + torch.randn_like(batch.sound))).softmax(-1)
+        lengths = output_lengths(batch.samples, scores.shape[1], scores.device)
+        for row, n in enumerate(lengths.tolist()):
+            total += scores[row, :n].double().sum(0)
+    return (total / total.sum()).float()
+
+
+def pick_rows(by_length: list[int], size: int, rng: random.Random) -> list[int]:
+    """A random batch of utterances of like length, so that little is padding."""
+    window = min(len(by_length), size * 8)
+    first = rng.randint(0, len(by_length) - window)
+    return rng.sample(by_length[first : first + window], min(size, window))
+
+
+def train(speech: Corpus, held_out: Corpus, size: Size, how: Settings) -> dict[str, object]:
+    """Train for the given minutes; returns the averaged weights, priors, size and held-out errors."""
+    torch.manual_seed(how.seed)
+    torch.set_float32_matmul_precision("high")
+    rng, device = random.Random(how.seed), speech.sound.device
+    mfcc = Mfcc(WARPS).to(device)
+    plain = Mfcc().to(device)
+    network = Network(size).to(device)
+    average = copy.deepcopy(network).eval()
+    optimizer = torch.optim.AdamW(network.parameters(), lr=1e-3, weight_decay=how.weight_decay)
+    by_length = sorted(range(len(speech.lengths)), key=lambda i: speech.lengths[i])
+    print(f"{parameters(network) / 1e6:.2f} M parameters, {speech.hours():.2f} h of speech", flush=True)
+    began, step, smooth = time.monotonic(), 0, 0.0
+    while (done := (time.monotonic() - began) / (60 * how.minutes)) < 1:
+        rate = how.peak_rate * min(1, (step + 1) / 500) * (0.5 * (1 + math.cos(math.pi * done)) + 0.003)
+        for group in optimizer.param_groups:
+            group["lr"] = rate
+        network.train()
+        loss = loss_of(network, mfcc, training_batch(speech, pick_rows(by_length, how.batch, rng), rng))
+        optimizer.zero_grad(set_to_none=True)
+        loss.backward()
+        nn.utils.clip_grad_norm_(network.parameters(), 5.0)
+        optimizer.step()
+        update_average(average, network, min(how.average, step / (step + 10)))
+        step += 1
+        if step % 50 == 0:
+            smooth = loss.item() if smooth == 0 else 0.8 * smooth + 0.2 * loss.item()
+        if step % 1000 == 0:
+            clean = phone_error(average, plain, held_out, noisy=False)
+            noisy = phone_error(average, plain, held_out, noisy=True)
+            spent = time.monotonic() - began
+            print(f"step {step}, {spent:.0f} s, loss {smooth:.3f}, held-out phone errors "
+                  f"{clean:.2%} clean, {noisy:.2%} on site", flush=True)  # fmt: skip
+    return {
+        "weights": {k: v.cpu() for k, v in average.state_dict().items()},
+        "priors": mean_posteriors(average, plain, speech).cpu(),
+        "size": (size.hidden, size.bottleneck, size.layers, size.stem),
+        "steps": step,
+        "hours": speech.hours(),
+        "held_out_phone_error": phone_error(average, plain, held_out, noisy=False),
+    }
+
+
+def main() -> None:
+    """Read the arguments."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--speech", type=Path, required=True, help="folder of training shards")
+    parser.add_argument("--held-out", type=Path, required=True, help="folder of held-out shards")
+    parser.add_argument("--out", type=Path, required=True, help="file for weights and priors (.pt)")
+    parser.add_argument("--minutes", type=float, default=10.0)
+    parser.add_argument("--batch", type=int, default=128)
+    parser.add_argument("--hidden", type=int, default=512)
+    parser.add_argument("--bottleneck", type=int, default=128)
+    parser.add_argument("--layers", type=int, default=10)
+    a = parser.parse_args()
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    speech, held_out = Corpus.of(load(a.speech), device), Corpus.of(load(a.held_out), device)
+    size = Size(a.hidden, a.bottleneck, a.layers)
+    torch.save(train(speech, held_out, size, Settings(a.minutes, a.batch)), a.out)
+
+
+if __name__ == "__main__":
+    main()
