@@ -1,0 +1,168 @@
+"""Saturation, superheat and subcooling against makers' tables and CoolProp itself."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from fieldvoice.trade import refrigerants as rf
+from fieldvoice.trade.errors import TradeError
+from fieldvoice.trade.units import KELVIN_AT_0_C, f_to_k, from_psig, k_to_f, psig
+
+
+# Allied Air 4SCU16LT manual 506253-01 (2009/12), Table 5, R-410A; single-column charts are dew-like
+@pytest.mark.parametrize(
+    ("fahrenheit", "printed_psig"),
+    [(32, 100.8), (40, 118.0), (60, 169.6), (70, 200.6), (80, 235.3), (90, 274.1), (100, 317.2),
+     (110, 365.0), (120, 417.7), (130, 476.5)],
+)
+def test_r410a_agrees_with_a_printed_table(fahrenheit: float, printed_psig: float) -> None:
+    found = rf.dew_pressure_pa("R-410A", f_to_k(fahrenheit))
+    assert found == pytest.approx(from_psig(printed_psig), rel=0.005)
+
+
+# Carrier 38VTA/38TUA table, R-22 at no superheat
+@pytest.mark.parametrize(
+    ("printed_psig", "fahrenheit"),
+    [(61.5, 35), (64.2, 37), (67.1, 39), (70, 41), (73, 43), (76, 45), (79.2, 47), (82.4, 49),
+     (85.7, 51)],
+)
+def test_r22_agrees_with_a_printed_table(printed_psig: float, fahrenheit: float) -> None:
+    found = rf.dew_temperature_k("R-22", from_psig(printed_psig))
+    assert k_to_f(found) == pytest.approx(fahrenheit, abs=0.1)
+
+
+# R-32 saturation table of a chemical supplier (appendix 9), bar absolute
+@pytest.mark.parametrize(
+    ("celsius", "printed_bar"),
+    [(-40, 1.777), (-20, 4.060), (0, 8.139), (10, 11.081), (20, 14.759), (30, 19.283),
+     (40, 24.781), (50, 31.403)],
+)
+def test_r32_agrees_with_a_printed_table(celsius: float, printed_bar: float) -> None:
+    found = rf.dew_pressure_pa("R-32", celsius + KELVIN_AT_0_C)
+    assert found / 1e5 == pytest.approx(printed_bar, rel=0.005)
+
+
+# end points of a printed R-454B chart
+@pytest.mark.parametrize(
+    ("side", "fahrenheit", "printed_psig"), [("dew", -40, 8.8), ("bubble", 150, 581.4)]
+)
+def test_r454b_meets_the_ends_of_a_printed_chart(
+    side: str, fahrenheit: float, printed_psig: float
+) -> None:
+    curve = rf.dew_pressure_pa if side == "dew" else rf.bubble_pressure_pa
+    found = psig(curve("R-454B", f_to_k(fahrenheit)))
+    assert found == pytest.approx(printed_psig, abs=1.2)  # charts are printed to about 1 psi
+
+
+# CoolProp 8.0.0 (reference library), psig at 14.69595 psi: bubble / dew
+@pytest.mark.parametrize(
+    ("name", "fahrenheit", "bubble", "dew"),
+    [
+        ("R-410A", 0, 48.44, 48.22), ("R-410A", 100, 318.53, 317.56),
+        ("R-410A", 130, 478.03, 476.84), ("R-454B", 0, 45.91, 42.91),
+        ("R-454B", 40, 113.19, 107.49), ("R-454B", 130, 453.64, 439.98),
+        ("R-32", 40, 120.95, 120.95), ("R-22", 70, 121.44, 121.44), ("R-134a", 40, 35.05, 35.05),
+        ("R-134a", 120, 171.17, 171.17),
+    ],
+)
+def test_tables_give_back_the_reference_library(
+    name: str, fahrenheit: float, bubble: float, dew: float
+) -> None:
+    kelvin = f_to_k(fahrenheit)
+    assert psig(rf.bubble_pressure_pa(name, kelvin)) == pytest.approx(bubble, abs=0.02)
+    assert psig(rf.dew_pressure_pa(name, kelvin)) == pytest.approx(dew, abs=0.02)
+
+
+@pytest.mark.parametrize("name", ["R-410A", "R-32", "R-22", "R-134a"])
+def test_between_grid_points_the_tables_follow_coolprop(name: str) -> None:
+    library = pytest.importorskip("CoolProp.CoolProp")
+    for kelvin in (230.5, 271.37, 300.5, 333.33):
+        expected = library.PropsSI("P", "T", kelvin, "Q", 1, name.replace("-", ""))
+        assert rf.dew_pressure_pa(name, kelvin) == pytest.approx(expected, rel=1e-4)
+
+
+def test_r454b_is_smooth_where_the_library_fails() -> None:
+    # CoolProp's mixture fails at scattered points above 133 F; the filled table must not kink
+    points = [rf.bubble_pressure_pa("R-454B", f_to_k(f)) for f in range(120, 151)]
+    slopes = [b - a for a, b in pairwise(points)]
+    bends = [b - a for a, b in pairwise(slopes)]
+    assert all(0 < bend < 0.03 * slopes[0] for bend in bends)
+
+
+def test_published_superheat() -> None:
+    # Trane 18-BC53D2 p. 28: R-410A 81 psig with the line at 36 F is 15 F
+    found = rf.superheat("R-410A", from_psig(81), f_to_k(36))
+    assert found.difference_f == pytest.approx(15, abs=1.0)
+    assert found.side == "dew"
+
+
+# same table, other rows: psig and line F for 15 F of superheat
+@pytest.mark.parametrize(
+    ("gauge", "saturation_f"),
+    [(42, -5), (55, 5), (70, 15), (88, 25), (108, 35), (131, 45), (157, 55)],
+)
+def test_published_superheat_table(gauge: float, saturation_f: float) -> None:
+    line_f = saturation_f + 15
+    found = rf.superheat("R410A", from_psig(gauge), f_to_k(line_f))
+    assert found.difference_f == pytest.approx(15, abs=0.6)
+
+
+def test_published_subcooling() -> None:
+    # Johnson Controls CSV p. 63: 355 psig, liquid line 95.0 F: 13.0 F
+    found = rf.subcooling("R-410A", from_psig(355), f_to_k(95))
+    assert found.difference_f == pytest.approx(13.0, abs=0.5)
+    assert found.side == "bubble"
+
+
+def test_published_r22_line_temperature() -> None:
+    # Carrier: R-22, 76 psig, 10 F superheat is a 55 F line
+    found = rf.superheat("R-22", from_psig(76), f_to_k(55))
+    assert found.difference_f == pytest.approx(10, abs=0.1)
+
+
+def test_glide_of_r454b_is_what_the_wrong_curve_would_cost() -> None:
+    # CoolProp: 350 psig is 110.3 F bubble, 112.9 F dew
+    found = rf.saturation("R-454B", from_psig(350))
+    assert k_to_f(found.bubble_k) == pytest.approx(110.3, abs=0.1)
+    assert k_to_f(found.dew_k) == pytest.approx(112.9, abs=0.1)
+    assert found.glide_k * 1.8 == pytest.approx(2.6, abs=0.1)
+
+
+def test_pure_fluids_have_no_glide() -> None:
+    assert rf.saturation("R-32", from_psig(200)).glide_k == pytest.approx(0.0, abs=1e-4)
+
+
+def test_negative_superheat_is_reported_with_a_warning() -> None:
+    found = rf.superheat("R-410A", from_psig(120), f_to_k(35))
+    assert found.difference_k < 0
+    assert "liquid" in found.note
+
+
+@pytest.mark.parametrize("name", ["r410a", "R-410A", "410A", "R 410a"])
+def test_names_are_read_as_people_write_them(name: str) -> None:
+    assert rf.refrigerant(name).name == "R-410A"
+
+
+def test_flammable_refrigerants_say_so() -> None:
+    assert "flammable" in rf.refrigerant("R-32").caution
+    assert "flammable" not in rf.refrigerant("R-134a").caution
+
+
+@pytest.mark.parametrize("name", ["R-999", "", "water", "R-454"])
+def test_unknown_refrigerants_are_refused(name: str) -> None:
+    with pytest.raises(TradeError, match="not known"):
+        rf.saturation(name, 1e6)
+
+
+@pytest.mark.parametrize("pressure_pa", [-1.0, 0.0, 1.0, 9e6, float("nan")])
+def test_pressures_outside_the_table_are_refused(pressure_pa: float) -> None:
+    with pytest.raises(TradeError):
+        rf.saturation("R-410A", pressure_pa)
+
+
+@pytest.mark.parametrize("fahrenheit", [-100.0, 160.0])
+def test_temperatures_outside_the_table_are_refused(fahrenheit: float) -> None:
+    with pytest.raises(TradeError, match="permitted range"):
+        rf.dew_pressure_pa("R-454B", f_to_k(fahrenheit))
