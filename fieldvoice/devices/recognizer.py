@@ -1,0 +1,177 @@
+"""Sound to words with a Vosk model folder; the only user of vosk, loaded when first asked for."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+RATE = 16_000
+UNKNOWN = "[unk]"  # what the model writes for sound that is no word of the grammar
+OWN_MODEL = Path(__file__).resolve().parent.parent / "model"
+_TAIL = np.zeros(RATE // 4, dtype=np.int16)  # lets the network see past the last word of a file
+
+_AM_START = b"\0B<TransitionModel>"
+_FST_START = bytes.fromhex("d6fdb27e")
+_NEEDED = {  # what Vosk loads, and how each file begins; the layouts differ only in the graph
+    "am/final.mdl": _AM_START,
+    "conf/mfcc.conf": b"",
+    "conf/model.conf": b"",
+    "graph/words.txt": b"",
+}
+_GRAPHS = (("graph/HCLG.fst",), ("graph/HCLr.fst", "graph/Gr.fst"))
+
+T = TypeVar("T")
+
+
+class ModelError(Exception):
+    """The folder is not a speech model that can be used; the message says why and what to do."""
+
+
+@dataclass(frozen=True)
+class Word:
+    """One word heard."""
+
+    text: str
+    start_s: float  # from the start of the sound
+    end_s: float
+    confidence: float  # 0..1
+
+
+@dataclass(frozen=True)
+class Utterance:
+    """What was heard between two silences."""
+
+    words: str  # lower case, with [unk] where no word fits; empty when nothing but that was heard
+    confidence: float | None  # of the least certain word, 0..1; None without words
+    parts: tuple[Word, ...] = ()
+
+
+class Recognizer:
+    """A loaded model that hears 16 kHz mono int16 samples."""
+
+    def __init__(self, model_dir: Path, phrases: list[str] | None = None) -> None:
+        """Load a model. Our own hears its built-in grammar; for any other pass `phrases`.
+
+        Raises ModelError.
+        """
+        check_model(model_dir)
+        self._kaldi = _quietly(model_dir, lambda: _load(model_dir, phrases))
+
+    def hear(self, pcm: NDArray[np.int16]) -> Utterance:
+        """The whole of a sound as one utterance."""
+        self._kaldi.Reset()
+        self._kaldi.AcceptWaveform(pcm.tobytes())
+        self._kaldi.AcceptWaveform(_TAIL.tobytes())
+        return _utterance(self._kaldi.FinalResult())
+
+    def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
+        """Hear on; an utterance once a silence has ended one that holds any word or [unk]."""
+        if not self._kaldi.AcceptWaveform(chunk.tobytes()):
+            return None
+        found = _utterance(self._kaldi.Result())
+        return found if found.parts else None
+
+    def hearing(self) -> str:
+        """The words of the utterance that has not ended yet; may still change."""
+        return str(json.loads(self._kaldi.PartialResult())["partial"])
+
+    def finish(self) -> Utterance | None:
+        """End the utterance that is open, as at the end of a file."""
+        found = _utterance(self._kaldi.FinalResult())
+        return found if found.parts else None
+
+    def forget(self) -> None:
+        """Drop what was heard of the open utterance."""
+        self._kaldi.Reset()
+
+
+def is_own(model_dir: Path) -> bool:
+    """Whether the model carries our grammar as its decoding graph and needs no phrases."""
+    return model_dir.resolve() == OWN_MODEL or (model_dir / "fieldvoice.json").is_file()
+
+
+def check_model(model_dir: Path) -> None:
+    """Refuse a folder not in Vosk's layout before its library sees it. Raises ModelError."""
+    hint = "give the folder that holds am/, conf/ and graph/ with --model"
+    if not model_dir.is_dir():
+        raise ModelError(f"no speech model at {model_dir}; {hint}")
+    graph = next((g for g in _GRAPHS if all((model_dir / f).is_file() for f in g)), None)
+    if graph is None:
+        raise ModelError(
+            f"{model_dir} is not a speech model: graph/HCLG.fst, or graph/HCLr.fst with "
+            f"graph/Gr.fst, is missing; {hint}"
+        )
+    for name, start in {**_NEEDED, **dict.fromkeys(graph, _FST_START)}.items():
+        try:
+            with (model_dir / name).open("rb") as file:
+                begin = file.read(len(start))
+        except OSError:
+            raise ModelError(
+                f"{model_dir} is not a speech model: {name} is missing; {hint}"
+            ) from None
+        if begin != start:
+            raise ModelError(f"{model_dir / name} is damaged; copy the model folder again")
+
+
+def _load(model_dir: Path, phrases: list[str] | None) -> Any:
+    import vosk
+
+    vosk.SetLogLevel(-1)
+    model = vosk.Model(model_path=str(model_dir))
+    if phrases is None:
+        kaldi = vosk.KaldiRecognizer(model, RATE)
+    else:
+        kaldi = vosk.KaldiRecognizer(model, RATE, json.dumps([*phrases, UNKNOWN]))
+    kaldi.SetWords(True)
+    return kaldi
+
+
+def _quietly(model_dir: Path, load: Callable[[], T]) -> T:
+    """Run `load` with the library's own messages kept from the screen; its error becomes ours."""
+    with _stderr_kept() as said:
+        try:
+            return load()
+        except Exception as error:  # vosk raises nothing narrower
+            failure = str(error)
+    lines = re.findall(r"^ERROR \(.*?\.cc:\d+\) *(.*)$", said[0], re.MULTILINE)
+    reason = (lines[-1] if lines else failure).rstrip(".")
+    raise ModelError(f"cannot load the speech model {model_dir}: {reason}; copy it again")
+
+
+@contextmanager
+def _stderr_kept() -> Iterator[list[str]]:
+    """Keep what is written to stderr, by C++ too; it is the one item of the list afterwards."""
+    said = [""]
+    sys.stderr.flush()
+    kept = os.dup(2)
+    with tempfile.TemporaryFile() as file:
+        os.dup2(file.fileno(), 2)
+        try:
+            yield said
+        finally:
+            os.dup2(kept, 2)
+            os.close(kept)
+            file.seek(0)
+            said[0] = file.read().decode("utf-8", "replace")
+
+
+def _utterance(result: str) -> Utterance:
+    """Vosk's JSON as an utterance."""
+    parts = tuple(
+        Word(w["word"], w["start"], w["end"], min(1.0, w["conf"]))
+        for w in json.loads(result).get("result", ())
+    )
+    if all(part.text == UNKNOWN for part in parts):
+        return Utterance("", None, parts)
+    return Utterance(" ".join(p.text for p in parts), min(p.confidence for p in parts), parts)
