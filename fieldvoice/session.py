@@ -1,0 +1,72 @@
+"""The loop that joins ear, mind, log and mouth: hear -> understand -> handle -> log -> reply."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+
+from fieldvoice.job import assistant
+from fieldvoice.job.assistant import Heard, Outcome, Reply, Tick
+from fieldvoice.job.events import Entry, Event
+from fieldvoice.job.jobsheet import JobSheet, fold
+from fieldvoice.spoken.intents import Intent
+from fieldvoice.spoken.parser import understand
+
+
+class Session:
+    """One job being worked on.
+
+    `append` writes an event to the log and returns its entry once that is safe; `reply` shows and
+    says; `now` gives aware times that never run back; `watch` sees every entry after it was logged.
+    No reply is given before all events that it rests on are logged.
+    """
+
+    def __init__(
+        self,
+        sheet: JobSheet,
+        append: Callable[[Event, datetime], Entry],
+        reply: Callable[[Reply], None],
+        now: Callable[[], datetime],
+        watch: Callable[[Entry], None] = lambda entry: None,
+    ) -> None:
+        self.sheet = sheet
+        self._append, self._reply, self._now, self._watch = append, reply, now, watch
+
+    def begin(self, job: str, site: Mapping[str, str]) -> Outcome:
+        """Start the job; `site` is what the procedure is told about the place."""
+        now = self._now()
+        return self._carry_out(assistant.begin(self.sheet, now, job, dict(site)), now)
+
+    def resume(self) -> Outcome:
+        """Go on with a job whose log has been folded into the sheet."""
+        now = self._now()
+        return self._carry_out(assistant.resume(self.sheet, now), now)
+
+    def hear_line(
+        self, words: str, source: str, confidence: float | None = None, clip: str | None = None
+    ) -> Intent:
+        """Take in a line from "voice", "typed" or "recording"; returns what was understood."""
+        intent = understand(words, typed=source == "typed")
+        now = self._now()
+        heard = Heard(intent, words, source, confidence, clip)
+        self._carry_out(assistant.handle(self.sheet, heard, now), now)
+        return intent
+
+    def tick(self) -> Outcome:
+        """Let timers run out and reminders be given; call about every second."""
+        now = self._now()
+        return self._carry_out(assistant.handle(self.sheet, Tick(), now), now)
+
+    def _carry_out(self, outcome: Outcome, now: datetime) -> Outcome:
+        """Log, then reply; when the log fails, the sheet holds what was logged and nothing is said."""
+        logged: list[Entry] = []
+        try:
+            for event in outcome.events:
+                logged.append(self._append(event, now))
+        finally:
+            self.sheet = fold(self.sheet, logged)
+        for entry in logged:
+            self._watch(entry)
+        for reply in outcome.replies:
+            self._reply(reply)
+        return outcome

@@ -1,0 +1,131 @@
+"""Data flows one way, and so do imports; heavy libraries have one user each."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).resolve().parent.parent / "fieldvoice"
+
+# part -> what it may import of ours, as prefixes of module names; a part may always import itself
+ALLOWED = {
+    "spoken": (),
+    "job": ("trade", "spoken.intents"),
+    "trade": (),
+    "devices": (),
+    "review": ("job", "trade"),
+    "session": ("spoken", "job"),
+    "commands": ("spoken", "job", "trade", "devices", "review", "session"),
+    "__main__": ("spoken", "job", "trade", "devices", "review", "session", "commands"),
+    "acoustic": ("spoken", "job", "trade", "devices", "review", "session"),
+    "__init__": (),
+}
+EXCEPTIONS = {"devices/joblog": ("job.events",)}  # the one device that knows what an event is
+ONE_USER = {  # library -> the only files that may import it
+    "vosk": ("devices/recognizer.py",),
+    "pyttsx3": ("devices/speaker.py",),
+    "espeakng_loader": ("devices/speaker.py",),
+    "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
+    "pint": ("job/readings.py", "job/units.py"),
+    "lark": ("spoken/", "job/procedure", "acoustic/"),
+}
+FILES = sorted(path.relative_to(PACKAGE).as_posix() for path in PACKAGE.rglob("*.py"))
+
+
+def imported(source: str, module: str) -> set[str]:
+    """Dotted names that a source imports, relative ones made absolute; functions' imports too."""
+    found = set()
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            base = module.split(".")[: -node.level] if node.level else []
+            name = ".".join([*base, *([node.module] if node.module else [])])
+            found |= {f"{name}.{alias.name}" for alias in node.names}
+    return found
+
+
+def module_of(file: str) -> str:
+    parts = ["fieldvoice", *file.removesuffix(".py").split("/")]
+    return ".".join(parts)
+
+
+def unit_of(name: str) -> str:
+    """The part that a name of ours belongs to; each device is a part of its own."""
+    parts = name.removeprefix("fieldvoice.").split(".")
+    return "/".join(parts[:2]) if parts[0] == "devices" and len(parts) > 1 else parts[0]
+
+
+def forbidden(source: str, file: str) -> set[str]:
+    """Arrows of a file that the map does not allow."""
+    unit = unit_of(module_of(file))
+    allowed = ALLOWED.get(unit.split("/")[0], ()) + EXCEPTIONS.get(unit, ())
+    ours = {n for n in imported(source, module_of(file)) if n.startswith("fieldvoice.")}
+    return {
+        name
+        for name in ours
+        if unit_of(name) != unit
+        and not any(
+            name.removeprefix("fieldvoice.") == a or name.startswith(f"fieldvoice.{a}.")
+            for a in allowed
+        )
+        and name != "fieldvoice.__version__"
+    }
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_every_import_follows_the_map(file: str) -> None:
+    assert forbidden((PACKAGE / file).read_text(encoding="utf-8"), file) == set()
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_each_heavy_library_has_one_user(file: str) -> None:
+    for name in imported((PACKAGE / file).read_text(encoding="utf-8"), module_of(file)):
+        users = ONE_USER.get(name.split(".")[0])
+        assert users is None or file.startswith(users), f"{file} imports {name}"
+
+
+@pytest.mark.parametrize(
+    ("file", "line"),
+    [
+        ("trade/water.py", "from fieldvoice.job import events"),
+        ("job/timers.py", "import fieldvoice.spoken.parser"),
+        ("job/timers.py", "from ..spoken import parser"),
+        ("spoken/parser.py", "from fieldvoice.job import readings"),
+        ("devices/screen/terminal.py", "from fieldvoice.devices.speaker import Speaker"),
+        ("devices/screen/terminal.py", "from ..speaker import Speaker"),
+        ("devices/speaker.py", "from fieldvoice.job import events"),
+        ("devices/joblog/store.py", "from fieldvoice.job import readings"),
+        ("session.py", "from fieldvoice.devices.clock import Clock"),
+        ("review/report.py", "from fieldvoice.acoustic import text"),
+        ("commands/demo.py", "def f():\n    from fieldvoice.acoustic import text"),
+    ],
+)
+def test_a_forbidden_arrow_is_found(file: str, line: str) -> None:
+    assert forbidden(line, file)
+
+
+@pytest.mark.parametrize(
+    ("file", "line"),
+    [
+        ("job/timers.py", "from fieldvoice.spoken.intents import Reading"),
+        ("job/timers.py", "from fieldvoice.spoken import intents as i"),
+        ("devices/joblog/store.py", "from fieldvoice.job.events import Entry"),
+        ("devices/screen/terminal.py", "from .layout import View"),
+        ("session.py", "from fieldvoice.spoken.parser import understand"),
+    ],
+)
+def test_an_allowed_arrow_passes(file: str, line: str) -> None:
+    assert forbidden(line, file) == set()
+
+
+def test_text_work_loads_neither_recognizer_nor_voice() -> None:
+    script = (
+        "import sys, fieldvoice.__main__ as m\n"
+        "m.main(['parse', 'next'])\n"
+        "print(sorted({'vosk', 'pyttsx3', 'miniaudio', 'numpy'} & set(sys.modules)))"
+    )
+    run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert run.stdout.splitlines()[-1] == "[]"
