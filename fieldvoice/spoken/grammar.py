@@ -1,0 +1,147 @@
+"""The Lark files as one grammar: cuts a line into word tokens and parses tokens from one rule at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from lark import Lark, Token, Tree, UnexpectedCharacters
+from lark.exceptions import LarkError
+from lark.grammar import Rule, Terminal
+from lark.lexer import Lexer, PatternStr
+
+FILES = ("commands", "options", "quantities", "units", "numbers", "typed")
+ROOT = "start"
+
+
+class GrammarError(ValueError):
+    """The Lark files contradict themselves; the message names the word or rule and what to do."""
+
+
+class UnknownWord(ValueError):
+    """A line has a piece that no rule uses; `.piece` is it."""
+
+    def __init__(self, piece: str) -> None:
+        super().__init__(piece)
+        self.piece = piece
+
+
+class _ReadyTokens(Lexer):
+    """Lets Lark parse a list of tokens that is already cut."""
+
+    __future_interface__ = True
+
+    def __init__(self, lexer_conf: object) -> None:
+        del lexer_conf
+
+    def lex(self, lexer_state: Any, parser_state: Any) -> Iterator[Token]:
+        """Hand on the tokens."""
+        del parser_state
+        yield from lexer_state.text
+
+
+def read(name: str) -> str:
+    """The text of grammar/NAME.lark."""
+    return (files("fieldvoice.grammar") / f"{name}.lark").read_text("utf-8")
+
+
+@dataclass(frozen=True)
+class Grammar:
+    """The compiled grammar."""
+
+    lark: Lark
+    terminal_of: dict[str, str]  # word or sign -> name of its terminal
+    words_of: dict[str, tuple[str, ...]]  # terminal -> its words; typed pieces have none
+    ignored: frozenset[str]  # terminals that are dropped
+    rules: dict[str, tuple[Rule, ...]]  # rule name -> its alternatives, in order
+    starts: tuple[str, ...]  # what a whole line can be, in the order of the root rule
+
+    def is_typed_only(self, rule: Rule) -> bool:
+        """Whether an alternative can only come from keys."""
+        return any(
+            s.name not in self.words_of if isinstance(s, Terminal) else s.name.startswith("typed_")
+            for s in rule.expansion
+        )
+
+    def tokens(self, line: str) -> list[Token]:
+        """Cut a line into tokens; raises UnknownWord."""
+        found = []
+        try:
+            for piece in _spelling().lex(line):
+                token = self._token(piece)
+                if token.type not in self.ignored:
+                    found.append(token)
+        except UnexpectedCharacters as error:
+            raise UnknownWord(error.char) from None
+        return found
+
+    def _token(self, piece: Token) -> Token:
+        if piece.type not in ("WORD", "SIGN"):
+            return piece
+        word = piece.lower()
+        if word not in self.terminal_of:
+            raise UnknownWord(str(piece))
+        return Token(self.terminal_of[word], word)
+
+    def parse(self, tokens: list[Token], rule: str) -> Tree[Token]:
+        """Parse tokens as one rule, with `_ambig` nodes where they fit twice; raises LarkError."""
+        return self.lark.parse(tokens, start=rule)  # type: ignore[arg-type]
+
+
+@cache
+def _spelling() -> Lark:
+    return Lark(read("spelling"), parser="lalr", lexer="basic")
+
+
+@cache
+def grammar() -> Grammar:
+    """The shipped grammar, built once."""
+    return build("\n".join(read(name) for name in FILES))
+
+
+def build(text: str) -> Grammar:
+    """Compile grammar text; raises GrammarError."""
+    try:
+        first = Lark(text, parser="earley", lexer=_ReadyTokens, start=ROOT)
+        starts = tuple(dict.fromkeys(r.expansion[0].name for r in first.rules if r.origin.name == ROOT))
+        lark = Lark(
+            text, parser="earley", lexer=_ReadyTokens, start=list(starts), ambiguity="explicit"
+        )
+    except LarkError as error:
+        raise GrammarError(f"the grammar files do not load: {error}") from error
+    terminal_of, words_of = _word_lists(lark)
+    rules: dict[str, list[Rule]] = {}
+    for rule in lark.rules:
+        rules.setdefault(rule.origin.name, []).append(rule)
+    return Grammar(
+        lark, terminal_of, words_of, frozenset(lark.ignore_tokens),
+        {name: tuple(found) for name, found in rules.items()}, starts,
+    )
+
+
+def _word_lists(lark: Lark) -> tuple[dict[str, str], dict[str, tuple[str, ...]]]:
+    """Which terminal a word belongs to; a word in two lists would be understood at random."""
+    terminal_of: dict[str, str] = {}
+    words_of: dict[str, tuple[str, ...]] = {}
+    for terminal in lark.terminals:
+        words_of[terminal.name] = _words(terminal.pattern)
+        for word in words_of[terminal.name]:
+            if " " in word:
+                raise GrammarError(f'"{word}" is more than one word: quote each word by itself')
+            if word in terminal_of:
+                raise GrammarError(
+                    f'"{word}" is in the lists {terminal_of[word]} and {terminal.name}:'
+                    " keep it in one list and use that list's name"
+                )
+            terminal_of[word] = terminal.name
+    return terminal_of, words_of
+
+
+def _words(pattern: Any) -> tuple[str, ...]:
+    """The words of a terminal: one string, or a list of strings, which Lark joins with bars."""
+    if isinstance(pattern, PatternStr):
+        return (pattern.value,)
+    return tuple(pattern.value.removeprefix("(?:").removesuffix(")").split("|"))

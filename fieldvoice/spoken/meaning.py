@@ -1,0 +1,283 @@
+"""Parse trees to intents: one method for each rule that computes or carries something."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from decimal import Decimal
+from functools import cache
+from typing import Any, TypeVar
+
+from lark import Token, Transformer
+
+from fieldvoice.spoken import intents, numbers
+from fieldvoice.spoken.grammar import grammar
+from fieldvoice.spoken.intents import Intent, NotUnderstood
+from fieldvoice.spoken.measures import (
+    ONLY_QUANTITY,
+    TIME_UNITS,
+    Label,
+    Measure,
+    Option,
+    Quantity,
+    Reason,
+    Unit,
+    clock,
+    lasting,
+)
+from fieldvoice.spoken.refusals import REFUSALS
+
+Parts = list[Any]
+LISTS = ("unit_but_inhg", "typed_unit")  # rules that only list units for `unit`
+Kind = TypeVar("Kind")
+
+
+def pick(parts: Sequence[Any], kind: type[Kind]) -> Kind | None:
+    """The first part of a kind, or None."""
+    return next((part for part in parts if isinstance(part, kind)), None)
+
+
+def need(parts: Sequence[Any], kind: type[Kind]) -> Kind:
+    """The first part of a kind, which the grammar promises."""
+    found = pick(parts, kind)
+    assert found is not None, f"the grammar gave no {kind.__name__}"
+    return found
+
+
+def all_of(parts: Sequence[Any], kind: type[Kind]) -> list[Kind]:
+    """All parts of a kind."""
+    return [part for part in parts if isinstance(part, kind)]
+
+
+@cache
+def names_under(rule: str) -> frozenset[str]:
+    """The names that a list rule such as `quantity` or `unit` offers, through nested lists."""
+    found = set()
+    for alternative in grammar().rules[rule]:
+        if len(alternative.expansion) == 1:
+            name = alternative.expansion[0].name
+            found |= names_under(name) if name in LISTS else {name}
+    return frozenset(found)
+
+
+def snake(intent: type[Intent]) -> str:
+    """The rule that gives an intent: WhereAreWe -> where_are_we."""
+    return intent.name().replace("-", "_")
+
+
+PLAIN = {snake(cls): cls for cls in Intent.__subclasses__()}
+
+
+class _NumberMeaning(Transformer[Token, Any]):
+    """Rules of grammar/numbers.lark; a part is a Decimal, or text for the places after a point."""
+
+    plus = staticmethod(numbers.plus)
+    minus = staticmethod(numbers.minus)
+    hundreds = staticmethod(numbers.hundreds)
+    thousands = staticmethod(numbers.thousands)
+    beside = staticmethod(numbers.beside)
+    beside_oh = staticmethod(numbers.beside_oh)
+    figures = staticmethod(numbers.figures)
+    places = staticmethod(numbers.places)
+    decimal = staticmethod(numbers.decimal)
+    point_thousand = staticmethod(numbers.point_thousand)
+
+    def number(self, parts: Parts) -> Decimal:
+        return need(parts, Decimal)
+
+    typed_number = number
+    tens_digit = number
+
+    def one(self, parts: Parts) -> Decimal:
+        return Decimal(1)
+
+    def times_thousand(self, parts: Parts) -> Decimal:
+        return numbers.times_thousand(parts)
+
+    def halves(self, parts: Parts) -> Decimal:
+        return numbers.share(all_of(parts, Decimal), 2)
+
+    def quarters(self, parts: Parts) -> Decimal:
+        return numbers.share(all_of(parts, Decimal), 4)
+
+    def eighths(self, parts: Parts) -> Decimal:
+        return numbers.share(all_of(parts, Decimal), 8)
+
+    def sixteenths(self, parts: Parts) -> Decimal:
+        return numbers.share(all_of(parts, Decimal), 16)
+
+    def typed_half(self, parts: Parts) -> Decimal:
+        return Decimal("0.5")
+
+    def typed_quarter(self, parts: Parts) -> Decimal:
+        return Decimal("0.25")
+
+    def typed_three_quarters(self, parts: Parts) -> Decimal:
+        return Decimal("0.75")
+
+    def VALUE(self, token: Token) -> Decimal:
+        return numbers.typed(token)
+
+    FRACTION = VALUE
+    MIXED = VALUE
+
+
+class _TimeMeaning(_NumberMeaning):
+    """Lengths of time."""
+
+    def CLOCK(self, token: Token) -> timedelta:
+        return clock(token)
+
+    def typed_hour(self, parts: Parts) -> timedelta:
+        return TIME_UNITS["H"]
+
+    def typed_minute(self, parts: Parts) -> timedelta:
+        return TIME_UNITS["MIN"]
+
+    def typed_second(self, parts: Parts) -> timedelta:
+        return TIME_UNITS["S"]
+
+    def duration(self, parts: Parts) -> timedelta:
+        """So many of a unit, or a duration that a rule below it gave."""
+        counts, one = all_of(parts, Decimal), need(parts, timedelta)
+        return lasting(numbers.plus(counts), one) if counts else one
+
+    typed_duration = duration
+    time_and_part = duration
+
+    def decimal_duration(self, parts: Parts) -> timedelta:
+        return lasting(numbers.decimal(parts[:2]), need(parts, timedelta))
+
+    def one_time(self, parts: Parts) -> timedelta:
+        return need(parts, timedelta)
+
+    def one_time_and(self, parts: Parts) -> timedelta:
+        return lasting(1 + numbers.plus(all_of(parts, Decimal)), need(parts, timedelta))
+
+    hour_and_part = one_time_and
+
+    def part_of_time(self, parts: Parts) -> timedelta:
+        return lasting(need(parts, Decimal), need(parts, timedelta))
+
+    def half_hour(self, parts: Parts) -> timedelta:
+        return timedelta(minutes=30)
+
+    def added_durations(self, parts: Parts) -> timedelta:
+        return sum(all_of(parts, timedelta), timedelta())
+
+    clock_duration = added_durations
+
+
+class _MeasureMeaning(_TimeMeaning):
+    """Values with their unit."""
+
+    def measure(self, parts: Parts) -> Measure:
+        whole = pick(parts, Measure)
+        return whole or Measure(need(parts, Decimal), pick(parts, Unit))
+
+    def below_zero(self, parts: Parts) -> Measure:
+        return Measure(Decimal(0) - need(parts, Decimal), pick(parts, Unit))
+
+    def feet_and_inches(self, parts: Parts) -> Measure:
+        """One exact value in the smaller unit: 22 ft 7 in has no exact decimal in feet."""
+        whole = pick(parts, Measure)
+        feet, inches = [Decimal(0), Decimal(0)] if whole else all_of(parts, Decimal)
+        return whole or Measure(feet * 12 + inches, Unit("in"))
+
+    typed_feet_and_inches = feet_and_inches
+
+    def pounds_and_ounces(self, parts: Parts) -> Measure:
+        whole = pick(parts, Measure)
+        pounds, ounces = [Decimal(0), Decimal(0)] if whole else all_of(parts, Decimal)
+        return whole or Measure(pounds * 16 + ounces, Unit("oz"))
+
+    typed_pounds_and_ounces = pounds_and_ounces
+
+
+class Meaning(_MeasureMeaning):
+    """A tree of any start rule to its Intent."""
+
+    def __default_token__(self, token: Token) -> Any:
+        if token.type in TIME_UNITS:
+            return TIME_UNITS[token.type]
+        if token.type in names_under("unit"):
+            return Unit.named(token.type)
+        return numbers.WORDS.get(token, token)
+
+    def __default__(self, data: str, children: Parts, meta: object) -> Any:
+        """Names of units, quantities, options and labels; every intent without fields."""
+        if data in names_under("unit"):
+            return Unit.named(data)
+        if data in names_under("quantity"):
+            return Quantity(data.replace("_", "-"))
+        if data in names_under("option"):
+            return Option(data.replace("_", "-"))
+        if data.startswith("label_"):
+            return Label(data.removeprefix("label_").replace("_", " "))
+        if data.startswith("reason_"):
+            return Reason(data.removeprefix("reason_").replace("_", " "))
+        if data in PLAIN:
+            return PLAIN[data]()
+        if data in REFUSALS:
+            return NotUnderstood(*reversed(REFUSALS[data]))
+        return children[0] if len(children) == 1 else children
+
+    def reading(self, parts: Parts) -> intents.Reading:
+        said = need(parts, Measure) if pick(parts, Measure) else self.measure(parts)
+        quantity = pick(parts, Quantity) or ONLY_QUANTITY.get(said.unit or "")
+        return intents.Reading(said.value, said.unit, quantity)
+
+    def readings(self, parts: Parts) -> intents.Readings:
+        return intents.Readings(tuple(all_of(parts, intents.Reading)))
+
+    def correction(self, parts: Parts) -> intents.Correction:
+        said = need(parts, Measure)
+        return intents.Correction(said.value, said.unit)
+
+    def change_reading(self, parts: Parts) -> intents.ChangeReading:
+        said = need(parts, Measure)
+        return intents.ChangeReading(need(parts, Quantity), said.value, said.unit)
+
+    def skip(self, parts: Parts) -> intents.Skip:
+        return intents.Skip(pick(parts, Reason))
+
+    def SKIP_LINE(self, token: Token) -> Reason:
+        return Reason(_after_opening(token, ("because", ":", ",", "-")))
+
+    def NOTE_LINE(self, token: Token) -> intents.Note:
+        return intents.Note(_after_opening(token, (":",)))
+
+    def choose(self, parts: Parts) -> intents.Choose:
+        return intents.Choose(need(parts, Option))
+
+    def start_hold(self, parts: Parts) -> intents.StartHold:
+        return intents.StartHold(pick(parts, timedelta))
+
+    def start_timer(self, parts: Parts) -> intents.StartTimer:
+        return intents.StartTimer(need(parts, timedelta), pick(parts, Label))
+
+    def stop_timer(self, parts: Parts) -> intents.StopTimer:
+        return intents.StopTimer(pick(parts, Label))
+
+    def add_time(self, parts: Parts) -> intents.AddTime:
+        return intents.AddTime(need(parts, timedelta), pick(parts, Label))
+
+    def how_long_left(self, parts: Parts) -> intents.HowLongLeft:
+        return intents.HowLongLeft(pick(parts, Label))
+
+    def ask_last(self, parts: Parts) -> intents.AskLast:
+        return intents.AskLast(pick(parts, Quantity))
+
+    def ask_forecast(self, parts: Parts) -> intents.AskForecast:
+        said = pick(parts, Measure)
+        return intents.AskForecast(said.value, said.unit) if said else intents.AskForecast()
+
+    def change_voice(self, parts: Parts) -> intents.ChangeVoice:
+        return intents.ChangeVoice(str(parts[0]))
+
+
+def _after_opening(line: str, marks: tuple[str, ...]) -> str:
+    """What a typed line says after its opening word and the first mark."""
+    lowered = line.lower()
+    begin = min(lowered.index(mark) + len(mark) for mark in marks if mark in lowered)
+    return line[begin:].strip()
