@@ -1,17 +1,17 @@
-"""The Lark files as one grammar: cuts a line into word tokens and parses tokens from one rule at a time."""
+"""The Lark files as one grammar: its rules, its word lists, and the cutting of a line into tokens."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from lark import Lark, Token, Tree, UnexpectedCharacters
+from lark import Lark, Token, UnexpectedCharacters
 from lark.exceptions import LarkError
 from lark.grammar import Rule, Terminal
-from lark.lexer import Lexer, PatternStr
+from lark.lexer import PatternStr
 
 FILES = ("commands", "options", "quantities", "units", "numbers", "typed")
 ROOT = "start"
@@ -29,20 +29,6 @@ class UnknownWord(ValueError):
         self.piece = piece
 
 
-class _ReadyTokens(Lexer):
-    """Lets Lark parse a list of tokens that is already cut."""
-
-    __future_interface__ = True
-
-    def __init__(self, lexer_conf: object) -> None:
-        del lexer_conf
-
-    def lex(self, lexer_state: Any, parser_state: Any) -> Iterator[Token]:
-        """Hand on the tokens."""
-        del parser_state
-        yield from lexer_state.text
-
-
 def read(name: str) -> str:
     """The text of grammar/NAME.lark."""
     return (files("fieldvoice.grammar") / f"{name}.lark").read_text("utf-8")
@@ -52,7 +38,6 @@ def read(name: str) -> str:
 class Grammar:
     """The compiled grammar."""
 
-    lark: Lark
     terminal_of: dict[str, str]  # word or sign -> name of its terminal
     words_of: dict[str, tuple[str, ...]]  # terminal -> its words; typed pieces have none
     ignored: frozenset[str]  # terminals that are dropped
@@ -86,10 +71,6 @@ class Grammar:
             raise UnknownWord(str(piece))
         return Token(self.terminal_of[word], word)
 
-    def parse(self, tokens: list[Token], rule: str) -> Tree[Token]:
-        """Parse tokens as one rule, with `_ambig` nodes where they fit twice; raises LarkError."""
-        return self.lark.parse(tokens, start=rule)  # type: ignore[arg-type]
-
 
 @cache
 def _spelling() -> Lark:
@@ -105,21 +86,44 @@ def grammar() -> Grammar:
 def build(text: str) -> Grammar:
     """Compile grammar text; raises GrammarError."""
     try:
-        first = Lark(text, parser="earley", lexer=_ReadyTokens, start=ROOT)
-        starts = tuple(dict.fromkeys(r.expansion[0].name for r in first.rules if r.origin.name == ROOT))
-        lark = Lark(
-            text, parser="earley", lexer=_ReadyTokens, start=list(starts), ambiguity="explicit"
-        )
+        lark = Lark(text, parser=None, lexer="basic", start=ROOT)
     except LarkError as error:
         raise GrammarError(f"the grammar files do not load: {error}") from error
     terminal_of, words_of = _word_lists(lark)
     rules: dict[str, list[Rule]] = {}
     for rule in lark.rules:
         rules.setdefault(rule.origin.name, []).append(rule)
+    starts = tuple(alternative.expansion[0].name for alternative in rules[ROOT])
+    refuse_recursion(rules)
     return Grammar(
-        lark, terminal_of, words_of, frozenset(lark.ignore_tokens),
-        {name: tuple(found) for name, found in rules.items()}, starts,
+        terminal_of,
+        words_of,
+        frozenset(lark.ignore_tokens),
+        {name: tuple(found) for name, found in rules.items()},
+        starts,
     )
+
+
+def refuse_recursion(rules: Mapping[str, Sequence[Rule]]) -> None:
+    """Raise GrammarError for a rule that can contain itself, naming the way round."""
+    finished: set[str] = set()
+
+    def visit(name: str, path: tuple[str, ...]) -> None:
+        if name in path:
+            way = " -> ".join((*path[path.index(name) :], name))
+            raise GrammarError(
+                f"rule {name} contains itself ({way}): nothing said may be endless;"
+                " write each length out, and use no * or +"
+            )
+        if name in finished:
+            return
+        for alternative in rules.get(name, ()):
+            for symbol in alternative.expansion:
+                if not symbol.is_term:
+                    visit(symbol.name, (*path, name))
+        finished.add(name)
+
+    visit(ROOT, ())
 
 
 def _word_lists(lark: Lark) -> tuple[dict[str, str], dict[str, tuple[str, ...]]]:

@@ -220,7 +220,7 @@ class Meaning(_MeasureMeaning):
             return PLAIN[data]()
         if data in REFUSALS:
             return NotUnderstood(*reversed(REFUSALS[data]))
-        return children[0] if len(children) == 1 else children
+        return children[0] if len(children) == 1 else tuple(children)
 
     def reading(self, parts: Parts) -> intents.Reading:
         said = need(parts, Measure) if pick(parts, Measure) else self.measure(parts)
