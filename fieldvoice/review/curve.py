@@ -1,0 +1,195 @@
+"""The vacuum curve as SVG: log scale, holds shaded, limits dashed, verdicts named."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from fieldvoice.job.events import Entry
+from fieldvoice.job.units import shown
+from fieldvoice.review.digest import Digest
+from fieldvoice.review.vacuum import Point, VacuumCurve, level_ticks, time_ticks, vacuum_curve
+from fieldvoice.trade.units import PA_PER_MICRON
+
+WIDTH, HEIGHT = 880, 400
+_LEFT, _RIGHT, _TOP, _BOTTOM = 70, 62, 40, 46
+_MOST_LABELS = 16  # of single readings; beyond, only first, lowest and last are labelled
+
+# Colours come from the page; the second value serves where the drawing stands alone.
+_STYLE = """
+.vc text{font:12px system-ui,sans-serif;fill:var(--ink,#1c2530);
+  stroke:var(--paper,#fff);stroke-width:3px;paint-order:stroke;stroke-linejoin:round}
+.vc .dim{fill:var(--dim,#5b6670)} .vc .grid{stroke:var(--line,#d5dade);stroke-width:1}
+.vc .hold{fill:var(--shade,#e9eef2)} .vc .edge{stroke:var(--dim,#5b6670);stroke-width:1}
+.vc .limit{stroke:var(--warn,#a4480c);stroke-width:1.5;stroke-dasharray:7 4}
+.vc .limit-text{fill:var(--warn,#a4480c)}
+.vc .curve{fill:none;stroke:var(--mark,#14507a);stroke-width:2;stroke-linejoin:round}
+.vc .dot{fill:var(--mark,#14507a)}
+.vc .struck{fill:var(--paper,#fff);stroke:var(--dim,#5b6670);stroke-width:1.3}
+.vc .struck-text{stroke:none;fill:var(--dim,#5b6670);text-decoration:line-through}
+.vc .verdict{font-weight:600;font-size:13px}
+"""
+
+
+def curve_svg(
+    source: Sequence[Entry] | Digest, limits_pa: Iterable[tuple[str, float]] = ()
+) -> str:
+    """Draw vacuum against time as one SVG element; "" when no vacuum was read.
+
+    `limits_pa`: further (label, absolute Pa) to draw beside those the verdicts were judged by.
+    Readings that were corrected or withdrawn are shown hollow with their value struck through.
+    """
+    curve = vacuum_curve(source, limits_pa)
+    if curve is None:
+        return ""
+    canvas = _Canvas(curve)
+    parts = [
+        *_grid(canvas), *_holds(canvas), *_limits(canvas), *_lines(canvas), *_struck(canvas),
+        *_labels(canvas),
+    ]
+    about = f"Vacuum against time, {len(curve.points)} readings, {len(curve.holds)} holds"
+    return (
+        f'<svg class="vc" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" '
+        f'role="img" aria-label="{escape(about)}"><title>{escape(about)}</title>'
+        f"<style>{_STYLE}</style>{''.join(parts)}</svg>"
+    )
+
+
+class _Canvas:
+    """Places of minutes and microns on the drawing."""
+
+    def __init__(self, curve: VacuumCurve) -> None:
+        self.curve = curve
+        self.low, self.high = math.log10(curve.low), math.log10(curve.high)
+        self.bottom, self.right = HEIGHT - _BOTTOM, WIDTH - _RIGHT
+
+    def x(self, minute: float) -> float:
+        margin = 14  # so that the first and last reading stand clear of the frame
+        share = (minute - self.curve.first) / (self.curve.last - self.curve.first)
+        return _LEFT + margin + share * (self.right - _LEFT - 2 * margin)
+
+    def y(self, level: float) -> float:
+        share = (math.log10(level) - self.low) / (self.high - self.low)
+        return self.bottom - share * (self.bottom - _TOP)
+
+
+def _text(x: float, y: float, text: str, css: str = "", anchor: str = "start") -> str:
+    return (
+        f'<text x="{x:.1f}" y="{y:.1f}" class="{css}" text-anchor="{anchor}">{escape(text)}</text>'
+    )
+
+
+def _line(x1: float, y1: float, x2: float, y2: float, css: str) -> str:
+    return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" class="{css}"/>'
+
+
+def _grid(c: _Canvas) -> list[str]:
+    parts = []
+    for level in level_ticks(c.curve.low, c.curve.high):
+        y = c.y(level)
+        parts.append(_line(_LEFT, y, c.right, y, "grid"))
+        parts.append(_text(_LEFT - 7, y + 4, shown(level), anchor="end"))
+        parts.append(_text(c.right + 7, y + 4, _pascals(level), "dim"))
+    for minute, clock in time_ticks(c.curve, 9):
+        x = c.x(minute)
+        parts.append(_line(x, c.bottom, x, c.bottom + 5, "edge"))
+        parts.append(_text(x, c.bottom + 19, clock, anchor="middle"))
+    parts.append(_line(_LEFT, c.bottom, c.right, c.bottom, "edge"))
+    parts.append(_text(_LEFT - 7, _TOP - 20, "microns", anchor="end"))
+    parts.append(_text(c.right + 7, _TOP - 20, "Pa", "dim"))
+    parts.append(_text((_LEFT + c.right) / 2, HEIGHT - 8, "time of day", "dim", "middle"))
+    return parts
+
+
+def _pascals(level: float) -> str:
+    return f"{level * PA_PER_MICRON:,.3g}" if level < 7500 else shown(
+        float(f"{level * PA_PER_MICRON:.2g}"))
+
+
+def _holds(c: _Canvas) -> list[str]:
+    parts = []
+    for hold in c.curve.holds:
+        left, right = c.x(hold.start), c.x(hold.end)
+        width, height = max(right - left, 2.0), c.bottom - _TOP
+        parts.append(
+            f'<rect class="hold" x="{left:.1f}" y="{_TOP}" width="{width:.1f}" '
+            f'height="{height}"/>'
+        )
+        parts += [_line(x, _TOP, x, c.bottom, "grid") for x in (left, left + width)]
+        middle = min(max(left + width / 2, _LEFT + 60), c.right - 60)
+        parts.append(_text(middle, _TOP - 8, hold.words, "verdict", "middle"))
+    return parts
+
+
+def _limits(c: _Canvas) -> list[str]:
+    """Dashed lines, labelled above, or below where the next line lies close above."""
+    parts: list[str] = []
+    places = [c.y(limit.microns) for limit in c.curve.limits]  # from the bottom up
+    for limit, y, above in zip(c.curve.limits, places, [*places[1:], -math.inf], strict=True):
+        parts.append(_line(_LEFT, y, c.right, y, "limit"))
+        down = 15 if y - above < 20 else -5
+        parts.append(_text(_LEFT + 6, y + down, limit.text, "limit-text"))
+    return parts
+
+
+def _lines(c: _Canvas) -> list[str]:
+    runs: dict[int, list[Point]] = {}
+    for point in c.curve.points:
+        runs.setdefault(point.run, []).append(point)
+    parts = []
+    for points in runs.values():
+        places = " ".join(f"{c.x(p.minute):.1f},{c.y(p.microns):.1f}" for p in points)
+        parts.append(f'<polyline class="curve" points="{places}"/>')
+    radius = 3.5 if len(c.curve.points) <= 120 else 1.5
+    parts += [
+        f'<circle class="dot" cx="{c.x(p.minute):.1f}" cy="{c.y(p.microns):.1f}" r="{radius}"/>'
+        for p in c.curve.points
+    ]
+    return parts
+
+
+def _struck(c: _Canvas) -> list[str]:
+    parts = []
+    for point in c.curve.struck:
+        x, y = c.x(point.minute), c.y(point.microns)
+        parts.append(f'<circle class="struck" cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
+        parts.append(_line(x - 7, y + 5, x + 7, y - 5, "edge"))
+        parts.append(_beside(c, x, y + 4, point.text, "struck-text"))
+    return parts
+
+
+def _beside(c: _Canvas, x: float, y: float, text: str, css: str) -> str:
+    left = x > c.right - 70
+    return _text(x - 11 if left else x + 11, y, text, css, "end" if left else "start")
+
+
+def _labels(c: _Canvas) -> list[str]:
+    """Values beside the readings, as many as have room."""
+    points = _worth_labels(c.curve)
+    parts: list[str] = []
+    taken: list[tuple[float, float]] = []
+    for point in points:
+        x, y = c.x(point.minute), c.y(point.microns)
+        place = next((dy for dy in (-9.0, 19.0) if _free(taken, x, y + dy)), None)
+        if place is not None:
+            taken.append((x, y + place))
+            parts.append(_text(x, y + place, point.text, anchor="middle"))
+    return parts
+
+
+def _worth_labels(curve: VacuumCurve) -> list[Point]:
+    """First, lowest and last reading, ends of holds; and all the others unless they are many."""
+    points = list(curve.points)
+    within = [[p for p in points if h.start <= p.minute <= h.end + 0.5] for h in curve.holds]
+    ends = [p for inside in within for p in (inside[:1] + inside[-1:])]
+    first = [*points[:1], *points[-1:], *ends]
+    if points:
+        first.append(min(points, key=lambda p: p.microns))
+    held = {p for inside in within for p in inside}
+    others = [p for p in points if p not in held]
+    return list(dict.fromkeys(first + (others if len(others) <= _MOST_LABELS else [])))
+
+
+def _free(taken: list[tuple[float, float]], x: float, y: float) -> bool:
+    return all(abs(x - a) > 38 or abs(y - b) > 13 for a, b in taken)

@@ -1,0 +1,67 @@
+"""Each event in a few plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from fieldvoice.job import events as e
+from fieldvoice.job.quantities import speakable
+from fieldvoice.job.units import say
+
+
+def describe(event: e.Event) -> str:
+    """What happened, as one line for a list."""
+    words = _WORDS.get(type(event))
+    return event.kind.replace("-", " ") if words is None else words(event)
+
+
+def _plain(name: str) -> str:
+    return name.replace("-", " ")
+
+
+def _value(event: e.ReadingTaken | e.ReadingCorrected) -> str:
+    try:
+        return say(Decimal(event.value), event.unit)
+    except InvalidOperation:
+        return f"{event.value} {event.unit}"
+
+
+def _heard(event: e.LineHeard) -> str:
+    sure = "" if event.confidence is None else f", {event.confidence:.0%} sure"
+    return f"heard ({event.source}{sure}, {_plain(event.outcome)}): “{event.words}”"
+
+
+def _seconds(seconds: float) -> str:
+    return f"{seconds / 60:g} min" if seconds >= 60 else f"{seconds:g} s"
+
+
+_WORDS: dict[type[e.Event], Callable[[Any], str]] = {
+    e.JobStarted: lambda x: f"job {x.job} started with procedure {x.procedure}",
+    e.JobResumed: lambda x: "work resumed after an interruption",
+    e.JobFinished: lambda x: f"job closed: {_plain(x.ending)}",
+    e.LineHeard: _heard,
+    e.Said: lambda x: f"said ({x.tone}): {x.text}",
+    e.Asked: lambda x: f"asked back ({_plain(x.why)})",
+    e.Answered: lambda x: f"answer: {_plain(x.answer)}",
+    e.NoteTaken: lambda x: f"note: {x.text or 'sound only'}",
+    e.NoteOpened: lambda x: "note begun",
+    e.StoodBy: lambda x: "standing by",
+    e.BackAtWork: lambda x: "back to work",
+    e.VoiceChanged: lambda x: f"voice: {x.change}",
+    e.StepOpened: lambda x: f"step opened: {_plain(x.step)} (visit {x.visit})",
+    e.CautionAcknowledged: lambda x: f"caution acknowledged: {_plain(x.caution)}",
+    e.StepDone: lambda x: f"step done: {_plain(x.step)}",
+    e.StepSkipped: lambda x: f"step skipped: {_plain(x.step)}, because {x.reason}",
+    e.BranchTaken: lambda x: f"way taken at {_plain(x.step)}: {_plain(x.option)} to {_plain(x.to)}",
+    e.ReadingTaken: lambda x: f"reading: {speakable(x.quantity)} {_value(x)}",
+    e.ReadingCorrected: lambda x: f"reading {x.corrects} corrected to {_value(x)}",
+    e.Withdrawn: lambda x: f"event {x.withdraws} taken back",
+    e.TimerStarted: lambda x: f"timer {x.label} started: {_seconds(x.seconds)}",
+    e.TimerExtended: lambda x: f"timer {x.label} lengthened by {_seconds(x.seconds)}",
+    e.TimerStopped: lambda x: f"timer {x.label} stopped",
+    e.TimerFinished: lambda x: f"timer {x.label} ran out",
+    e.Reminded: lambda x: f"reminder of {x.label}: {x.mark}",
+    e.VerdictGiven: lambda x: f"result, {_plain(x.about)}: {_plain(x.verdict)}",
+}

@@ -1,0 +1,189 @@
+"""What a vacuum curve shows: readings over time, holds, limits and verdicts, ready to draw."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from fieldvoice.job.events import Entry
+from fieldvoice.job.units import say, shown
+from fieldvoice.review.digest import Digest, Measured, TimerRun, digest
+from fieldvoice.trade.units import microns
+
+_STEPS_MIN = (1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 720, 1440, 2880, 10080)
+
+
+@dataclass(frozen=True)
+class Point:
+    """One value: minutes since the curve began, microns; `struck` ones do not count any more."""
+
+    minute: float
+    microns: float
+    text: str  # "412"
+    run: int = 0  # points of one run are joined by a line
+    struck: bool = False
+
+
+@dataclass(frozen=True)
+class Hold:
+    """A standing-vacuum test: from, to (minutes), and its verdict if one was given."""
+
+    start: float
+    end: float
+    verdict: str | None
+
+    @property
+    def words(self) -> str:
+        """Its length and verdict: "hold 10 min: tight"."""
+        verdict = (self.verdict or "no verdict").replace("-", " ")
+        return f"hold {shown(round(self.end - self.start, 1))} min: {verdict}"
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A level that was asked for, in microns, with its label."""
+
+    microns: float
+    text: str
+
+
+@dataclass(frozen=True)
+class VacuumCurve:
+    """Everything to draw; `points` holds those that count, in order of time."""
+
+    began: datetime
+    points: tuple[Point, ...]
+    struck: tuple[Point, ...]
+    holds: tuple[Hold, ...]
+    limits: tuple[Limit, ...]
+    first: float  # minutes, the span to draw
+    last: float
+    low: float  # microns
+    high: float
+
+
+def vacuum_curve(
+    source: Sequence[Entry] | Digest, limits_pa: Iterable[tuple[str, float]] = ()
+) -> VacuumCurve | None:
+    """Collect the curve; None when no vacuum was read.
+
+    `limits_pa` adds (label, absolute Pa) to the limits that the verdicts were judged by.
+    """
+    job = source if isinstance(source, Digest) else digest(source)
+    readings = [r for r in job.of("vacuum") if any(v.si > 0 for v in r.versions)]
+    if not readings:
+        return None
+    began = min(r.at for r in readings)
+    holds = _holds(job, readings, began)
+    points, struck = _points(job, readings, began)
+    limits = _limits(job, limits_pa)
+    minutes = [p.minute for p in (*points, *struck)] + [m for h in holds for m in (h.start, h.end)]
+    levels = [p.microns for p in (*points, *struck)] + [limit.microns for limit in limits]
+    first, last = min(minutes), max(max(minutes), min(minutes) + 1.0)
+    low, high = _round_down(min(levels) / 1.05), _round_up(max(levels) * 1.05)
+    return VacuumCurve(began, points, struck, holds, limits, first, last, low, high)
+
+
+def _since(at: datetime, began: datetime) -> float:
+    return (at - began).total_seconds() / 60.0
+
+
+def _points(
+    job: Digest, readings: Sequence[Measured], began: datetime
+) -> tuple[tuple[Point, ...], tuple[Point, ...]]:
+    """Values that count, and those that were corrected or withdrawn; a sweep breaks the line."""
+    sweeps = [_since(r.at, began) for r in job.of("nitrogen-pressure") if r.counts]
+    kept: list[Point] = []
+    struck: list[Point] = []
+    run = place = 0
+    for reading in readings:
+        minute = _since(reading.at, began)
+        while place < len(sweeps) and sweeps[place] < minute:
+            place, run = place + 1, run + 1
+        for version in reading.versions:
+            if version.si <= 0:
+                continue
+            level = microns(version.si)
+            counts = version is reading.counts
+            point = Point(minute, level, shown(level), run, not counts)
+            (kept if counts else struck).append(point)
+    return tuple(kept), tuple(struck)
+
+
+def _holds(job: Digest, readings: Sequence[Measured], began: datetime) -> tuple[Hold, ...]:
+    steps = {r.step for r in readings}
+    runs = [t for t in job.timers if t.hold and t.step in steps and t.state != "taken back"]
+    ends = [*(t.at for t in runs[1:]), None]
+    return tuple(
+        Hold(_since(run.at, began), _since(_end(run, job), began), _verdict(job, run, end))
+        for run, end in zip(runs, ends, strict=True)
+    )
+
+
+def _end(run: TimerRun, job: Digest) -> datetime:
+    if run.ended_at is not None:
+        return run.ended_at
+    due = run.at + timedelta(seconds=run.seconds + run.added)
+    return min(due, job.last_at or due)
+
+
+def _verdict(job: Digest, run: TimerRun, until: datetime | None) -> str | None:
+    found = [
+        r.event.verdict for r in job.results
+        if r.event.about == "decay" and r.event.step == run.step and r.withdrawn_at is None
+        and r.at >= run.at and (until is None or r.at < until)
+    ]
+    return found[-1] if found else None
+
+
+def _limits(job: Digest, more: Iterable[tuple[str, float]]) -> tuple[Limit, ...]:
+    levels: dict[int, Limit] = {}
+    for text, pressure_pa in (*more, *_judged_by(job)):
+        level = microns(pressure_pa)
+        levels.setdefault(round(level), Limit(level, text))
+    return tuple(sorted(levels.values(), key=lambda limit: limit.microns))
+
+
+def _judged_by(job: Digest) -> list[tuple[str, float]]:
+    found = []
+    for result in job.results:
+        limits = result.event.figures.get("limits")
+        level = limits.get("pass_below_pa") if isinstance(limits, dict) else None
+        if result.event.about == "decay" and isinstance(level, int | float) and level > 0:
+            found.append((f"limit {say(microns(level), 'microns')}", float(level)))
+    return found
+
+
+def _round_down(level: float) -> float:
+    decade = 10.0 ** math.floor(math.log10(level))
+    return max(m * decade for m in (1, 2, 5) if m * decade <= level * (1 + 1e-9))
+
+
+def _round_up(level: float) -> float:
+    decade = 10.0 ** math.floor(math.log10(level))
+    return min(m * decade for m in (1, 2, 5, 10) if m * decade >= level * (1 - 1e-9))
+
+
+def level_ticks(low: float, high: float) -> list[float]:
+    """Levels at 1, 2 and 5 of each decade, from `low` to `high`; decades alone over a wide span."""
+    first, last = math.floor(math.log10(low)), math.ceil(math.log10(high))
+    steps = (1, 2, 5) if last - first <= 4 else (1,)
+    ticks = [m * 10.0**d for d in range(first, last + 1) for m in steps]
+    return [t for t in ticks if low * (1 - 1e-9) <= t <= high * (1 + 1e-9)]
+
+
+def time_ticks(curve: VacuumCurve, most: int) -> list[tuple[float, str]]:
+    """Minutes and clock times of at most about `most` round moments within the curve."""
+    span = curve.last - curve.first
+    step = next((s for s in _STEPS_MIN if span / s <= most), _STEPS_MIN[-1])
+    midnight = curve.began.replace(hour=0, minute=0, second=0, microsecond=0)
+    offset = _since(curve.began, midnight)
+    number = math.ceil((curve.first + offset) / step)
+    found = []
+    while number * step - offset <= curve.last:
+        moment = midnight + timedelta(minutes=number * step)
+        found.append((number * step - offset, f"{moment:%H:%M}"))
+        number += 1
+    return found
