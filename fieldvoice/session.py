@@ -58,7 +58,7 @@ class Session:
         return self._carry_out(assistant.handle(self.sheet, Tick(), now), now)
 
     def _carry_out(self, outcome: Outcome, now: datetime) -> Outcome:
-        """Log, then reply; when the log fails, the sheet holds what was logged and nothing is said."""
+        """Log, then reply; when the log fails, the sheet holds what was logged, unanswered."""
         logged: list[Entry] = []
         try:
             for event in outcome.events:

@@ -53,7 +53,7 @@ class Utterance:
     """What was heard between two silences."""
 
     words: str  # lower case, with [unk] where no word fits; empty when nothing but that was heard
-    confidence: float | None  # of the least certain word, 0..1; None without words
+    confidence: float  # of the least certain word, 0..1; 0 without words
     parts: tuple[Word, ...] = ()
 
 
@@ -173,5 +173,5 @@ def _utterance(result: str) -> Utterance:
         for w in json.loads(result).get("result", ())
     )
     if all(part.text == UNKNOWN for part in parts):
-        return Utterance("", None, parts)
+        return Utterance("", 0.0, parts)
     return Utterance(" ".join(p.text for p in parts), min(p.confidence for p in parts), parts)

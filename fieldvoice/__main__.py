@@ -1,0 +1,94 @@
+"""The command line: finds the command, runs it, turns errors into messages and exit codes."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+from fieldvoice import __version__
+from fieldvoice.commands.errors import BAD_INPUT, FAILED, INTERRUPTED, OK
+
+# name -> module with add_parser(commands) and run(args) -> exit code; only the one asked for is
+# imported, so that --help and text commands start at once
+COMMANDS = {
+    "demo": ("fieldvoice.commands.demo", "hear two recorded jobs from end to end"),
+    "work": ("fieldvoice.commands.work", "work through a procedure, by voice or keys"),
+    "hear": ("fieldvoice.commands.hear", "say what is heard in sound files, and what it means"),
+    "parse": ("fieldvoice.commands.parse", "say what a line of text would be understood as"),
+    "report": ("fieldvoice.commands.report", "write a job's report and its readings"),
+    "jobs": ("fieldvoice.commands.jobs", "list the jobs"),
+    "procedure": ("fieldvoice.commands.procedure", "check or show a procedure file"),
+    "say-what": ("fieldvoice.commands.say_what", "list what can be said"),
+    "work-out": ("fieldvoice.trade.workout", "work out a figure of the trade"),
+}
+ABOUT = """\
+A field assistant for installing split air-conditioning, worked by voice or by typed lines,
+offline. It reminds and records; it replaces neither local codes, nor the equipment's instructions,
+nor a licence."""
+EXAMPLE = """\
+examples:
+  fieldvoice demo
+  fieldvoice work split-evacuation --job unit-12b
+  fieldvoice COMMAND --help
+"""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; returns 0, 1 for a failure, 2 for bad usage or input, 130 when interrupted."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    parser = _parser(arguments)
+    try:
+        args = parser.parse_args(arguments)
+    except SystemExit as leave:  # argparse has said why
+        return int(leave.code or OK)
+    if args.command is None:
+        parser.print_help(sys.stderr)
+        return BAD_INPUT
+    return _run(args)
+
+
+def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="fieldvoice", description=ABOUT, epilog=EXAMPLE,
+        formatter_class=lambda prog: argparse.RawDescriptionHelpFormatter(
+            prog, max_help_position=16
+        ),
+    )  # fmt: skip
+    parser.add_argument("--version", action="version", version=f"fieldvoice {__version__}")
+    commands: Any = parser.add_subparsers(dest="command", metavar="COMMAND", title="commands")
+    asked_for = next((word for word in arguments if not word.startswith("-")), None)
+    for name, (module, about) in COMMANDS.items():
+        if name == asked_for:
+            importlib.import_module(module).add_parser(commands)
+        else:
+            commands.add_parser(name, help=about)
+    return parser
+
+
+def _run(args: argparse.Namespace) -> int:
+    try:
+        code = importlib.import_module(COMMANDS[args.command][0]).run(args)
+        sys.stdout.flush()
+        return int(code or OK)
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:  # `| head` has read enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OK
+    except Exception as error:
+        # Errors of our own say what, where and what to do; any other is a fault to be shown whole.
+        if type(error).__module__.partition(".")[0] == "fieldvoice":
+            print(f"fieldvoice: {error}", file=sys.stderr)
+            return BAD_INPUT
+        if isinstance(error, OSError):
+            print(f"fieldvoice: {error}", file=sys.stderr)
+            return FAILED
+        raise
+
+
+if __name__ == "__main__":
+    sys.exit(main())

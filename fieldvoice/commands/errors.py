@@ -1,0 +1,9 @@
+"""How a command fails."""
+
+from __future__ import annotations
+
+OK, FAILED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130  # exit codes
+
+
+class CommandError(Exception):
+    """The command cannot do what was asked; the message says what, where and what to do."""

@@ -1,0 +1,93 @@
+"""Opening a job for work: its folder, its log, its sheet, and the session that joins them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Protocol
+
+from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedure
+from fieldvoice.job.assistant import Reply
+from fieldvoice.job.events import Entry
+from fieldvoice.job.jobsheet import JobSheet, fold
+from fieldvoice.session import Session
+
+from .errors import CommandError
+from .procedures import load_named
+
+
+class Times(Protocol):
+    """Either clock of devices/clock.py."""
+
+    def now(self) -> datetime:
+        """The moment, aware."""
+        ...
+
+    def steady(self) -> float:
+        """Seconds of a clock that never jumps."""
+        ...
+
+
+class OpenJob:
+    """A job open for writing; close it when done. Raises CommandError or JobLogError."""
+
+    def __init__(
+        self,
+        folder: Path,
+        procedure_text: str,
+        where: str,
+        clock: Times,
+        reply: Callable[[Reply], None],
+        watch: Callable[[Entry], None] = lambda entry: None,
+    ) -> None:
+        self.folder = folder
+        self.is_new = not (folder / LOG_NAME).exists()
+        if self.is_new:
+            load_named(procedure_text, where)  # a broken procedure leaves no folder behind
+            self.log = JobLog.create(folder, procedure_text, steady=clock.steady)
+        else:
+            self.log = JobLog(folder, steady=clock.steady)
+        self.notices = list(self.log.notices)
+        try:
+            sheet = self._sheet(procedure_text)
+        except BaseException:
+            self.log.close()
+            raise
+        self.session = Session(sheet, self.log.append, reply, clock.now, watch)
+
+    def _sheet(self, procedure_text: str) -> JobSheet:
+        kept = read_procedure(self.folder)
+        if kept != procedure_text:
+            self.notices.append("This job goes on with the procedure that it was started with.")
+        procedure = load_named(kept, str(self.folder))
+        try:
+            sheet = fold(JobSheet.empty(procedure), self.log.entries)
+        except (KeyError, ValueError) as error:
+            raise CommandError(
+                f"the log in {self.folder} does not fit its procedure ({error}); its report can "
+                "still be written, but work goes on only as a new job"
+            ) from None
+        if sheet.finished:
+            raise CommandError(
+                f"the job in {self.folder} is finished; write its report with `fieldvoice report`, "
+                "or name another job"
+            )
+        return sheet
+
+    def start(self, site: Mapping[str, str]) -> None:
+        """Begin a new job, or go on with one that was begun."""
+        if self.session.sheet.job:
+            self.session.resume()
+        else:
+            self.session.begin(self.folder.name, site)
+
+    def close(self) -> None:
+        """Let go of the folder."""
+        self.log.close()
+
+    def __enter__(self) -> OpenJob:
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self.close()

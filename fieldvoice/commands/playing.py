@@ -1,0 +1,167 @@
+"""Playing a recorded job: each line is decoded, understood, answered and logged, and is shown."""
+
+from __future__ import annotations
+
+import os
+import sys
+import textwrap
+import time
+from collections import Counter
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldvoice.devices.clock import SimulatedClock
+from fieldvoice.devices.joblog import LOG_NAME, read_log
+from fieldvoice.devices.screen import clock_line
+from fieldvoice.devices.soundfile import RATE, read_sound
+from fieldvoice.job import events as e
+from fieldvoice.job.assistant import Reply
+from fieldvoice.job.events import Entry
+from fieldvoice.job.timers import running
+from fieldvoice.spoken.intents import Intent, NotUnderstood
+from fieldvoice.spoken.parser import understand
+
+from .meaning import describe
+from .opening import OpenJob
+from .passing_time import let_pass
+from .procedures import find_text
+from .recorded_jobs import RecordedJob, RecordedLine
+from .report import write_report
+
+if TYPE_CHECKING:
+    from fieldvoice.devices.recognizer import Recognizer, Utterance
+    from fieldvoice.devices.speaker import Speaker
+
+WIDTH = 96
+_MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "asks", "prompt": "prompt"}
+
+
+@dataclass
+class Score:
+    """How the lines of a job were heard, and what the hearing cost."""
+
+    counts: Counter[str] = field(default_factory=Counter)
+    sound_s: float = 0.0
+    decoding_s: float = 0.0  # processor time
+
+
+class Player:
+    """One recorded job."""
+
+    def __init__(
+        self, job: RecordedJob, folder: Path, recognizer: Recognizer, speaker: Speaker | None
+    ) -> None:
+        self.job, self.folder = job, folder
+        self.recognizer, self.speaker = recognizer, speaker
+        self.clock = SimulatedClock(job.start)
+        self.score = Score()
+        self.heard: e.LineHeard | None = None
+        text, where = find_text(job.procedure)
+        self.procedure_text = text
+        self.open = OpenJob(folder, text, where, self.clock, self._reply, self._watch)
+
+    def play(self) -> Score:
+        """Hear all lines; then show the result and write the report."""
+        _print_heading(f"{self.job.title}  ({self.job.name})")
+        with self.open:
+            self.open.start(self.job.site)
+            for line in self.job.lines:
+                let_pass(self.open.session, self.clock, line.gap)
+                if line.sound is not None:
+                    self._hear(line, line.sound)
+        self._show_result()
+        return self.score
+
+    def _hear(self, line: RecordedLine, sound: Path) -> None:
+        pcm = read_sound(sound)
+        began = time.process_time()
+        utterance = self.recognizer.hear(pcm)
+        self.score.decoding_s += time.process_time() - began
+        self.score.sound_s += len(pcm) / RATE
+        clip = self.open.log.save_clip(pcm.tobytes())
+        self._show_heard(line, utterance)
+        self.heard = None
+        intent = self.open.session.hear_line(
+            utterance.words, "recording", utterance.confidence, clip
+        )
+        mark = judged(understand(line.text, typed=False), intent, self._outcome())
+        self.score.counts[mark] += 1
+        if mark != "right":
+            self._show("said", f'"{line.text}": {mark}')
+        self._show_timers()
+
+    def _outcome(self) -> str:
+        return self.heard.outcome if self.heard else "ignored"
+
+    def _watch(self, entry: Entry) -> None:
+        if isinstance(entry.event, e.LineHeard):
+            self.heard = entry.event
+            meant = "ignored" if entry.event.outcome == "ignored" else entry.event.outcome
+            intent = Intent.from_dict(dict(entry.event.intent))
+            self._show("meant", f"{describe(intent)}   [{meant}]")
+
+    def _reply(self, reply: Reply) -> None:
+        self._show(_MARKS.get(reply.tone, "answer"), reply.text)
+        if self.speaker:
+            self.speaker.say(reply.spoken or reply.text)
+            self.speaker.wait()
+
+    def _show_heard(self, line: RecordedLine, utterance: Utterance) -> None:
+        sure = f"   {utterance.confidence:.0%} sure" if utterance.words else ""
+        about = f"   ({line.about})" if line.about else ""
+        print()
+        self._show("heard", f'"{utterance.words}"{sure}{about}' if sure else f"no words{about}")
+
+    def _show_timers(self) -> None:
+        now = self.clock.now()
+        timers = running(self.open.session.sheet.timers.values())
+        if timers:
+            left = [(t.label, t.remaining(now).total_seconds()) for t in timers]
+            self._show("timers", clock_line(left))
+
+    def _show(self, mark: str, text: str) -> None:
+        head = f"{self.clock.now():%H:%M:%S} {mark:>8}  "
+        print(textwrap.fill(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head)))
+
+    def _show_result(self) -> None:
+        from fieldvoice.review.text_curve import text_curve
+
+        sheet = self.open.session.sheet
+        entries = read_log(self.folder).entries
+        limits = [
+            (name, sheet.limit_si(name))
+            for name, limit in sheet.procedure.limits.items()
+            if limit.unit == "microns"
+        ]
+        print()
+        for result in sheet.results:
+            print(f"Result: {result.about.replace('-', ' ')}: {result.verdict.replace('-', ' ')}")
+        print(f"Ending: {sheet.ending or 'still open'}\n")
+        print(text_curve(entries, limits_pa=limits))
+        counts = ", ".join(f"{count} {mark}" for mark, count in self.score.counts.items())
+        print(f"\nLines:  {counts}\nLog:    {self.folder / LOG_NAME}")
+        report, csv = write_report(entries, self.procedure_text, self.folder)
+        print(f"Report: {report}\nCSV:    {csv}")
+
+
+def judged(said: Intent, heard: Intent, outcome: str) -> str:
+    """How a line went: "right", "asked back", "not taken" (nothing done) or "wrong".
+
+    A line that is not for us is right when nothing was done about it.
+    """
+    if outcome == "asked-back":
+        return "asked back"
+    if heard == said:
+        return "right"
+    if isinstance(said, NotUnderstood) and (
+        isinstance(heard, NotUnderstood) or outcome == "ignored"
+    ):
+        return "right"
+    return "wrong" if outcome == "accepted" else "not taken"
+
+
+def _print_heading(text: str) -> None:
+    bold = sys.stdout.isatty() and not os.environ.get("NO_COLOR")
+    print(f"\n\x1b[1m{text}\x1b[0m" if bold else f"\n{text}")
+    print("=" * len(text))
