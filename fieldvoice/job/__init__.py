@@ -1,0 +1,1 @@
+"""The job: procedures, the job sheet, and the decisions of the assistant."""

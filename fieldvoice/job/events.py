@@ -1,6 +1,6 @@
-"""What happened on the job: one small frozen class each, past tense, and the envelope that carries it.
+"""What happened on the job: one small frozen class each, past tense, and their envelope.
 
-An event never changes. A correction is a new event that points at the sequence number of the old one.
+An event never changes. A correction is a new event that points at the number of the old one.
 """
 
 from __future__ import annotations
@@ -293,7 +293,7 @@ class VerdictGiven(Event):
     """A computed result: what, from which readings, with which figures."""
 
     about: str  # "decay", "nitrogen", "forecast", "charge", "superheat", "subcooling", ...
-    verdict: str  # "tight", "wet", "leaking", "not-yet-clear", "passed", "failed", or a value with unit
+    verdict: str  # "tight", "wet", "leaking", "not-yet-clear", "passed", "failed", or a value
     figures: dict[str, Any]  # the result's to_dict(): inputs, numbers with units, source
     step: str | None = None
     line: int | None = None

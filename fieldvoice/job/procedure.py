@@ -10,8 +10,11 @@ from functools import cached_property
 
 VERDICTS: Mapping[str, tuple[str, ...]] = {
     "decay": ("tight", "wet", "leaking", "not-yet-clear"),
-    "nitrogen": ("passed", "failed", "not-yet-clear"),
+    "nitrogen": ("passed", "failed", "gaining", "not-yet-clear"),
 }
+
+# readings beside the hold's own that a judge needs after the time is over
+CLOSING: Mapping[str, tuple[str, ...]] = {"nitrogen": ("ambient-temperature",)}
 
 
 @dataclass(frozen=True)
@@ -89,6 +92,12 @@ class Hold:
     limit: str | None = None  # what the judge compares with
     place: Place = Place()
 
+    @property
+    def closing(self) -> tuple[str, ...]:
+        """The readings that the verdict waits for once the time is over."""
+        own = (self.quantity,) if self.quantity else ()
+        return own + CLOSING.get(self.judge or "", ())
+
 
 @dataclass(frozen=True)
 class Way:
@@ -142,14 +151,20 @@ class Step:
     hold: Hold | None = None
     branches: tuple[Way, ...] = ()
     choices: tuple[Way, ...] = ()
+    exits: tuple[Way, ...] = ()  # ways out that are open before the step is done
     repeat: Repeat | None = None
     go: Way | None = None
     ending: Ending | None = None
     place: Place = Place()
 
     def way(self, name: str) -> Way | None:
-        """The branch or choice of that name."""
-        return next((w for w in self.branches + self.choices if w.name == name), None)
+        """The branch, choice or exit of that name."""
+        return next((w for w in self.ways if w.name == name), None)
+
+    @property
+    def ways(self) -> tuple[Way, ...]:
+        """Every named way on."""
+        return self.branches + self.choices + self.exits
 
 
 @dataclass(frozen=True)

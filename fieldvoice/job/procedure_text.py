@@ -44,7 +44,8 @@ def shipped(name: str) -> str:
     folder = resources.files("fieldvoice.grammar") / "procedures"
     found = folder / f"{name.removesuffix('.procedure')}.procedure"
     if not found.is_file():
-        raise FileNotFoundError(f"no procedure is called {name!r}: try {', '.join(shipped_names())}")
+        known = ", ".join(shipped_names())
+        raise FileNotFoundError(f"no procedure is called {name!r}: try {known}")
     return found.read_text(encoding="utf-8")
 
 
@@ -75,8 +76,9 @@ def _form_fault(error: UnexpectedInput, text: str) -> ProcedureError:
         assert isinstance(error, UnexpectedToken)
         where = Place(error.line, error.column)
         seen = f"{str(error.token)!r} cannot stand here"
-    wanted = set(getattr(error, "accepts", None) or getattr(error, "allowed", None)
-                 or getattr(error, "expected", ()))
+    wanted: set[str] = set()
+    for name in ("accepts", "allowed", "expected"):  # each kind of error has one or the other
+        wanted = wanted or set(getattr(error, name, None) or ())
     return ProcedureError(where, seen, _advice(wanted))
 
 
@@ -203,6 +205,12 @@ def _choose(step: p.Step, node: Node) -> p.Step:
     return replace(step, choices=(*step.choices, way))
 
 
+def _anytime(step: p.Step, node: Node) -> p.Step:
+    way = next(str(w.children[0]) for w in _trees(node, "way"))
+    found = p.Way(str(node.children[0]), way, _text(node.children[1]), _place(node))
+    return replace(step, exits=(*step.exits, found))
+
+
 def _repeat(step: p.Step, node: Node) -> p.Step:
     _only(node, step.repeat, step)
     found = p.Repeat(str(node.children[0]), _count(node), _place(node))
@@ -223,7 +231,7 @@ def _ending(step: p.Step, node: Node) -> p.Step:
 _PARTS: dict[str, Callable[[p.Step, Node], p.Step]] = {
     "say": _say, "show": _show, "why": _why, "give_caution": _give_caution, "gate": _gate,
     "only_when": _only_when, "need": _need, "hold": _hold, "branch": _branch, "choose": _choose,
-    "repeat": _repeat, "go": _go, "ending": _ending,
+    "anytime": _anytime, "repeat": _repeat, "go": _go, "ending": _ending,
 }
 
 

@@ -1,0 +1,171 @@
+"""Questions of the technician, answered from the job sheet and the arithmetic of the trade."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+from fieldvoice.job import events as e
+from fieldvoice.job import holds, prompts, readings
+from fieldvoice.job.record import Taken
+from fieldvoice.job.timers import say_duration
+from fieldvoice.job.turn import Turn
+from fieldvoice.spoken import intents as i
+from fieldvoice.trade import charge, refrigerants, target_superheat, water
+from fieldvoice.trade.errors import TradeError
+
+
+class Missing(Exception):
+    """What is not known yet; the message is the reply."""
+
+
+def answer(turn: Turn, intent: i.Intent) -> None:
+    """Answer a question; what is missing, or cannot be worked out, is said."""
+    try:
+        _ANSWERS[type(intent)](turn, intent)
+    except Missing as missing:
+        turn.refuse(str(missing))
+    except (TradeError, readings.ReadingError) as error:
+        turn.refuse(f"That cannot be worked out: {error}.")
+
+
+def need(turn: Turn, quantity: str, what_for: str) -> Taken:
+    """The last reading of a quantity; raises Missing with what to say."""
+    last = turn.sheet.last(quantity)
+    if last is None:
+        name = readings.speakable(quantity)
+        raise Missing(f"For the {what_for} I need the {name}. Say the {name} and its value.")
+    return last
+
+
+def fact(turn: Turn, key: str, what_for: str, example: str) -> str:
+    """Something that the site was said to be; raises Missing with what to set."""
+    found = turn.sheet.facts.get(key)
+    if found is None:
+        raise Missing(f"For the {what_for} I need the {key.replace('-', ' ')}. "
+                      f"Set it when the job begins, as in {key}={example}.")
+    return found
+
+
+def amount_si(text: str) -> float:
+    """ "15 ft" or "0.6 oz/ft" in SI; raises ReadingError when it is no amount."""
+    number, _, unit = text.strip().partition(" ")
+    above, _, below = unit.partition("/")
+    try:
+        value = float(number)
+    except ValueError:
+        raise readings.ReadingError(f"{text!r} is no amount; write it as '15 ft'") from None
+    per = readings.to_si(1.0, below)[0] if below else 1.0
+    return readings.to_si(value, above)[0] / per
+
+
+def _result(turn: Turn, about: str, verdict: str, figures: dict[str, Any]) -> None:
+    turn.emit(e.VerdictGiven(about, verdict, figures, turn.sheet.step, turn.line))
+
+
+def _last(turn: Turn, intent: i.AskLast) -> None:
+    last = turn.sheet.last(intent.quantity)
+    if last is None:
+        what = readings.speakable(intent.quantity) if intent.quantity else "reading"
+        raise Missing(f"No {what} has been logged yet.")
+    name = readings.speakable(last.quantity).capitalize()
+    turn.answer(f"{name}: {prompts.shown(last)}, {ago(turn, last)}.")
+
+
+def ago(turn: Turn, taken: Taken) -> str:
+    """How long ago a reading was taken: "2 minutes ago"."""
+    passed = turn.now - taken.at
+    if passed < timedelta(minutes=1):
+        return "just now" if passed < timedelta(seconds=10) else f"{say_duration(passed)} ago"
+    minutes = timedelta(minutes=round(passed / timedelta(minutes=1)))
+    return f"{say_duration(minutes)} ago"
+
+
+def _verdict(turn: Turn, _intent: i.Intent) -> None:
+    step = turn.sheet.open_step
+    if step and step.hold and step.hold.judge and turn.sheet.hold:
+        judged = holds.verdict_now(turn, step.hold)
+        if judged is not None:
+            turn.answer(f"So far: {judged.words}")
+        return
+    given = [g for g in turn.sheet.results if g.about in ("decay", "nitrogen")]
+    if not given:
+        raise Missing("No hold has been judged yet. Start the hold and give me readings.")
+    reason = str(given[-1].figures.get("reason", ""))
+    turn.answer(f"The last verdict was {given[-1].verdict.replace('-', ' ')}. {reason}".strip())
+
+
+def _boiling_point(turn: Turn, _intent: i.Intent) -> None:
+    vacuum = need(turn, "vacuum", "boiling point")
+    kelvin = water.temperature_at_k(vacuum.si)
+    unit = turn.sheet.site.temperature_unit
+    at = readings.say(round(readings.from_si(kelvin, unit)), unit)
+    what = "ice gives off vapour" if water.phase_for(vacuum.si) == "ice" else "water boils"
+    turn.answer(f"At {prompts.shown(vacuum)}, {what} at {at}.")
+
+
+def _superheat(turn: Turn, _intent: i.Intent) -> None:
+    pressure = need(turn, "suction-pressure", "superheat")
+    line = need(turn, "suction-temperature", "superheat")
+    name = fact(turn, "refrigerant", "superheat", "R-410A")
+    _line_condition(turn, refrigerants.superheat(name, pressure.si, line.si))
+
+
+def _subcooling(turn: Turn, _intent: i.Intent) -> None:
+    pressure = need(turn, "liquid-pressure", "subcooling")
+    line = need(turn, "liquid-temperature", "subcooling")
+    name = fact(turn, "refrigerant", "subcooling", "R-410A")
+    _line_condition(turn, refrigerants.subcooling(name, pressure.si, line.si))
+
+
+def _line_condition(turn: Turn, found: refrigerants.LineCondition) -> None:
+    value = _difference(turn, found.difference_k)
+    saturated = _temperature(turn, found.saturation_k)
+    _result(turn, found.kind, value, found.to_dict())
+    said = f"{found.kind.capitalize()} {value}: {found.side} {saturated}."
+    turn.answer(f"{said} {found.note}".strip())
+
+
+def _difference(turn: Turn, kelvin: float) -> str:
+    unit = f"delta-{turn.sheet.site.temperature_unit}"
+    return readings.say(round(readings.from_si(kelvin, unit), 1), unit)
+
+
+def _temperature(turn: Turn, kelvin: float) -> str:
+    unit = turn.sheet.site.temperature_unit
+    return readings.say(round(readings.from_si(kelvin, unit), 1), unit)
+
+
+def _target_superheat(turn: Turn, _intent: i.Intent) -> None:
+    wet = need(turn, "indoor-wet-bulb", "target superheat")
+    outdoor = need(turn, "outdoor-temperature", "target superheat")
+    found = target_superheat.target_superheat(wet.si, outdoor.si)
+    value = _difference(turn, found.target_f / 1.8)
+    _result(turn, "target-superheat", value, found.to_dict())
+    turn.answer(f"Target superheat {value}, fixed orifice. The unit's own chart wins.")
+
+
+def _charge(turn: Turn, _intent: i.Intent) -> None:
+    what = "charge correction"
+    length = need(turn, "line-length", what)
+    name = fact(turn, "refrigerant", what, "R-410A")
+    size = fact(turn, "liquid-line", what, "3/8")
+    given = turn.sheet.facts
+    if "covered-charge" in given:
+        covered = {"covered_kg": amount_si(given["covered-charge"])}
+    else:
+        covered = {"covered_m": amount_si(fact(turn, "covered-length", what, "15 ft"))}
+    adder = amount_si(given["adder"]) if "adder" in given else None
+    found = charge.charge_trim(name, size, length.si, adder_kg_per_m=adder, **covered)
+    value = readings.say(round(readings.from_si(found.change_kg, "oz"), 1), "oz")
+    _result(turn, "charge", value, found.to_dict())
+    turn.answer(f"{found.reason} {found.next_action}")
+
+
+_ANSWERS: dict[type[i.Intent], Callable[[Turn, Any], None]] = {
+    i.AskLast: _last, i.AskVerdict: _verdict, i.AskBoilingPoint: _boiling_point,
+    i.AskSuperheat: _superheat, i.AskSubcooling: _subcooling,
+    i.AskTargetSuperheat: _target_superheat, i.AskCharge: _charge,
+}
+QUESTIONS = tuple(_ANSWERS)

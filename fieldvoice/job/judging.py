@@ -1,0 +1,107 @@
+"""The verdict of a hold, computed from its readings by the arithmetic of the trade."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fieldvoice.job import readings
+from fieldvoice.job.jobsheet import JobSheet
+from fieldvoice.job.procedure import Hold
+from fieldvoice.job.record import Taken
+from fieldvoice.trade.decay import DecayLimits, VacuumReading, judge_decay
+from fieldvoice.trade.errors import TradeError
+from fieldvoice.trade.nitrogen import Holding, judge_nitrogen
+from fieldvoice.trade.units import KELVIN_AT_0_C
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A verdict with its reasons; `minutes_more` is set when waiting would settle it."""
+
+    about: str  # a key of procedure.VERDICTS
+    verdict: str
+    reason: str
+    next_action: str
+    figures: Mapping[str, Any]
+    minutes_more: float | None = None
+
+    @property
+    def words(self) -> str:
+        """As it is spoken."""
+        return f"Verdict: {self.verdict.replace('-', ' ')}. {self.reason} {self.next_action}"
+
+
+def judge(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
+    """Judge a hold by its readings. Raises TradeError when the figures cannot be judged."""
+    assert hold.judge is not None
+    return _JUDGES[hold.judge](sheet, hold, _one_a_moment(taken))
+
+
+def _one_a_moment(taken: Sequence[Taken]) -> list[Taken]:
+    """Readings in growing time; of two in the same moment the later one counts."""
+    by_minute = {t.minute: t for t in taken if t.minute is not None}
+    return [by_minute[m] for m in sorted(by_minute)]
+
+
+def _decay(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
+    assert hold.limit is not None
+    limit = sheet.limit(hold.limit)
+    minutes = sheet.limit_si(hold.duration) / 60.0
+    name = f"{readings.say(limit.value, limit.unit)}, {minutes:g} minutes"
+    found = judge_decay(
+        [VacuumReading(t.minute or 0.0, t.si) for t in taken],
+        limits=DecayLimits(name, sheet.limit_si(hold.limit), minutes, limit.source),
+        volume_m3=_last_si(sheet, "system-volume"),
+        ambient_c=_ambient_c(sheet),
+    )
+    return Judged("decay", found.verdict.value, found.reason, found.next_action, found.to_dict(),
+                  found.minutes_more)
+
+
+def _last_si(sheet: JobSheet, quantity: str) -> float | None:
+    last = sheet.last(quantity)
+    return None if last is None else last.si
+
+
+def _ambient_c(sheet: JobSheet) -> float | None:
+    for quantity in ("ambient-temperature", "outdoor-temperature"):
+        kelvin = _last_si(sheet, quantity)
+        if kelvin is not None:
+            return kelvin - KELVIN_AT_0_C
+    return None
+
+
+def _nitrogen(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
+    """First against last pressure of the hold, each with the temperature nearest to it in time."""
+    assert hold.limit is not None
+    warmths = [t for t in sheet.readings if t.quantity == "ambient-temperature"]
+    if len(taken) < 2 or not warmths:
+        raise TradeError("a nitrogen test needs pressure and ambient temperature at start and end")
+    first, last = taken[0], taken[-1]
+    found = judge_nitrogen(
+        first.si, _nearest(warmths, first).si, last.si, _nearest(warmths, last).si,
+        (last.minute or 0.0) - (first.minute or 0.0),
+        volume_m3=_last_si(sheet, "system-volume"),
+        gauge_resolution_pa=sheet.limit_si(hold.limit),
+        hold_minutes=sheet.limit_si(hold.duration) / 60.0,
+    )
+    verdict = _NITROGEN[found.verdict]
+    return Judged("nitrogen", verdict, found.reason, found.next_action, found.to_dict(),
+                  found.minutes_more)
+
+
+def _nearest(warmths: Sequence[Taken], to: Taken) -> Taken:
+    return min(warmths, key=lambda t: abs((t.at - to.at).total_seconds()))
+
+
+_NITROGEN = {
+    Holding.HOLDS: "passed", Holding.LOSING: "failed", Holding.GAINING: "gaining",
+    Holding.NOT_YET_CLEAR: "not-yet-clear",
+}
+_JUDGES: dict[str, Callable[[JobSheet, Hold, Sequence[Taken]], Judged]] = {
+    "decay": _decay, "nitrogen": _nitrogen,
+}
+
+__all__ = ["Judged", "TradeError", "judge"]

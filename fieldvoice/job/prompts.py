@@ -1,0 +1,179 @@
+"""What the open step says: its prompt with values filled in, its cautions, and help."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from fieldvoice.job import readings
+from fieldvoice.job.jobsheet import JobSheet
+from fieldvoice.job.procedure import Need, Step
+from fieldvoice.job.procedure_check import PLACEHOLDER
+from fieldvoice.job.record import Taken
+from fieldvoice.job.timers import say_duration
+from fieldvoice.job.turn import Turn
+
+_EXAMPLES = {  # values that fit the quantity, as a technician would say them
+    "microns": "four hundred twelve", "psig": "one eighteen", "degrees": "seventy-two",
+    "ft": "thirty", "oz": "four point five", "A": "eight point two", "V": "two thirty-five",
+    "L": "two point five", "cfm": "six", "ft-lb": "twelve",
+}
+
+
+def fill(text: str, sheet: JobSheet, now: datetime) -> str:
+    """The text with its {placeholders} replaced from the job sheet."""
+    return PLACEHOLDER.sub(lambda found: _value(found[1], sheet, now), text)
+
+
+def _value(key: str, sheet: JobSheet, now: datetime) -> str:
+    what, _, name = key.partition(".")
+    if what == "limit":
+        limit = sheet.limit(name)
+        return readings.say(limit.value, limit.unit)
+    if what == "hold":
+        step, hold = sheet.open_step, sheet.hold
+        if name == "title":
+            return step.hold.title if step and step.hold else "hold"
+        return say_duration(hold.remaining(now)) if hold else "no hold runs"
+    if what in ("lap", "laps"):
+        return _lap(what, sheet)
+    if what == "answer":
+        return (sheet.answer(name) or "not chosen").replace("-", " ")
+    last = sheet.last(what)
+    return shown(last) if last else "no reading yet"
+
+
+def _lap(what: str, sheet: JobSheet) -> str:
+    """Which round of the nearest repeat this is; the repeat stands in this step or below it."""
+    steps = sheet.procedure.steps
+    here = next((n for n, s in enumerate(steps) if s.name == sheet.step), 0)
+    closing = next((s for s in steps[here:] if s.repeat), None)
+    if closing is None or closing.repeat is None:
+        return "1"
+    times = closing.repeat.times
+    return str(times if what == "laps" else sheet.laps(closing.name) % times + 1)
+
+
+def shown(reading: Taken) -> str:
+    """A reading as text: "412 microns"."""
+    return readings.say(reading.now.value, reading.now.unit)
+
+
+def limit_words(sheet: JobSheet, need: Need) -> str:
+    """The limits of a need: "at most 500 microns"."""
+    low, high = (readings.say(sheet.limit(n).value, sheet.limit(n).unit) if n else None
+                 for n in (need.low, need.high))
+    if low and high:
+        return f"between {low} and {high}"
+    return f"at most {high}" if high else f"at least {low}" if low else ""
+
+
+def present(turn: Turn) -> None:
+    """Say the cautions of the open step and, when none waits for an acknowledgement, its prompt."""
+    step = turn.sheet.open_step
+    if step is None:
+        return
+    waiting = turn.sheet.unacknowledged()
+    for name in step.cautions:
+        ask = " Say understood." if name in waiting else ""
+        turn.say("caution", turn.sheet.procedure.cautions[name].text + ask)
+    if not waiting:
+        prompt(turn)
+
+
+def prompt(turn: Turn) -> None:
+    """Say what the open step asks for."""
+    step = turn.sheet.open_step
+    if step is None:
+        return
+    said = fill(step.say, turn.sheet, turn.now)
+    more = fill(step.show, turn.sheet, turn.now)
+    options = [w for w in step.choices + step.exits if w.text]
+    listed = "\n".join(f"  {w.name.replace('-', ' ')}: {w.text}" for w in options)
+    text = "\n".join(part for part in (said, more, listed) if part)
+    turn.say("prompt", text, None if text == said else said)
+
+
+def waits_for(sheet: JobSheet) -> str:
+    """What the open step still needs, as one sentence."""
+    step = sheet.open_step
+    if step is None:
+        return "The job is finished." if sheet.finished else "No step is open."
+    if sheet.unacknowledged():
+        return "First the caution: say understood."
+    need = sheet.unmet()
+    if need is not None:
+        return _need_words(sheet, need)
+    if step.hold is not None:
+        return _hold_words(sheet, step)
+    if step.choices:
+        return f"Choose: {options_words(step)}."
+    return "Say next when it is done."
+
+
+def _need_words(sheet: JobSheet, need: Need) -> str:
+    wanted = f"I need the {readings.speakable(need.quantity)}"
+    if limit := limit_words(sheet, need):
+        wanted += f", {limit}"
+    if need.times > 1:
+        good = [t for t in sheet.here(need.quantity) if t.now.within is not False]
+        wanted += f", {need.times - len(good)} more of {need.times}"
+    return wanted + "."
+
+
+def _hold_words(sheet: JobSheet, step: Step) -> str:
+    assert step.hold is not None
+    hold = sheet.hold
+    if hold is None:
+        return f"Say start the hold to begin the {step.hold.title}."
+    if hold.running:
+        return f"The {step.hold.title} runs."
+    if step.hold.judge:
+        wanted = " and ".join(readings.speakable(q) for q in step.hold.closing)
+        return f"The time is up. I need a final {wanted}."
+    if step.choices:
+        return f"Choose: {options_words(step)}."
+    return "Say next when it is done."
+
+
+def options_words(step: Step) -> str:
+    """The choices of a step: "single pull, or triple"."""
+    names = [w.name.replace("-", " ") for w in step.choices]
+    return ", ".join(names[:-1]) + f", or {names[-1]}" if len(names) > 1 else names[0]
+
+
+def examples(sheet: JobSheet) -> list[str]:
+    """Three things that can be said now and that fit the step."""
+    found: list[str] = []
+    step = sheet.open_step
+    if sheet.question is not None:
+        asks_value = sheet.question.why in ("confidence", "surprising")
+        found = ["yes", "no", "scratch that"]
+        if asks_value and sheet.question.intent.get("intent") == "reading":
+            found = ["yes", "no", "the value again"]
+    elif step is not None:
+        found = _step_examples(sheet, step)
+    return list(dict.fromkeys([*found, "what now", "scratch that", "where are we"]))[:3]
+
+
+def _step_examples(sheet: JobSheet, step: Step) -> list[str]:
+    if sheet.unacknowledged():
+        return ["understood", "say again"]
+    need, hold = sheet.unmet(), sheet.hold
+    if need is not None:
+        return [_reading_example(need.quantity), "skip"]
+    if step.hold is not None and hold is None:
+        return ["start the hold", "why"]
+    if step.hold is not None and step.hold.quantity:
+        return [_reading_example(step.hold.quantity), "how long left", "verdict"]
+    if step.choices:
+        return [w.name.replace("-", " ") for w in step.choices[:2]]
+    return ["next", "why"]
+
+
+def _reading_example(quantity: str) -> str:
+    about = readings.quantity(quantity)
+    number = _EXAMPLES.get(about.unit, "ten")
+    if quantity == "vacuum":
+        return f"{number} microns"
+    said_alone = about.unit in ("psig", "degrees")  # the quantity says which
+    return f"{about.called} {number}" + ("" if said_alone else f" {readings.unit_words(2, about.unit)}")
