@@ -1,0 +1,1 @@
+"""What a job left behind, from its events alone: report, curves and exports."""

@@ -8,7 +8,7 @@ from html import escape
 
 from fieldvoice.job.events import Entry
 from fieldvoice.job.units import shown
-from fieldvoice.review.digest import Digest
+from fieldvoice.review.record import Digest
 from fieldvoice.review.vacuum import Point, VacuumCurve, level_ticks, time_ticks, vacuum_curve
 from fieldvoice.trade.units import PA_PER_MICRON
 

@@ -1,120 +1,155 @@
-"""Computed figures in words: each name of a result becomes a label and a value with its unit."""
+"""Computed figures in words: each name of a result becomes a label and a value with its unit.
+
+The arithmetic names its figures with their unit at the end: `final_pa`, `line_k`, `volume_m3`.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from fieldvoice.job.units import say, shown
-from fieldvoice.trade.units import KG_PER_OZ, M_PER_FOOT, PA_PER_PSI, c_to_f, k_to_f, microns
+from fieldvoice.trade.units import (
+    KG_PER_OZ,
+    M_PER_FOOT,
+    PA_PER_ATM,
+    PA_PER_PSI,
+    c_to_f,
+    k_to_f,
+    microns,
+    psig,
+)
 
 Row = tuple[str, str]
 
+_VACUUM_BELOW_PA = 13_000.0  # absolute pressures below are shown as a vacuum gauge shows them
+_SHARES = ("confidence", "sure_at", "probability", "chance_of_reaching")
+_DIFFERENCES = (
+    "deviation", "uncertainty", "difference", "glide", "split", "tolerance", "resolution",
+)
+_SENTENCES = ("reason", "why", "note", "next_action", "caution")
+_LEFT_OUT = (*_SENTENCES, "verdict", "about", "kind")
+
 # ending of a figure's name -> how its value is shown; the longest ending that fits is used
-_ENDINGS = {
+_ENDINGS: dict[str, Callable[[float], str]] = {
     "_pa_per_min": lambda v: f"{say(microns(v), 'microns')} a minute",
+    "_pa_per_hour": lambda v: f"{shown(v / PA_PER_PSI)} psi an hour",
     "_pa_m3_per_s": lambda v: f"{v:.3g} Pa·m³/s",
     "_micron_l_per_s": lambda v: f"{v:.3g} micron·L/s",
     "_mbar_l_per_s": lambda v: f"{v:.3g} mbar·L/s",
     "_mol_per_s": lambda v: f"{v:.3g} mol/s",
+    "_m3_per_s": lambda v: f"{shown(v * 1000)} L/s",
     "_microns": lambda v: say(v, "microns"),
     "_psig": lambda v: say(v, "psig"),
     "_psi": lambda v: f"{shown(v)} psi",
-    "_pa": lambda v: _pressure(v),
     "_f": lambda v: f"{v:.1f} °F",
-    "_c": lambda v: f"{v:.1f} °C ({c_to_f(v):.1f} °F)",
+    "_c": lambda v: f"{c_to_f(v):.1f} °F ({v:.1f} °C)",
+    "_k": lambda v: f"{k_to_f(v):.1f} °F ({v - 273.15:.1f} °C)",
     "_oz_per_ft": lambda v: f"{shown(v)} oz/ft",
+    "_kg_per_m": lambda v: f"{shown(v / KG_PER_OZ * M_PER_FOOT)} oz/ft ({shown(v * 1000)} g/m)",
     "_kg_m3": lambda v: f"{shown(v)} kg/m³",
     "_m3": lambda v: f"{shown(v * 1000)} L",
-    "_kg": lambda v: f"{shown(v)} kg ({shown(v / KG_PER_OZ)} oz)",
+    "_kg": lambda v: f"{shown(v / KG_PER_OZ)} oz ({shown(v)} kg)",
     "_oz": lambda v: say(v, "oz"),
-    "_m": lambda v: f"{shown(v)} m ({shown(v / M_PER_FOOT)} ft)",
+    "_m": lambda v: f"{shown(v / M_PER_FOOT)} ft ({shown(v)} m)",
     "_ft": lambda v: say(v, "ft"),
+    "_w": lambda v: f"{shown(v)} W",
     "_minutes": lambda v: say(v, "min"),
     "_min": lambda v: say(v, "min"),
     "_seconds": lambda v: say(v, "s"),
     "_s": lambda v: say(v, "s"),
-    "_k": lambda v: f"{v - 273.15:.1f} °C ({k_to_f(v):.1f} °F)",
-    "difference_k": lambda v: f"{shown(v * 1.8)} °F ({shown(v)} K)",
-    "glide_k": lambda v: f"{shown(v * 1.8)} °F ({shown(v)} K)",
-    "tolerance_k": lambda v: f"{shown(v * 1.8)} °F ({shown(v)} K)",
+    "_pa": lambda v: say(v, "Pa"),  # differences; absolute pressures: _pressure
 }
-_SHARES = ("confidence", "sure_at", "probability")
-
-
-def _pressure(pressure_pa: float) -> str:
-    """Absolute pressure: microns where a vacuum gauge reads, psi above; Pa or kPa beside it."""
-    if pressure_pa < 13_000:
-        return f"{say(microns(pressure_pa), 'microns')} ({say(pressure_pa, 'Pa')})"
-    return f"{say(pressure_pa / PA_PER_PSI, 'psia')} ({say(pressure_pa / 1000, 'kPa')})"
+_BY_LENGTH = sorted(_ENDINGS, key=len, reverse=True)
 
 
 def headline(about: str, verdict: str) -> str:
     """What was judged, and how: "Standing vacuum: tight"."""
     names = {"decay": "Standing vacuum", "nitrogen": "Nitrogen tightness test"}
-    return f"{names.get(about, about.replace('-', ' ').capitalize())}: {verdict.replace('-', ' ')}"
+    name = names.get(about, about.replace("-", " ").capitalize())
+    words = verdict.replace("-", " ") if verdict.replace("-", "").isalpha() else verdict
+    return f"{name}: {words}"
 
 
-def said_sentences(figures: Mapping[str, Any]) -> list[str]:
+def sentences(figures: Mapping[str, Any]) -> list[str]:
     """The result's own sentences: why, and what to do next."""
-    keys = ("reason", "why", "note", "next_action", "caution")
-    found = (figures.get(key) for key in keys)
+    found = (figures.get(key) for key in _SENTENCES)
     return [text for text in found if isinstance(text, str) and text]
 
 
-_SENTENCES = ("reason", "why", "note", "next_action", "caution", "verdict", "about")
-
-
-def rows(figures: Mapping[str, Any]) -> list[Row]:
+def rows(figures: Mapping[str, Any], atmosphere_pa: float = PA_PER_ATM) -> list[Row]:
     """Labels and values of every figure that is known, nested ones flattened, in their order.
 
-    Readings used as inputs are listed as "0 min 310 microns, ...".
+    Absolute pressures are shown in microns, or in psig against `atmosphere_pa` when they are not
+    a vacuum. Readings used as inputs are listed as "0 min 310 microns, ...".
     """
     found: list[Row] = []
     for name, value in figures.items():
-        if value is None or value in ((), [], {}, "") or name in _SENTENCES:
+        if value is None or value in ((), [], {}, "") or name in _LEFT_OUT:
             continue
         if isinstance(value, Mapping):
-            found += _nested(name, value)
+            found += _nested(name, value, atmosphere_pa)
         else:
-            found.append((_label(name), _value(name, value)))
+            found.append((_label(name), _value(name, value, atmosphere_pa)))
     return found
 
 
-def _nested(name: str, value: Mapping[str, Any]) -> list[Row]:
-    if all(isinstance(v, int | float) and 0 <= v <= 1 for v in value.values()):
+def _nested(name: str, value: Mapping[str, Any], atmosphere_pa: float) -> list[Row]:
+    if all(isinstance(v, float) and 0 <= v <= 1 for v in value.values()):
         shares = ", ".join(f"{k.replace('-', ' ')} {_share(v)}" for k, v in value.items())
         return [(_label(name), shares)]
-    return [(f"{_label(name)}: {label.lower()}", text) for label, text in rows(value)]
+    inner = rows(value, atmosphere_pa)
+    return [(f"{_label(name)}: {label[:1].lower()}{label[1:]}", text) for label, text in inner]
 
 
 def _label(name: str) -> str:
-    for ending in sorted(_ENDINGS, key=len, reverse=True):
-        if ending.startswith("_") and name.endswith(ending) and name != ending:
-            name = name.removesuffix(ending)
-            break
-    words = name.removesuffix("_k").replace("_", " ").replace("-", " ").strip()
+    ending = _ending(name)
+    if ending is not None and name.endswith(ending):
+        name = name.removesuffix(ending)
+    words = name.replace("_", " ").replace("-", " ").strip()
     return words[:1].upper() + words[1:]
 
 
-def _value(name: str, value: Any) -> str:
+def _ending(name: str) -> str | None:
+    return next((e for e in _BY_LENGTH if name.endswith(e) or name == e.removeprefix("_")), None)
+
+
+def _value(name: str, value: Any, atmosphere_pa: float) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        return _number(name, float(value))
+        return _number(name, float(value), atmosphere_pa)
     if isinstance(value, Sequence) and not isinstance(value, str):
-        return _several(value)
-    return str(value).replace("-", " ") if name == "model" else str(value)
+        return _several(value, atmosphere_pa)
+    return str(value)
 
 
-def _number(name: str, value: float) -> str:
+def _number(name: str, value: float, atmosphere_pa: float) -> str:
     if name in _SHARES:
         return _share(value)
-    for ending in sorted(_ENDINGS, key=len, reverse=True):
-        if name.endswith(ending) or name == ending.removeprefix("_"):
-            return _ENDINGS[ending](value)
-    return shown(value)
+    ending = _ending(name)
+    if ending is None:
+        return shown(value)
+    if any(word in name for word in _DIFFERENCES):
+        return _difference(value, ending)
+    return _pressure(value, atmosphere_pa) if ending == "_pa" else _ENDINGS[ending](value)
+
+
+def _difference(value: float, ending: str) -> str:
+    """Differences: a temperature one has no zero, a pressure one no gauge."""
+    if ending == "_k":
+        return f"{shown(value * 1.8)} °F ({shown(value)} K)"
+    if ending == "_pa" and abs(value) >= 100:
+        return f"{shown(value / PA_PER_PSI)} psi ({say(value / 1000, 'kPa')})"
+    return _ENDINGS[ending](value)
+
+
+def _pressure(pressure_pa: float, atmosphere_pa: float) -> str:
+    if pressure_pa < _VACUUM_BELOW_PA:
+        return f"{say(microns(pressure_pa), 'microns')} ({say(pressure_pa, 'Pa')})"
+    gauge = say(psig(pressure_pa, atmosphere_pa), "psig")
+    return f"{gauge} ({say(pressure_pa / 1000, 'kPa')} absolute)"
 
 
 def _share(value: float) -> str:
@@ -124,13 +159,14 @@ def _share(value: float) -> str:
     return f"{value:.1%}" if value > 0.99 or value < 0.01 else f"{value:.0%}"
 
 
-def _several(values: Sequence[Any]) -> str:
+def _several(values: Sequence[Any], atmosphere_pa: float) -> str:
     parts = []
     for value in values:
         if isinstance(value, Mapping):
-            parts.append(" ".join(_value(k, v) for k, v in value.items()))
+            parts.append(" ".join(_value(k, v, atmosphere_pa) for k, v in value.items()))
         elif isinstance(value, Sequence) and not isinstance(value, str) and len(value) == 2:
-            parts.append(f"{_label(str(value[0])).lower()} {_value(str(value[0]), value[1])}")
+            name = str(value[0])
+            parts.append(f"{_label(name).lower()} {_value(name, value[1], atmosphere_pa)}")
         else:
-            parts.append(_value("", value))
+            parts.append(_value("", value, atmosphere_pa))
     return ", ".join(re.sub(r" \([^)]*\)$", "", part) for part in parts)

@@ -11,8 +11,9 @@ from urllib.parse import quote
 
 from fieldvoice.job.procedure import Procedure, Step
 from fieldvoice.job.quantities import speakable
+from fieldvoice.job.readings import ReadingError, Site, site_from
 from fieldvoice.job.units import say
-from fieldvoice.review.digest import Digest, Version
+from fieldvoice.review.record import Digest, Version
 
 GOOD = ("tight", "passed")
 BAD = ("wet", "leaking", "failed")
@@ -26,6 +27,14 @@ class Context:
     procedure: Procedure | None  # None: its text could not be read
     link_clips: bool
     zone: tzinfo | None  # None: as the log has it
+
+    @property
+    def site(self) -> Site:
+        """The site as the job was told of it; the standard one where that cannot be read."""
+        try:
+            return site_from(self.job.started.site if self.job.started else {})
+        except ReadingError:
+            return Site()
 
     def step(self, name: str) -> Step | None:
         """The step of that name in the procedure kept with the job."""

@@ -13,13 +13,14 @@ from fieldvoice.job import events as e
 from fieldvoice.job.events import Entry
 from fieldvoice.job.procedure import Procedure, ProcedureError
 from fieldvoice.job.procedure_text import parse
-from fieldvoice.job.readings import ReadingError, site_from, to_si
+from fieldvoice.job.readings import ReadingError, to_si
 from fieldvoice.review import report_lists as lists
 from fieldvoice.review.curve import curve_svg
-from fieldvoice.review.digest import Digest, digest
+from fieldvoice.review.digest import digest
 from fieldvoice.review.event_words import describe
 from fieldvoice.review.figures import headline
 from fieldvoice.review.markup import Context, name_words, said_value, section, table, tone
+from fieldvoice.review.record import Digest
 from fieldvoice.review.report_steps import steps
 
 PRECEDENCE = (
@@ -189,8 +190,7 @@ def _limits_asked(context: Context) -> list[tuple[str, float]]:
     for name in named:
         limit = context.procedure.limits[name]
         try:
-            site = site_from(context.job.started.site if context.job.started else {})
-            level = to_si(limit.value, limit.unit, site)[0]
+            level = to_si(limit.value, limit.unit, context.site)[0]
         except ReadingError:
             continue
         found.append((f"{name_words(name)} {limit}", level))

@@ -8,7 +8,6 @@ from html import escape
 from fieldvoice.job import events as e
 from fieldvoice.job.units import say
 from fieldvoice.review import figures
-from fieldvoice.review.digest import Done, Measured, TimerRun
 from fieldvoice.review.event_words import describe
 from fieldvoice.review.markup import (
     Context,
@@ -18,6 +17,7 @@ from fieldvoice.review.markup import (
     table,
     tone,
 )
+from fieldvoice.review.record import Done, Measured, TimerRun
 from fieldvoice.review.report_steps import caution_text
 
 
@@ -29,8 +29,9 @@ def results(context: Context) -> str:
 def _result(context: Context, result: Done) -> str:
     event: e.VerdictGiven = result.event
     gone = " gone" if result.withdrawn_at is not None else ""
-    sentences = " ".join(figures.said_sentences(event.figures))
-    rows = [(escape(label), escape(value)) for label, value in figures.rows(event.figures)]
+    sentences = " ".join(figures.sentences(event.figures))
+    found = figures.rows(event.figures, context.site.atmosphere_pa)
+    rows = [(escape(label), escape(value)) for label, value in found]
     where = f" in step “{escape(name_words(event.step))}”" if event.step else ""
     return (
         f'<div class="result{gone}"><h3 class="{tone(event.verdict)}">'

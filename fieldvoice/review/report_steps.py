@@ -6,7 +6,6 @@ from html import escape
 from itertools import groupby
 
 from fieldvoice.job import events as e
-from fieldvoice.review.digest import Done, Measured, Visit
 from fieldvoice.review.figures import headline
 from fieldvoice.review.markup import (
     Context,
@@ -16,6 +15,7 @@ from fieldvoice.review.markup import (
     table,
     tone,
 )
+from fieldvoice.review.record import Done, Measured, Visit
 
 _STATES = {
     "done": ("✓", "done"), "skipped": ("»", "skipped"), "open": ("○", "open when the log ends"),

@@ -9,7 +9,8 @@ from datetime import datetime, timedelta
 
 from fieldvoice.job.events import Entry
 from fieldvoice.job.units import say, shown
-from fieldvoice.review.digest import Digest, Measured, TimerRun, digest
+from fieldvoice.review.digest import digest
+from fieldvoice.review.record import Digest, Measured, TimerRun
 from fieldvoice.trade.units import microns
 
 _STEPS_MIN = (1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 720, 1440, 2880, 10080)
