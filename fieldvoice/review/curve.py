@@ -126,7 +126,8 @@ def _limits(c: _Canvas) -> list[str]:
     """Dashed lines, labelled above, or below where the next line lies close above."""
     parts: list[str] = []
     places = [c.y(limit.microns) for limit in c.curve.limits]  # from the bottom up
-    for limit, y, above in zip(c.curve.limits, places, [*places[1:], -math.inf], strict=True):
+    next_up = [*places, -math.inf][1:]
+    for limit, y, above in zip(c.curve.limits, places, next_up, strict=True):
         parts.append(_line(_LEFT, y, c.right, y, "limit"))
         down = 15 if y - above < 20 else -5
         parts.append(_text(_LEFT + 6, y + down, limit.text, "limit-text"))

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import zip_longest
 
 from fieldvoice.job.events import Entry
 from fieldvoice.job.units import say, shown
@@ -116,10 +117,10 @@ def _points(
 def _holds(job: Digest, readings: Sequence[Measured], began: datetime) -> tuple[Hold, ...]:
     steps = {r.step for r in readings}
     runs = [t for t in job.timers if t.hold and t.step in steps and t.state != "taken back"]
-    ends = [*(t.at for t in runs[1:]), None]
+    nexts = [t.at for t in runs[1:]]  # a hold's verdict comes before the next hold
     return tuple(
-        Hold(_since(run.at, began), _since(_end(run, job), began), _verdict(job, run, end))
-        for run, end in zip(runs, ends, strict=True)
+        Hold(_since(run.at, began), _since(_end(run, job), began), _verdict(job, run, until))
+        for run, until in zip_longest(runs, nexts)
     )
 
 
