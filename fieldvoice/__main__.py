@@ -32,7 +32,7 @@ nor a licence."""
 EXAMPLE = """\
 examples:
   fieldvoice demo
-  fieldvoice work split-evacuation --job unit-12b
+  fieldvoice work evacuate-and-release --job unit-12b
   fieldvoice COMMAND --help
 """
 

@@ -14,7 +14,7 @@ HELP = "check or show a procedure file"
 EXAMPLE = """\
 examples:
   fieldvoice procedure list
-  fieldvoice procedure show split-evacuation > mine.procedure
+  fieldvoice procedure show evacuate-and-release > mine.procedure
   fieldvoice procedure check mine.procedure
 """
 

@@ -1,7 +1,7 @@
 """Recorded jobs: folders of sound with a job.toml that says when each line is spoken, and its text.
 
 title = "An invented job"
-procedure = "split-evacuation"      # a name, or a file beside job.toml
+procedure = "evacuate-and-release"      # a name, or a file beside job.toml
 start = 2026-03-02T09:00:00-05:00   # optional
 [site]                              # what the procedure is told about the place
 [[line]]

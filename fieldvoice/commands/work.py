@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 HELP = "work through a procedure, by voice or keys; a job that exists is gone on with"
 EXAMPLE = """\
 examples:
-  fieldvoice work split-evacuation --job unit-12b
-  fieldvoice work mine.procedure --typed --site altitude=1600
-  printf 'understood\\nvacuum 412 microns\\n' | fieldvoice work split-evacuation --job try
-  fieldvoice work split-evacuation --practice     (then type +10min to let ten minutes pass)
+  fieldvoice work evacuate-and-release --job unit-12b
+  fieldvoice work mine.procedure --typed --site 'altitude=5280 ft'
+  printf 'understood\\nvacuum 412 microns\\n' | fieldvoice work evacuate-and-release --job try
+  fieldvoice work evacuate-and-release --practice     (then type +10min to let ten minutes pass)
 """
 BEAT_S = 0.25
 PRACTICE_LINE = timedelta(seconds=5)  # what one line takes when practising
@@ -199,7 +199,7 @@ def _facts(given: list[str]) -> dict[str, str]:
     """FACT=VALUE options as a table. Raises CommandError."""
     wrong = [fact for fact in given if "=" not in fact]
     if wrong:
-        raise CommandError(f"--site {wrong[0]}: write it as FACT=VALUE, such as altitude=1600")
+        raise CommandError(f"--site {wrong[0]}: write it as FACT=VALUE, such as 'altitude=5280 ft'")
     return {name.strip(): value.strip() for name, _, value in (f.partition("=") for f in given)}
 
 

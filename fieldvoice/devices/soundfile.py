@@ -53,7 +53,7 @@ def read_sound(path: Path) -> NDArray[np.int16]:
 
 def write_wav(path: Path, pcm: NDArray[np.int16]) -> None:
     """Write 16 kHz mono int16 samples as a WAV file."""
-    with wave.open(str(path), "wb") as out:
+    with path.open("wb") as file, wave.open(file, "wb") as out:
         out.setparams((1, 2, RATE, 0, "NONE", ""))
         out.writeframes(pcm.astype("<i2").tobytes())
 

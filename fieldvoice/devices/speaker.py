@@ -101,7 +101,7 @@ class Speaker:
 def to_file(text: str, path: Path, words_a_minute: int = RATES[_USUAL_RATE]) -> None:
     """Write what would be said as a mono 16-bit WAV file. Raises SpeakerError."""
     samples, rate = synthesize(text, words_a_minute)
-    with wave.open(str(path), "wb") as out:
+    with path.open("wb") as file, wave.open(file, "wb") as out:
         out.setparams((1, 2, rate, 0, "NONE", ""))
         out.writeframes(samples.tobytes())
 

@@ -1,0 +1,175 @@
+"""The recognizer: wrong folders are refused before its library sees them; sound becomes words."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from fieldvoice.__main__ import main
+from fieldvoice.devices.recognizer import (
+    OWN_MODEL,
+    ModelError,
+    Recognizer,
+    Utterance,
+    _utterance,
+    check_model,
+    is_own,
+)
+from fieldvoice.devices.soundfile import read_sound, write_wav
+from fieldvoice.devices.speaker import to_file
+
+FST = bytes.fromhex("d6fdb27e") + b"\0" * 40
+FILES = {
+    "am/final.mdl": b"\0B<TransitionModel> ",
+    "conf/mfcc.conf": b"",
+    "conf/model.conf": b"",
+    "graph/words.txt": b"<eps> 0\n",
+    "graph/HCLr.fst": FST,
+    "graph/Gr.fst": FST,
+}
+needs_model = pytest.mark.skipif(
+    not (OWN_MODEL / "am" / "final.mdl").is_file(),
+    reason="the speech model is not in this checkout",
+)
+
+
+def model_folder(folder: Path, **changes: bytes | None) -> Path:
+    """A folder laid out like a model; each change replaces a file's bytes, or leaves it out."""
+    for name, data in {**FILES, **{k.replace("__", "/"): v for k, v in changes.items()}}.items():
+        if data is not None:
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            (folder / name).write_bytes(data)
+    return folder
+
+
+def test_a_folder_in_either_layout_passes(tmp_path: Path) -> None:
+    check_model(model_folder(tmp_path / "a"))
+    whole = {"graph/HCLr.fst": None, "graph/Gr.fst": None, "graph/HCLG.fst": FST}
+    check_model(model_folder(tmp_path / "b", **whole))
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_a_missing_file_is_named(tmp_path: Path, name: str) -> None:
+    with pytest.raises(ModelError, match=f"{name}.* is missing.*--model"):
+        check_model(model_folder(tmp_path, **{name: None}))
+
+
+@pytest.mark.parametrize("name", ["am/final.mdl", "graph/HCLr.fst", "graph/Gr.fst"])
+def test_a_damaged_file_is_named(tmp_path: Path, name: str) -> None:
+    with pytest.raises(ModelError, match=f"{name} is damaged"):
+        check_model(model_folder(tmp_path, **{name: b"version https://large-file-pointer"}))
+
+
+def test_a_folder_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ModelError, match="no speech model at"):
+        check_model(tmp_path / "nowhere")
+
+
+def test_what_the_library_cannot_load_is_one_clear_error_and_no_chatter(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(ModelError, match="cannot load the speech model"):
+        Recognizer(model_folder(tmp_path))
+    assert capfd.readouterr().err == ""
+
+
+def test_a_model_with_our_mark_is_our_own(tmp_path: Path) -> None:
+    assert not is_own(model_folder(tmp_path))
+    (tmp_path / "fieldvoice.json").write_text("{}")
+    assert is_own(tmp_path)
+    assert is_own(OWN_MODEL)
+
+
+def result(*words: tuple[str, float]) -> str:
+    found = [{"word": w, "conf": c, "start": 0.1 * n, "end": 0.1 * n + 0.1}
+             for n, (w, c) in enumerate(words)]  # fmt: skip
+    return json.dumps({"result": found, "text": " ".join(w for w, _ in words)})
+
+
+@pytest.mark.parametrize(
+    ("told", "words", "confidence"),
+    [
+        (result(("four", 0.9), ("hundred", 0.6), ("microns", 1.0)), "four hundred microns", 0.6),
+        (result(("four", 1.000001)), "four", 1.0),
+        (result(("[unk]", 0.9), ("[unk]", 0.8)), "", 0.0),
+        (result(("[unk]", 0.4), ("next", 0.9)), "[unk] next", 0.4),
+        ('{"text": ""}', "", 0.0),
+    ],
+)
+def test_the_least_certain_word_counts_and_unknown_sound_alone_is_no_words(
+    told: str, words: str, confidence: float
+) -> None:
+    found = _utterance(told)
+    assert (found.words, found.confidence) == (words, confidence)
+
+
+# --- with the model -----------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def ear() -> Recognizer:
+    return Recognizer(OWN_MODEL)
+
+
+def spoken(text: str, folder: Path) -> NDArray[np.int16]:
+    to_file(text, folder / "said.wav", 140)
+    return read_sound(folder / "said.wav")
+
+
+@needs_model
+@pytest.mark.parametrize(
+    "text", ["four hundred twelve microns", "start a ten minute hold", "next", "scratch that"]
+)
+def test_a_spoken_line_is_heard_with_times_and_confidence(
+    text: str, ear: Recognizer, tmp_path: Path
+) -> None:
+    found = ear.hear(spoken(text, tmp_path))
+    assert found.words == text
+    assert 0.0 < found.confidence <= 1.0
+    starts = [part.start_s for part in found.parts]
+    assert starts == sorted(starts)
+    assert all(part.start_s < part.end_s for part in found.parts)
+
+
+@needs_model
+def test_hearing_the_same_sound_again_gives_the_same_words(ear: Recognizer, tmp_path: Path) -> None:
+    pcm = spoken("suction one eighteen", tmp_path)
+    assert ear.hear(pcm).words == ear.hear(pcm).words
+
+
+@needs_model
+@pytest.mark.parametrize("level", [0, 3, 300])
+def test_silence_and_hiss_are_no_words(level: int, ear: Recognizer) -> None:
+    hiss = np.random.default_rng(1).normal(0, level + 1e-9, 32_000).astype(np.int16)
+    assert ear.hear(hiss).words == ""
+
+
+@needs_model
+def test_a_stream_is_cut_at_silences(ear: Recognizer, tmp_path: Path) -> None:
+    pause = np.zeros(24_000, dtype=np.int16)
+    lines = ["four hundred twelve microns", "next"]
+    sound = np.concatenate([part for line in lines for part in (spoken(line, tmp_path), pause)])
+    ear.forget()
+    found = [ear.feed(sound[at : at + 1_600]) for at in range(0, len(sound), 1_600)]
+    heard: list[Utterance] = [u for u in [*found, ear.finish()] if u is not None]
+    assert [u.words for u in heard] == lines
+
+
+@needs_model
+def test_hear_prints_words_confidence_and_meaning(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    paths = [tmp_path / "a.wav", tmp_path / "empty.wav", tmp_path / "b.wav"]
+    write_wav(paths[0], spoken("vacuum four hundred twelve microns", tmp_path))
+    paths[1].write_bytes(b"")
+    write_wav(paths[2], spoken("next", tmp_path))
+    assert main(["hear", "--json", *map(str, paths)]) == 2  # one of them is no sound
+    told = capsys.readouterr()
+    first, second = map(json.loads, told.out.splitlines())
+    assert first["file"] == str(paths[0])
+    assert (first["quantity"], first["value"], first["unit"]) == ("vacuum", "412", "microns")
+    assert 0.0 < first["confidence"] <= 1.0
+    assert (second["intent"], second["words"]) == ("next", "next")
+    assert "empty.wav is empty" in told.err

@@ -1,0 +1,107 @@
+"""The voice: real synthesis, a list for a loudspeaker."""
+
+import wave
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from fieldvoice.devices.soundfile import read_sound
+from fieldvoice.devices.speaker import RATES, Speaker, SpeakerError, amplified, to_file
+
+Played = list[tuple[NDArray[np.int16], int]]
+LINE = "Logged four hundred twelve microns."
+
+
+def heard_by(played: Played, *deeds: str) -> list[NDArray[np.int16]]:
+    """What a speaker plays when it is told each deed: a change of voice, or a text to say."""
+    troubles: list[str] = []
+    speaker = Speaker(troubles.append, lambda samples, rate: played.append((samples, rate)))
+    for deed in deeds:
+        if deed.islower():
+            speaker.change(deed)
+        else:
+            speaker.say(deed)
+            speaker.wait()
+    speaker.close()
+    assert troubles == []
+    return [samples for samples, _ in played]
+
+
+def test_texts_are_said_whole_and_in_order() -> None:
+    short, long = heard_by([], "Next.", LINE)
+    assert 0.2 < len(short) / 22_050 < 1.5
+    assert len(long) > 2 * len(short)
+    assert np.abs(long.astype(int)).max() > 5_000
+
+
+def test_slower_takes_longer_and_faster_less() -> None:
+    usual, slow, fast = heard_by([], LINE, "slower", LINE, "faster", "faster", LINE)
+    assert len(fast) < len(usual) < len(slow)
+
+
+def test_louder_and_softer_change_the_power() -> None:
+    usual, loud, soft = heard_by([], LINE, "louder", LINE, "softer", "softer", LINE)
+    power = [float(np.mean(x.astype(float) ** 2)) for x in (soft, usual, loud)]
+    assert power[0] < 0.5 * power[1]
+    assert power[2] > 1.5 * power[1]
+
+
+def test_the_ends_of_the_scale_hold() -> None:
+    assert len(heard_by([], *["louder"] * 20, *["faster"] * 20, LINE)) == 1
+
+
+def test_quiet_says_nothing_until_aloud() -> None:
+    assert len(heard_by([], "quiet", LINE, LINE, "aloud", LINE)) == 1
+
+
+def test_an_unknown_change_is_refused() -> None:
+    with pytest.raises(ValueError, match="squeaky"):
+        Speaker(lambda text: None, lambda samples, rate: None).change("squeaky")
+
+
+def test_the_microphone_is_deaf_from_the_order_to_the_tail() -> None:
+    states: list[bool] = []
+    speaker = Speaker(lambda text: None, lambda samples, rate: states.append(speaker.speaking()))
+    assert not speaker.speaking()
+    speaker.say(LINE)
+    assert speaker.speaking()
+    speaker.wait()
+    assert speaker.speaking()  # the tail
+    assert states == [True]
+
+
+def test_a_loudspeaker_that_fails_is_told_once_and_again_only_after_it_worked() -> None:
+    troubles: list[str] = []
+    works = iter([False, False, True, False])
+
+    def play(samples: NDArray[np.int16], rate: int) -> None:
+        if not next(works):
+            raise SpeakerError("unplugged")
+
+    speaker = Speaker(troubles.append, play)
+    for expected in (1, 1, 1, 2):
+        speaker.say("Next.")
+        speaker.wait()
+        assert troubles == ["unplugged"] * expected
+
+
+def test_loud_samples_are_rounded_off_and_not_wrapped() -> None:
+    loud = amplified(np.array([30_000, -30_000], dtype=np.int16), 12.0)
+    assert loud[0] > 30_000
+    assert loud[1] < -30_000
+
+
+def test_what_is_said_can_be_written_to_a_file_and_read_as_sound(tmp_path: Path) -> None:
+    to_file(LINE, tmp_path / "said.wav")
+    with wave.open(str(tmp_path / "said.wav"), "rb") as found:
+        assert found.getnchannels() == 1
+    assert 1.0 < len(read_sound(tmp_path / "said.wav")) / 16_000 < 6.0
+    to_file(LINE, tmp_path / "fast.wav", RATES[-1])
+    assert (tmp_path / "fast.wav").stat().st_size < (tmp_path / "said.wav").stat().st_size
+
+
+def test_a_file_that_cannot_be_written_is_an_error(tmp_path: Path) -> None:
+    with pytest.raises(OSError, match="nowhere"):
+        to_file(LINE, tmp_path / "nowhere" / "said.wav")
