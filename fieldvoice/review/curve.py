@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect, bisect_left
 from collections.abc import Iterable, Sequence
 from html import escape
 
@@ -15,6 +16,7 @@ from fieldvoice.trade.units import PA_PER_MICRON
 WIDTH, HEIGHT = 880, 400
 _LEFT, _RIGHT, _TOP, _BOTTOM = 70, 62, 40, 46
 _MOST_LABELS = 16  # of single readings; beyond, only first, lowest and last are labelled
+_MOST_TRIED = 200  # labels looked for room for; a drawing has none for more
 
 # Colours come from the page; the second value serves where the drawing stands alone.
 _STYLE = """
@@ -170,7 +172,7 @@ def _labels(c: _Canvas) -> list[str]:
     points = _worth_labels(c.curve)
     parts: list[str] = []
     taken: list[tuple[float, float]] = []
-    for point in points:
+    for point in points[:_MOST_TRIED]:
         x, y = c.x(point.minute), c.y(point.microns)
         place = next((dy for dy in (-9.0, 19.0) if _free(taken, x, y + dy)), None)
         if place is not None:
@@ -182,7 +184,10 @@ def _labels(c: _Canvas) -> list[str]:
 def _worth_labels(curve: VacuumCurve) -> list[Point]:
     """First, lowest and last reading, ends of holds; and all the others unless they are many."""
     points = list(curve.points)
-    within = [[p for p in points if h.start <= p.minute <= h.end + 0.5] for h in curve.holds]
+    minutes = [p.minute for p in points]
+    within = [
+        points[bisect_left(minutes, h.start) : bisect(minutes, h.end + 0.5)] for h in curve.holds
+    ]
     ends = [p for inside in within for p in (inside[:1] + inside[-1:])]
     first = [*points[:1], *points[-1:], *ends]
     if points:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import zip_longest
 
-from fieldvoice.job.events import Entry
+from fieldvoice.job.events import Entry, VerdictGiven
 from fieldvoice.job.units import say, shown
 from fieldvoice.review.digest import digest
 from fieldvoice.review.record import Digest, Measured, TimerRun
@@ -117,11 +117,24 @@ def _points(
 def _holds(job: Digest, readings: Sequence[Measured], began: datetime) -> tuple[Hold, ...]:
     steps = {r.step for r in readings}
     runs = [t for t in job.timers if t.hold and t.step in steps and t.state != "taken back"]
-    nexts = [t.at for t in runs[1:]]  # a hold's verdict comes before the next hold
+    verdicts = _verdicts(job, runs)
     return tuple(
-        Hold(_since(run.at, began), _since(_end(run, job), began), _verdict(job, run, until))
-        for run, until in zip_longest(runs, nexts)
+        Hold(_since(run.at, began), _since(_end(run, job), began), verdicts.get(run.seq))
+        for run in runs
     )
+
+
+def _verdicts(job: Digest, runs: Sequence[TimerRun]) -> dict[int, str]:
+    """The last verdict on each hold, by the hold's seq: it comes before the next hold begins."""
+    starts = [run.seq for run in runs]
+    found = {}
+    for result in job.results:
+        event: VerdictGiven = result.event
+        place = bisect(starts, result.seq) - 1
+        counts = event.about == "decay" and result.withdrawn_at is None
+        if counts and place >= 0 and runs[place].step == event.step:
+            found[starts[place]] = event.verdict
+    return found
 
 
 def _end(run: TimerRun, job: Digest) -> datetime:
@@ -131,20 +144,12 @@ def _end(run: TimerRun, job: Digest) -> datetime:
     return min(due, job.last_at or due)
 
 
-def _verdict(job: Digest, run: TimerRun, until: datetime | None) -> str | None:
-    found = [
-        r.event.verdict for r in job.results
-        if r.event.about == "decay" and r.event.step == run.step and r.withdrawn_at is None
-        and r.at >= run.at and (until is None or r.at < until)
-    ]
-    return found[-1] if found else None
-
-
 def _limits(job: Digest, more: Iterable[tuple[str, float]]) -> tuple[Limit, ...]:
     levels: dict[int, Limit] = {}
     for text, pressure_pa in (*more, *_judged_by(job)):
         level = microns(pressure_pa)
-        levels.setdefault(round(level), Limit(level, text))
+        if level > 0:  # a logarithmic scale has no place for others
+            levels.setdefault(round(level), Limit(level, text))
     return tuple(sorted(levels.values(), key=lambda limit: limit.microns))
 
 
