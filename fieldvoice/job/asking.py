@@ -7,12 +7,13 @@ from datetime import timedelta
 from typing import Any
 
 from fieldvoice.job import events as e
-from fieldvoice.job import holds, prompts, readings
+from fieldvoice.job import holds, judging, prompts, readings
 from fieldvoice.job.record import Taken
 from fieldvoice.job.timers import say_duration
 from fieldvoice.job.turn import Turn
 from fieldvoice.spoken import intents as i
-from fieldvoice.trade import charge, refrigerants, target_superheat, water
+from fieldvoice.trade import charge, pumpdown, refrigerants, target_superheat, water
+from fieldvoice.trade.decay_types import VacuumReading
 from fieldvoice.trade.errors import TradeError
 
 
@@ -163,9 +164,50 @@ def _charge(turn: Turn, _intent: i.Intent) -> None:
     turn.answer(f"{found.reason} {found.next_action}")
 
 
+def _forecast(turn: Turn, intent: i.AskForecast) -> None:
+    target = _forecast_target(turn, intent)
+    pull = _this_pull(turn)
+    if len(pull) < 3:
+        raise Missing("For a forecast I need three vacuum readings of this pull; "
+                      f"I have {len(pull)}.")
+    start = pull[0].at
+    blank = turn.sheet.last("blank-off")
+    found = pumpdown.forecast_pull(
+        [VacuumReading((t.at - start).total_seconds() / 60.0, t.si) for t in pull], target,
+        ambient_c=judging.ambient_c(turn.sheet), blank_off_pa=blank.si if blank else None,
+    )
+    _result(turn, "forecast", found.reason, found.to_dict())
+    turn.answer(f"{found.reason} {found.next_action}")
+
+
+def _forecast_target(turn: Turn, intent: i.AskForecast) -> float:
+    if intent.value is not None:
+        found = readings.resolve(intent.value, intent.unit, "vacuum", site=turn.sheet.site)
+        if isinstance(found, readings.Refused):
+            raise Missing(found.reason)
+        return found.si
+    step = turn.sheet.open_step
+    limits = [n.high for n in step.needs if n.quantity == "vacuum" and n.high] if step else []
+    if not limits:
+        raise Missing("This step has no vacuum to reach. "
+                      "Say, for example: how long to five hundred.")
+    return turn.sheet.limit_si(limits[0])
+
+
+def _this_pull(turn: Turn) -> list[Taken]:
+    """Vacuum readings since the pump went on: back to the last hold or nitrogen, one a moment."""
+    found: dict[Any, Taken] = {}
+    for taken in reversed(turn.sheet.readings):
+        if taken.hold is not None or taken.quantity == "nitrogen-pressure":
+            break
+        if taken.quantity == "vacuum":
+            found.setdefault(taken.at, taken)
+    return list(found.values())[::-1]
+
+
 _ANSWERS: dict[type[i.Intent], Callable[[Turn, Any], None]] = {
     i.AskLast: _last, i.AskVerdict: _verdict, i.AskBoilingPoint: _boiling_point,
     i.AskSuperheat: _superheat, i.AskSubcooling: _subcooling,
-    i.AskTargetSuperheat: _target_superheat, i.AskCharge: _charge,
+    i.AskForecast: _forecast, i.AskTargetSuperheat: _target_superheat, i.AskCharge: _charge,
 }
 QUESTIONS = tuple(_ANSWERS)

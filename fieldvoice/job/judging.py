@@ -54,7 +54,7 @@ def _decay(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
         [VacuumReading(t.minute or 0.0, t.si) for t in taken],
         limits=DecayLimits(name, sheet.limit_si(hold.limit), minutes, limit.source),
         volume_m3=_last_si(sheet, "system-volume"),
-        ambient_c=_ambient_c(sheet),
+        ambient_c=ambient_c(sheet),
     )
     return Judged("decay", found.verdict.value, found.reason, found.next_action, found.to_dict(),
                   found.minutes_more)
@@ -65,7 +65,8 @@ def _last_si(sheet: JobSheet, quantity: str) -> float | None:
     return None if last is None else last.si
 
 
-def _ambient_c(sheet: JobSheet) -> float | None:
+def ambient_c(sheet: JobSheet) -> float | None:
+    """The last ambient or outdoor temperature read, C; None when there is none."""
     for quantity in ("ambient-temperature", "outdoor-temperature"):
         kelvin = _last_si(sheet, quantity)
         if kelvin is not None:
@@ -77,8 +78,10 @@ def _nitrogen(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
     """First against last pressure of the hold, each with the temperature nearest to it in time."""
     assert hold.limit is not None
     warmths = [t for t in sheet.readings if t.quantity == "ambient-temperature"]
-    if len(taken) < 2 or not warmths:
-        raise TradeError("a nitrogen test needs pressure and ambient temperature at start and end")
+    if not warmths:
+        raise TradeError("a nitrogen test needs the ambient temperature at its start and end")
+    if len(taken) < 2:
+        return _one_pressure(sheet, hold)
     first, last = taken[0], taken[-1]
     found = judge_nitrogen(
         first.si, _nearest(warmths, first).si, last.si, _nearest(warmths, last).si,
@@ -90,6 +93,13 @@ def _nitrogen(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
     verdict = _NITROGEN[found.verdict]
     return Judged("nitrogen", verdict, found.reason, found.next_action, found.to_dict(),
                   found.minutes_more)
+
+
+def _one_pressure(sheet: JobSheet, hold: Hold) -> Judged:
+    more = sheet.limit_si(hold.duration) / 60.0
+    reason = "Only one pressure was read; a verdict compares the start with the end."
+    action = f"Hold for {more:g} minutes more and read pressure and temperature again."
+    return Judged("nitrogen", "not-yet-clear", reason, action, {"reason": reason}, more)
 
 
 def _nearest(warmths: Sequence[Taken], to: Taken) -> Taken:

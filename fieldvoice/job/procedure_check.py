@@ -31,6 +31,8 @@ def check(procedure: Procedure) -> list[ProcedureError]:
     ]
     if not found:  # the flow can only be judged when every name is known
         found = [*_flow_faults(procedure), *_early_use(procedure)]
+    if not found:  # a misspelt use would also look like this
+        found = [*_unused(procedure)]
     return sorted(found, key=lambda f: (f.line, f.column))
 
 
@@ -60,9 +62,6 @@ def _one_of(names: Iterable[str]) -> str:
 def _limit_faults(procedure: Procedure) -> Iterator[ProcedureError]:
     for limit in procedure.limits.values():
         yield from _unit_fault(limit)
-        if limit.name not in set(_limits_used(procedure)):
-            yield _fault(limit.place, f"limit {limit.name} is never used",
-                         "use it in a step or take it out")
     for criterion in procedure.criteria.values():
         for setting in criterion.settings:
             base = procedure.limits.get(setting.name)
@@ -84,6 +83,19 @@ def _dimension(limit: Limit) -> str | None:
     return None if unit is None else unit.dimension
 
 
+def _unused(procedure: Procedure) -> Iterator[ProcedureError]:
+    limits = set(_limits_used(procedure))
+    cautions = {*procedure.opening, *(c for s in procedure.steps for c in s.cautions)}
+    for limit in procedure.limits.values():
+        if limit.name not in limits:
+            yield _fault(limit.place, f"limit {limit.name} is never used",
+                         "use it in a step or take it out")
+    for caution in procedure.cautions.values():
+        if caution.name not in cautions:
+            yield _fault(caution.place, f"caution {caution.name} is never given",
+                         "name it in a step or take it out")
+
+
 def _limits_used(procedure: Procedure) -> Iterator[str]:
     for step in procedure.steps:
         for need in step.needs:
@@ -95,15 +107,10 @@ def _limits_used(procedure: Procedure) -> Iterator[str]:
 
 
 def _caution_faults(procedure: Procedure) -> Iterator[ProcedureError]:
-    used = {*procedure.opening, *(c for s in procedure.steps for c in s.cautions)}
     for name in procedure.opening:
         if name not in procedure.cautions:
             yield _fault(Place(1, 1), f"unknown caution {name} in begin with",
                          _one_of(procedure.cautions))
-    for caution in procedure.cautions.values():
-        if caution.name not in used:
-            yield _fault(caution.place, f"caution {caution.name} is never given",
-                         "name it in a step or take it out")
 
 
 # --- one step -----------------------------------------------------------------------------------
@@ -155,10 +162,11 @@ def _limit_use(
 
 def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     hold = step.hold
-    if hold is None:
+    if hold is None or hold.judge is None:
         for way in step.branches:
             yield _fault(way.place, f"on {way.name}, but step {step.name} judges nothing",
                          "give it a hold with judge, or use choose")
+    if hold is None:
         return
     yield from _limit_use(procedure, hold.duration, "time", "a hold's duration", hold.place)
     if hold.quantity is not None and hold.quantity not in quantities():
@@ -238,24 +246,31 @@ def _placeholder_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureE
 
 
 def _flow_faults(procedure: Procedure) -> Iterator[ProcedureError]:
-    first = procedure.steps[0].name
     edges = {s.name: ways(procedure, s) for s in procedure.steps}
-    reached = _closure({first}, edges)
+    open_ended = [s for s in procedure.steps if None in edges[s.name]]
+    for step in open_ended:
+        yield _fault(step.place, f"step {step.name} is last and leads nowhere",
+                     "add: end NAME, or go to STEP")
+    reached = _closure({procedure.steps[0].name}, edges)
+    stray = [s for s in procedure.steps if s.name not in reached and not open_ended]
+    for step in stray:
+        yield _fault(step.place, f"step {step.name} is never reached",
+                     "lead to it with go to, on, choose or else, or take it out")
+    if not open_ended and not stray:
+        yield from _endless(procedure, edges)
+
+
+def _endless(
+    procedure: Procedure, edges: dict[str, list[str | None]]
+) -> Iterator[ProcedureError]:
     back: dict[str, list[str | None]] = {s.name: [] for s in procedure.steps}
     for name, targets in edges.items():
         for target in targets:
-            if target is None:
-                yield _fault(procedure.step(name).place, f"step {name} is last and leads nowhere",
-                             "add: end NAME, or go to STEP")
-            else:
+            if target is not None:
                 back[target].append(name)
-    ends = {s.name for s in procedure.steps if s.ending}
-    ending = _closure(ends, back)
+    ending = _closure({s.name for s in procedure.steps if s.ending}, back)
     for step in procedure.steps:
-        if step.name not in reached:
-            yield _fault(step.place, f"step {step.name} is never reached",
-                         "lead to it with go to, on, choose or else, or take it out")
-        elif step.name not in ending:
+        if step.name not in ending:
             yield _fault(step.place, f"from step {step.name} no ending can be reached",
                          "give the loop a way out, or add: end NAME")
 

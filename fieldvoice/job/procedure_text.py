@@ -11,6 +11,7 @@ from typing import Any
 
 from lark import Lark, Token, Tree
 from lark.exceptions import UnexpectedCharacters, UnexpectedEOF, UnexpectedInput, UnexpectedToken
+from lark.lexer import PatternRE, PatternStr, TerminalDef
 
 from fieldvoice.job import procedure as p
 from fieldvoice.job.procedure import Place, Procedure, ProcedureError
@@ -59,7 +60,15 @@ def shipped_names() -> list[str]:
 @cache
 def _grammar() -> Lark:
     text = (resources.files("fieldvoice.grammar") / "procedure.lark").read_text(encoding="utf-8")
-    return Lark(text, parser="lalr", propagate_positions=True, maybe_placeholders=False)
+    return Lark(text, parser="lalr", propagate_positions=True, maybe_placeholders=False,
+                edit_terminals=_whole_words)
+
+
+def _whole_words(terminal: TerminalDef) -> None:
+    """Keywords match whole words only: "holds" is no "hold" with an "s" behind it."""
+    if isinstance(terminal.pattern, PatternStr) and terminal.pattern.value.isalpha():
+        terminal.pattern = PatternRE(terminal.pattern.value + r"(?![A-Za-z0-9-])")
+        terminal.priority = 1  # before NAME
 
 
 def _form_fault(error: UnexpectedInput, text: str) -> ProcedureError:

@@ -175,5 +175,6 @@ def _reading_example(quantity: str) -> str:
     number = _EXAMPLES.get(about.unit, "ten")
     if quantity == "vacuum":
         return f"{number} microns"
-    said_alone = about.unit in ("psig", "degrees")  # the quantity says which
-    return f"{about.called} {number}" + ("" if said_alone else f" {readings.unit_words(2, about.unit)}")
+    if about.unit in ("psig", "degrees"):  # the quantity says which
+        return f"{about.called} {number}"
+    return f"{about.called} {number} {readings.unit_words(2, about.unit)}"

@@ -146,7 +146,8 @@ def _read_back(
     if not waited_for:
         text = f"{readings.speakable(found.quantity).capitalize()} {text}"
     if minute is not None:
-        return f"{text} at minute {round(minute, 1):g}." if minute > 0.1 else f"{text} at the start."
+        when = f"minute {round(minute, 1):g}" if minute > 0.1 else "the start"
+        return f"{text} at {when}."
     if need is None or within is None:
         return f"{text}."
     return f"{text}, inside the limit." if within else f"{text}. {_outside(turn, found, need)}"
