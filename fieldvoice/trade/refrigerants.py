@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
+import bisect
 import functools
+import math
 from dataclasses import asdict, dataclass
 from importlib import resources
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
 from fieldvoice.trade.errors import TradeError, require_finite, require_positive
 from fieldvoice.trade.units import PA_PER_PSI, k_to_f
+
+Column = tuple[float, ...]
 
 SOURCE = "CoolProp 8.0.0 equations of state, tabulated each kelvin (make_refrigerant_tables.py)"
 # Safety classes of ASHRAE 34 (from memory). 2L: burning velocity at most 10 cm/s.
 _CLASSES = {"R-410A": "A1", "R-32": "A2L", "R-454B": "A2L", "R-22": "A1", "R-134a": "A1"}
 # Lower flammability limit, kg/m3 (from memory, ASHRAE 34); none for class A1
 _FLAMMABLE_KG_M3 = {"R-32": 0.307, "R-454B": 0.30}
-_KELVIN, _BUBBLE, _DEW, _LIQUID, _VAPOUR = range(5)
+_MINUS_1_K, _BUBBLE, _DEW, _LIQUID, _VAPOUR = range(5)
 
 
 @dataclass(frozen=True)
@@ -96,9 +97,9 @@ def refrigerant(name: str) -> Refrigerant:
     wanted = name.lower().replace("-", "").replace(" ", "").removeprefix("r")
     for known, safety in _CLASSES.items():
         if known.lower().replace("-", "").removeprefix("r") == wanted:
-            kelvin = _table(known)[_KELVIN]
+            grid = _tables()[known][_MINUS_1_K]
             return Refrigerant(
-                known, safety, _FLAMMABLE_KG_M3.get(known), float(kelvin[0]), float(kelvin[-1])
+                known, safety, _FLAMMABLE_KG_M3.get(known), -1.0 / grid[0], -1.0 / grid[-1]
             )
     raise TradeError(f"refrigerant {name!r} is not known: use one of {', '.join(_CLASSES)}")
 
@@ -168,40 +169,42 @@ def subcooling(name: str, pressure_pa: float, line_k: float) -> LineCondition:
 
 def _at_temperature(name: str, temperature_k: float, column: int) -> float:
     fluid = refrigerant(name)
-    table = _table(fluid.name)
     require_finite("temperature", temperature_k, "K")
     if not fluid.low_k <= temperature_k <= fluid.high_k:
         raise TradeError(
             f"{fluid.name} at {k_to_f(temperature_k):.1f} F is outside the table: permitted range "
             f"is {k_to_f(fluid.low_k):.0f} to {k_to_f(fluid.high_k):.0f} F"
         )
-    x = -1.0 / table[_KELVIN]  # ln p against 1/T is nearly straight
-    return float(np.exp(np.interp(-1.0 / temperature_k, x, np.log(table[column]))))
+    table = _tables()[fluid.name]
+    return math.exp(_between(-1.0 / temperature_k, table[_MINUS_1_K], table[column]))
 
 
 def _at_pressure(name: str, pressure_pa: float, column: int) -> float:
     fluid = refrigerant(name)
-    table = _table(fluid.name)
+    table = _tables()[fluid.name]
     require_positive(f"absolute pressure of {fluid.name}", pressure_pa, "Pa")
-    low, high = float(table[column][0]), float(table[column][-1])
+    low, high = math.exp(table[column][0]), math.exp(table[column][-1])
     if not low <= pressure_pa <= high:
         raise TradeError(
             f"{fluid.name} at {pressure_pa / PA_PER_PSI:.1f} psia is outside the table: permitted "
             f"range is {low / PA_PER_PSI:.1f} to {high / PA_PER_PSI:.1f} psia"
         )
-    x = np.interp(np.log(pressure_pa), np.log(table[column]), -1.0 / table[_KELVIN])
-    return float(-1.0 / x)
+    return -1.0 / _between(math.log(pressure_pa), table[column], table[_MINUS_1_K])
+
+
+def _between(x: float, xs: Column, ys: Column) -> float:
+    """Linear interpolation in rising `xs`; ln p against -1/T is nearly straight."""
+    high = min(max(bisect.bisect_right(xs, x), 1), len(xs) - 1)
+    share = (x - xs[high - 1]) / (xs[high] - xs[high - 1])
+    return ys[high - 1] + share * (ys[high] - ys[high - 1])
 
 
 @functools.cache
-def _tables() -> dict[str, NDArray[np.float64]]:
+def _tables() -> dict[str, tuple[Column, ...]]:
+    """Columns of each refrigerant: -1/T, then logarithms of both pressures and both densities."""
     text = resources.files("fieldvoice.trade").joinpath("refrigerants.csv").read_text("utf-8")
-    rows = [line.split(",") for line in text.splitlines()[1:]]
-    return {
-        name: np.array([row[1:] for row in rows if row[0] == name], dtype=np.float64).T
-        for name in _CLASSES
-    }
-
-
-def _table(name: str) -> NDArray[np.float64]:
-    return _tables()[name]
+    rows: dict[str, list[list[float]]] = {name: [] for name in _CLASSES}
+    for line in text.splitlines()[1:]:
+        name, kelvin, *values = line.split(",")
+        rows[name].append([-1.0 / float(kelvin), *(math.log(float(value)) for value in values)])
+    return {name: tuple(zip(*found, strict=True)) for name, found in rows.items()}
