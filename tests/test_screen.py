@@ -14,7 +14,7 @@ FULL = View(
     timers=[("nitrogen", 1_900.0), ("hold", 548.2)],
     figure="412",
     figure_label="vacuum, microns",
-    notice="The microphone is lost.",
+    notices=["The microphone is lost."],
 )  # fmt: skip
 
 

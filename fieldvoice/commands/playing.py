@@ -95,11 +95,15 @@ class Player:
         return self.heard.outcome if self.heard else "ignored"
 
     def _watch(self, entry: Entry) -> None:
-        if isinstance(entry.event, e.LineHeard):
-            self.heard = entry.event
-            meant = "ignored" if entry.event.outcome == "ignored" else entry.event.outcome
-            intent = Intent.from_dict(dict(entry.event.intent))
-            self._show("meant", f"{describe(intent)}   [{meant}]")
+        event = entry.event
+        if isinstance(event, e.LineHeard):
+            self.heard = event
+            meant = describe(Intent.from_dict(dict(event.intent))) if event.words else "nothing"
+            self._show("meant", f"{meant}   [{event.outcome}]")
+        elif isinstance(event, e.ReadingTaken):
+            self._show("logged", f"{event.quantity} {event.value} {event.unit}{_si(event)}")
+        elif isinstance(event, e.ReadingCorrected):
+            self._show("logged", f"instead {event.value} {event.unit}{_si(event)}")
 
     def _reply(self, reply: Reply) -> None:
         self._show(_MARKS.get(reply.tone, "answer"), reply.text)
@@ -143,6 +147,10 @@ class Player:
         print(f"\nLines:  {counts}\nLog:    {self.folder / LOG_NAME}")
         report, csv = write_report(entries, self.procedure_text, self.folder)
         print(f"Report: {report}\nCSV:    {csv}")
+
+
+def _si(event: e.ReadingTaken | e.ReadingCorrected) -> str:
+    return f" ({event.si:.5g} {event.si_unit})"
 
 
 def judged(said: Intent, heard: Intent, outcome: str) -> str:

@@ -79,7 +79,7 @@ def run(args: argparse.Namespace) -> int:
             code = OK
         except KeyboardInterrupt:
             code = INTERRUPTED
-        stack.callback(_say_where, job, args)
+    _say_where(job, args)
     return code
 
 

@@ -140,6 +140,10 @@ def _engine() -> Any:
 
     try:
         _load_synthesizer()
+        from pyttsx3.drivers.espeak import EspeakDriver
+
+        # An engine that is collected late would take the callback from the one in use.
+        EspeakDriver.destroy = staticmethod(lambda: None)
         engine = Engine("espeak")
         engine.setProperty("voice", VOICE)
         return engine

@@ -22,7 +22,7 @@ class View:
     timers: Sequence[tuple[str, float]] = ()  # label and seconds left
     figure: str = ""  # the last value, drawn large
     figure_label: str = ""
-    notice: str = ""
+    notices: Sequence[str] = ()
 
 
 def layout(view: View, width: int, height: int) -> list[tuple[str, str]]:
@@ -33,8 +33,8 @@ def layout(view: View, width: int, height: int) -> list[tuple[str, str]]:
     """
     head = [(view.title, "heard"), ("", ""), *_wrapped(f"heard:  {view.heard}", "heard", width)]
     foot = _figures(view, width)
-    if view.notice:
-        foot += _wrapped(view.notice, "notice", width)
+    for notice in view.notices:
+        foot += _wrapped(notice, "notice", width)
     if len(head) + len(foot) + 4 > height:
         foot = [(clock_line(view.timers), "answer")]
     room = max(height - len(head) - len(foot), 0)

@@ -19,6 +19,8 @@ _COLOURS = {
     "notice": "33",
 }
 
+NOTICES_KEPT = 2
+
 
 class Screen:
     """Draws on a terminal; writes plain lines when piped, without colour there or with NO_COLOR."""
@@ -58,7 +60,8 @@ class Screen:
 
     def notice(self, text: str) -> None:
         """Show what the user must know about the devices or the log."""
-        self.view.notice = text
+        older = [notice for notice in self.view.notices if notice != text]
+        self.view.notices = [*older, text][-NOTICES_KEPT:]
         self._say("notice", text)
 
     def prompt(self) -> None:
