@@ -28,7 +28,8 @@ ONE_USER = {  # library -> the only files that may import it
     "pyttsx3": ("devices/speaker.py",),
     "espeakng_loader": ("devices/speaker.py",),
     "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
-    "pint": ("job/readings.py", "job/units.py"),
+    # trade may not import job, and the figures given to `work-out` carry units too
+    "pint": ("job/readings.py", "job/units.py", "trade/measures.py"),
     "lark": ("spoken/", "job/procedure", "acoustic/"),
 }
 FILES = sorted(path.relative_to(PACKAGE).as_posix() for path in PACKAGE.rglob("*.py"))

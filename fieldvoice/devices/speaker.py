@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
 import ctypes
-import io
 import os
 import queue
 import tempfile
@@ -22,6 +20,7 @@ TAIL_S = 0.3  # the room still sounds, and the microphone still hears, for about
 VOICE = "gmw/en-us"
 RATES = (110, 130, 150, 175, 205, 240)  # words a minute, slowest to fastest
 GAINS_DB = (-18.0, -12.0, -6.0, 0.0, 6.0, 12.0)
+LONGEST_SYNTHESIS_S = 10.0
 _USUAL_RATE, _USUAL_GAIN = 2, 3
 
 Play = Callable[[NDArray[np.int16], int], None]  # samples and their rate; returns when played
@@ -124,8 +123,10 @@ def synthesize(text: str, words_a_minute: int) -> tuple[NDArray[np.int16], int]:
             engine = _engine()
             engine.setProperty("rate", words_a_minute)
             engine.save_to_file(text, str(path))
-            with contextlib.redirect_stdout(io.StringIO()):  # pyttsx3 reports each file it saves
-                engine.runAndWait()
+            finished = threading.Event()
+            engine.connect("finished-utterance", lambda name, completed: finished.set())
+            engine.runAndWait()
+            finished.wait(LONGEST_SYNTHESIS_S)  # runAndWait alone may return before the end
             with wave.open(str(path), "rb") as found:
                 samples = np.frombuffer(found.readframes(found.getnframes()), dtype="<i2")
                 return samples.astype(np.int16), found.getframerate()
@@ -140,10 +141,12 @@ def _engine() -> Any:
 
     try:
         _load_synthesizer()
-        from pyttsx3.drivers.espeak import EspeakDriver
+        from pyttsx3.drivers import espeak
 
-        # An engine that is collected late would take the callback from the one in use.
-        EspeakDriver.destroy = staticmethod(lambda: None)
+        # An engine that is collected late would take the callback from the one in use; and each
+        # file saved would be reported on the user's screen.
+        espeak.EspeakDriver.destroy = staticmethod(lambda: None)
+        espeak.print = lambda *text: None
         engine = Engine("espeak")
         engine.setProperty("voice", VOICE)
         return engine
