@@ -16,14 +16,18 @@ PROCEDURE = '''procedure line-set "Evacuation of a line set"
 limit target = 400 microns source "common practice"
 limit decay-limit = 500 microns source "equipment instructions"
 limit decay-hold = 10 min source "common practice"
+limit sweep = 10 psig source "of a step never worked on"
 caution no-oxygen "Never oxygen: dry nitrogen only." acknowledge
 stage tightness "Nitrogen test"
 step bubble-test
   say "Bubble every joint."
   caution no-oxygen
 stage evacuation "Evacuation"
+step sweep-in
+  say "Let nitrogen in."
+  read nitrogen-pressure at most sweep
 step pull-down
-  say "Run the pump."
+  say "Run the pump down to {limit.target}."
   read vacuum at most target
 step isolate-and-hold
   say "Isolate and wait."
@@ -89,6 +93,8 @@ def whole_job() -> list[Entry]:
     book.add(e.CautionAcknowledged("bubble-test", "no-oxygen", book.heard("understood")))
     book.add(e.StepSkipped("bubble-test", "tested yesterday", book.heard("tested yesterday")))
     book.open("evacuation", "pull-down")
+    book.add(e.Said("Evacuation.", "prompt"), 0.1)
+    book.add(e.Said("Run the pump down to 400 microns.\n  skip: later", "prompt"), 0.1)
     timer = e.TimerStarted("pump", 1800, "2026-05-14T14:40:00+00:00", False, book.heard("timer"))
     book.add(timer)
     book.read("vacuum", "5000", "microns", "five thousand", within=False, after=300)

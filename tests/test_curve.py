@@ -120,6 +120,13 @@ def test_limits_are_drawn_once_at_their_level():
     assert float(target.get("y1")) > float(judged.get("y1"))  # lower pressure, lower down
 
 
+def test_a_limit_is_labelled_where_no_reading_stands():
+    svg = curve_svg(pull_down(3000, 400).entries, [("high", from_microns(2800)),
+                                                   ("low", from_microns(350))])
+    ends = {t.text: t.get("text-anchor") for t in drawn(svg, "text", "limit-text")}
+    assert ends == {"high": "end", "low": "start"}
+
+
 def test_a_nitrogen_sweep_breaks_the_line():
     book = pull_down(5000, 1500)
     book.read("nitrogen-pressure", "2", "psig", "two")

@@ -212,6 +212,31 @@ def test_a_step_taken_back_is_not_done():
     assert re.search(r"Steps done\s*0", text)
 
 
+def test_a_step_is_shown_with_the_values_that_were_filled_in_at_the_time(outline):
+    assert "Run the pump down to 400 microns." in outline.text
+    assert "{limit" not in outline.text
+    assert "Run the pump down to …." in Outline(report_html(without_prompts(), PROCEDURE)).text
+
+
+def without_prompts() -> list[Entry]:
+    return [x for x in whole_job() if not isinstance(x.event, e.Said)]
+
+
+def test_only_limits_of_steps_worked_on_are_listed(outline):
+    assert "Decay limit" in outline.text
+    assert "of a step never worked on" not in outline.text
+
+
+def test_one_line_is_quoted_once_in_a_step():
+    book = Book()
+    book.add(started())
+    book.open("evacuation", "pull-down")
+    book.read("vacuum", "310", "microns", "three ten")
+    book.add(e.StepDone("pull-down", len(book.entries) - 1))
+    page = report_html(book.entries, PROCEDURE)
+    assert page.count("<q>three ten</q>") == 1
+
+
 def test_a_second_visit_is_told_from_the_first():
     book = Book()
     book.add(started())

@@ -119,7 +119,7 @@ def _holds(c: _Canvas) -> list[str]:
             f'height="{height}"/>'
         )
         parts += [_line(x, _TOP, x, c.bottom, "grid") for x in (left, left + width)]
-        middle = min(max(left + width / 2, _LEFT + 60), c.right - 60)
+        middle = min(max(left + width / 2, _LEFT + 75), c.right - 75)
         parts.append(_text(middle, _TOP - 8, hold.words, "verdict", "middle"))
     return parts
 
@@ -131,9 +131,17 @@ def _limits(c: _Canvas) -> list[str]:
     next_up = [*places, -math.inf][1:]
     for limit, y, above in zip(c.curve.limits, places, next_up, strict=True):
         parts.append(_line(_LEFT, y, c.right, y, "limit"))
-        down = 15 if y - above < 20 else -5
-        parts.append(_text(_LEFT + 6, y + down, limit.text, "limit-text"))
+        place = y + (15 if y - above < 20 else -5)
+        left = _room_left(c, place, 7.0 * len(limit.text))
+        x, anchor = (_LEFT + 6, "start") if left else (c.right - 6, "end")
+        parts.append(_text(x, place, limit.text, "limit-text", anchor))
     return parts
+
+
+def _room_left(c: _Canvas, y: float, width: float) -> bool:
+    """Whether no reading lies where a label of that width would stand at the left."""
+    near = (p for p in c.curve.points if c.x(p.minute) < _LEFT + width + 20)
+    return all(abs(c.y(p.microns) - y) > 18 for p in near)
 
 
 def _lines(c: _Canvas) -> list[str]:

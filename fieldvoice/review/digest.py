@@ -49,6 +49,10 @@ class _Reader:
     def on_line_heard(self, entry: Entry, _event: e.LineHeard) -> None:
         self.found.lines[entry.seq] = entry
 
+    def on_said(self, _entry: Entry, event: e.Said) -> None:
+        if event.tone == "prompt" and self.open is not None and self.open.state == "open":
+            self.open.prompts.append(event.text)
+
     def on_note_taken(self, entry: Entry, event: e.NoteTaken) -> None:
         self._deed(self.found.notes, entry, event.line)
 

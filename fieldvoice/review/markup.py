@@ -17,6 +17,7 @@ from fieldvoice.review.record import Digest, Version
 
 GOOD = ("tight", "passed")
 BAD = ("wet", "leaking", "failed")
+OPEN = ("not-yet-clear", "gaining")
 
 
 @dataclass(frozen=True)
@@ -132,4 +133,4 @@ def tone(verdict: str) -> str:
     """The class a verdict is set in: "good", "bad", "open"; "" for a plain value."""
     if verdict in GOOD:
         return "good"
-    return "bad" if verdict in BAD else "open" if verdict == "not-yet-clear" else ""
+    return "bad" if verdict in BAD else "open" if verdict in OPEN else ""

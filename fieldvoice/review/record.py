@@ -75,6 +75,7 @@ class Visit:
     closed_at: datetime | None = None
     reason: str = ""  # of a skipped one
     line: int | None = None  # that closed it
+    prompts: list[str] = field(default_factory=list)  # what was asked while it was open
     readings: list[Measured] = field(default_factory=list)
     deeds: list[Done] = field(default_factory=list)  # cautions, ways taken, results
 

@@ -131,7 +131,8 @@ def _glance(context: Context) -> str:
     """The few facts that a reader wants first."""
     job = context.job
     ending = name_words(job.finished.ending) if job.finished else "Not closed"
-    boxes = [("Ending", ending, "", "open" if not job.finished else "")]
+    early = job.finished is None or job.finished.ending == "stopped-early"
+    boxes = [("Ending", ending, "", "open" if early else "")]
     for about in ("nitrogen", "decay"):
         given = [r.event for r in job.results if r.event.about == about and not r.withdrawn_at]
         if given:

@@ -6,6 +6,8 @@ from datetime import timedelta
 from html import escape
 
 from fieldvoice.job import events as e
+from fieldvoice.job.procedure import Step
+from fieldvoice.job.procedure_check import PLACEHOLDER
 from fieldvoice.job.units import say
 from fieldvoice.review import figures
 from fieldvoice.review.event_words import describe
@@ -115,11 +117,22 @@ def cautions(context: Context) -> str:
 
 
 def limits(context: Context) -> str:
-    """The limits in force and who sets them."""
+    """The limits that the steps worked on go by, and who sets them."""
     if context.procedure is None:
         return ""
+    worked = {visit.step for visit in context.job.visits}
+    used = {n for s in context.procedure.steps if s.name in worked for n in _limits_of(s)}
     rows = [
         (escape(name_words(limit.name)), escape(say(limit.value, limit.unit)), escape(limit.source))
-        for limit in context.procedure.limits.values()
+        for limit in context.procedure.limits.values() if limit.name in used
     ]
     return table(("Limit", "Value", "Source"), rows)
+
+
+def _limits_of(step: Step) -> set[str]:
+    """Names of the limits that a step's readings, hold and texts go by."""
+    named = {name for need in step.needs for name in (need.low, need.high) if name}
+    if step.hold is not None:
+        named |= {name for name in (step.hold.duration, step.hold.limit) if name}
+    texts = PLACEHOLDER.findall(step.say + step.show)
+    return named | {key.removeprefix("limit.") for key in texts if key.startswith("limit.")}

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from html import escape
 from itertools import groupby
 
 from fieldvoice.job import events as e
+from fieldvoice.job.procedure_check import PLACEHOLDER
 from fieldvoice.review.figures import headline
 from fieldvoice.review.markup import (
     Context,
@@ -19,7 +21,7 @@ from fieldvoice.review.record import Done, Measured, Visit
 
 _STATES = {
     "done": ("✓", "done"), "skipped": ("»", "skipped"), "open": ("○", "open when the log ends"),
-    "left": ("↷", "left"), "taken back": ("↶", "taken back"),
+    "left": ("↷", "left without being done"), "taken back": ("↶", "taken back"),
 }  # fmt: skip
 
 
@@ -36,34 +38,52 @@ def steps(context: Context) -> str:
 
 def _visit(context: Context, visit: Visit) -> str:
     mark, state = _STATES[visit.state]
-    known = context.step(visit.step)
     again = f" (visit {visit.visit})" if visit.visit > 1 else ""
     times = context.clock(visit.at)
     if visit.closed_at is not None:
         times += f" to {context.clock(visit.closed_at)}"
-    text = (known.show or known.say) if known else ""
+    text = _asked(context, visit)
+    quoted = {version.line for reading in visit.readings for version in reading.versions}
+    cautions = [d for d in visit.deeds if isinstance(d.event, e.CautionAcknowledged)]
+    others = [d for d in visit.deeds if not isinstance(d.event, e.CautionAcknowledged)]
     parts = [
         f'<div class="step {visit.state.replace(" ", "-")}">'
         f'<div class="step-head"><span class="mark" title="{state}">{mark}</span>'
         f"<b>{escape(name_words(visit.step) + again)}</b>"
         f'<span class="times">{escape(times)}</span></div>',
         f'<p class="what">{escape(text)}</p>' if text else "",
-        "".join(_deed(context, d) for d in visit.deeds if _is_caution(d)),
+        *(_deed(context, deed, quoted) for deed in cautions),
         _values(context, visit.readings),
-        "".join(_deed(context, d) for d in visit.deeds if not _is_caution(d)),
-        _closing(context, visit, state),
+        *(_deed(context, deed, quoted) for deed in others),
+        _closing(context, visit, state, quoted),
         "</div>\n",
     ]
     return "".join(parts)
 
 
-def _is_caution(deed: Done) -> bool:
-    return isinstance(deed.event, e.CautionAcknowledged)
+def _asked(context: Context, visit: Visit) -> str:
+    """What the step says, with its values as they were filled in at the time."""
+    known = context.step(visit.step)
+    if known is None:
+        return ""
+    if not PLACEHOLDER.search(known.say):
+        return known.say
+    pattern = re.compile(".*".join(re.escape(part) for part in PLACEHOLDER.split(known.say)[::2]))
+    said = (line for prompt in visit.prompts for line in prompt.split("\n"))
+    return next((line for line in said if pattern.fullmatch(line)), PLACEHOLDER.sub("…", known.say))
 
 
-def _closing(context: Context, visit: Visit, state: str) -> str:
+def _once(context: Context, line: int | None, quoted: set[int | None], unless: str = "") -> str:
+    """What a line said, unless it stands in this step already."""
+    if line in quoted:
+        return ""
+    quoted.add(line)
+    return context.heard(line, unless=unless)
+
+
+def _closing(context: Context, visit: Visit, state: str, quoted: set[int | None]) -> str:
     """How the step ended, when that is more than the usual "done"."""
-    said = context.heard(visit.line, unless=visit.reason)
+    said = _once(context, visit.line, quoted, visit.reason)
     if visit.state == "skipped":
         return f'<p class="note"><b>Skipped:</b> {escape(visit.reason)} {said}</p>'
     if visit.state == "done":
@@ -117,11 +137,10 @@ def _when(context: Context, reading: Measured) -> str:
     return f"{context.clock(reading.at)} <span class='dim'>minute {reading.minute:.1f}</span>"
 
 
-def _deed(context: Context, deed: Done) -> str:
+def _deed(context: Context, deed: Done, quoted: set[int | None]) -> str:
     gone = ' class="gone"' if deed.withdrawn_at is not None else ""
     text = _deed_words(context, deed)
-    said = context.heard(deed.line)
-    return f"<p{gone}>{text} {said}</p>" if text else ""
+    return f"<p{gone}>{text} {_once(context, deed.line, quoted)}</p>" if text else ""
 
 
 def _deed_words(context: Context, deed: Done) -> str:
@@ -133,8 +152,7 @@ def _deed_words(context: Context, deed: Done) -> str:
         return f'<span class="verdict {tone(event.verdict)}">{words}</span>'
     if isinstance(event, e.BranchTaken):
         why = f" ({escape(event.why)})" if event.why else ""
-        way = f"{escape(name_words(event.option))}{why}"
-        return f'<span class="dim">Way taken:</span> {way} → {escape(name_words(event.to))}'
+        return f'<span class="dim">Way taken:</span> {escape(name_words(event.option))}{why}'
     return ""
 
 
