@@ -28,7 +28,6 @@ from fieldvoice.spoken.measures import (
 from fieldvoice.spoken.refusals import REFUSALS
 
 Parts = list[Any]
-LISTS = ("unit_but_inhg", "typed_unit")  # rules that only list units for `unit`
 Kind = TypeVar("Kind")
 
 
@@ -49,6 +48,14 @@ def all_of(parts: Sequence[Any], kind: type[Kind]) -> list[Kind]:
     return [part for part in parts if isinstance(part, kind)]
 
 
+def _is_list(rule: str) -> bool:
+    """Whether a rule only offers other rules or words, one by one, and vanishes from the tree."""
+    alternatives = grammar().rules.get(rule, ())
+    return bool(alternatives) and all(
+        len(found.expansion) == 1 and found.options.expand1 for found in alternatives
+    )
+
+
 @cache
 def names_under(rule: str) -> frozenset[str]:
     """The names that a list rule such as `quantity` or `unit` offers, through nested lists."""
@@ -56,7 +63,7 @@ def names_under(rule: str) -> frozenset[str]:
     for alternative in grammar().rules[rule]:
         if len(alternative.expansion) == 1:
             name = alternative.expansion[0].name
-            found |= names_under(name) if name in LISTS else {name}
+            found |= names_under(name) if _is_list(name) else {name}
     return frozenset(found)
 
 
@@ -72,7 +79,6 @@ class _NumberMeaning(Transformer[Token, Any]):
     """Rules of grammar/numbers.lark; a part is a Decimal, or text for the places after a point."""
 
     plus = staticmethod(numbers.plus)
-    minus = staticmethod(numbers.minus)
     hundreds = staticmethod(numbers.hundreds)
     thousands = staticmethod(numbers.thousands)
     beside = staticmethod(numbers.beside)
@@ -82,11 +88,17 @@ class _NumberMeaning(Transformer[Token, Any]):
     decimal = staticmethod(numbers.decimal)
     point_thousand = staticmethod(numbers.point_thousand)
 
-    def number(self, parts: Parts) -> Decimal:
+    def typed_number(self, parts: Parts) -> Decimal:
         return need(parts, Decimal)
 
-    typed_number = number
-    tens_digit = number
+    def minus(self, parts: Parts) -> Decimal:
+        return numbers.minus(all_of(parts, Decimal))
+
+    def zero(self, parts: Parts) -> Decimal:
+        return Decimal(0)
+
+    def decimal_of_figures(self, parts: Parts) -> Decimal:
+        return numbers.decimal([parts[0], numbers.places(parts[1:])])
 
     def one(self, parts: Parts) -> Decimal:
         return Decimal(1)
@@ -146,7 +158,7 @@ class _TimeMeaning(_NumberMeaning):
     time_and_part = duration
 
     def decimal_duration(self, parts: Parts) -> timedelta:
-        return lasting(numbers.decimal(parts[:2]), need(parts, timedelta))
+        return lasting(self.decimal_of_figures(parts[:2]), need(parts, timedelta))
 
     def one_time(self, parts: Parts) -> timedelta:
         return need(parts, timedelta)
@@ -186,6 +198,9 @@ class _MeasureMeaning(_TimeMeaning):
 
     typed_feet_and_inches = feet_and_inches
 
+    def inches(self, parts: Parts) -> Measure:
+        return Measure(need(parts, Decimal), pick(parts, Unit))
+
     def pounds_and_ounces(self, parts: Parts) -> Measure:
         whole = pick(parts, Measure)
         pounds, ounces = [Decimal(0), Decimal(0)] if whole else all_of(parts, Decimal)
@@ -216,6 +231,8 @@ class Meaning(_MeasureMeaning):
             return Label(data.removeprefix("label_").replace("_", " "))
         if data.startswith("reason_"):
             return Reason(data.removeprefix("reason_").replace("_", " "))
+        if data in names_under("change_voice"):
+            return str(data)
         if data in PLAIN:
             return PLAIN[data]()
         if data in REFUSALS:
@@ -223,20 +240,34 @@ class Meaning(_MeasureMeaning):
         return children[0] if len(children) == 1 else tuple(children)
 
     def reading(self, parts: Parts) -> intents.Reading:
+        """From a quantity, a value and a unit in any order, or a reading that a rule below gave."""
+        whole = pick(parts, intents.Reading)
+        if whole:
+            return whole
         said = need(parts, Measure) if pick(parts, Measure) else self.measure(parts)
         quantity = pick(parts, Quantity) or ONLY_QUANTITY.get(said.unit or "")
         return intents.Reading(said.value, said.unit, quantity)
 
+    typed_reading = reading
+
     def readings(self, parts: Parts) -> intents.Readings:
-        return intents.Readings(tuple(all_of(parts, intents.Reading)))
+        whole = pick(parts, intents.Readings)
+        return whole or intents.Readings(tuple(all_of(parts, intents.Reading)))
 
     def correction(self, parts: Parts) -> intents.Correction:
         said = need(parts, Measure)
         return intents.Correction(said.value, said.unit)
 
     def change_reading(self, parts: Parts) -> intents.ChangeReading:
-        said = need(parts, Measure)
-        return intents.ChangeReading(need(parts, Quantity), said.value, said.unit)
+        whole = pick(parts, intents.ChangeReading)
+        if whole:
+            return whole
+        said = pick(parts, intents.Reading) or self.reading(parts)
+        return intents.ChangeReading(said.quantity or "", said.value, said.unit)
+
+    typed_change_reading = change_reading
+
+    typed_readings = readings
 
     def skip(self, parts: Parts) -> intents.Skip:
         return intents.Skip(pick(parts, Reason))

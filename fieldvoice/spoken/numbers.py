@@ -8,13 +8,12 @@ from decimal import Decimal
 WORDS = {
     word: Decimal(value)
     for value, word in enumerate(
-        "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen"
-        " fifteen sixteen seventeen eighteen nineteen".split()
+        ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
     )
 } | {
     word: Decimal(10 * ten)
     for ten, word in enumerate(
-        "twenty thirty forty fifty sixty seventy eighty ninety".split(), start=2
+        ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], start=2
     )
 }
 WORDS["oh"] = Decimal(0)

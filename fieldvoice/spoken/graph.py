@@ -1,0 +1,166 @@
+"""The spoken part of the grammar as a weighted word acceptor: the recognizer's map of what can be heard.
+
+Every sentence of the acceptor parses, and every sentence of the spoken rules is in it. The cost of an arc is
+-ln of its chance, so the costs out of a state, with that of ending there, are those of chances adding to 1.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from dataclasses import dataclass
+from functools import cache, cached_property
+
+from lark.grammar import Rule
+
+from fieldvoice.spoken.automaton import END, START, Network, determinize, minimize, weigh
+from fieldvoice.spoken.grammar import ROOT, Grammar, grammar
+
+
+@dataclass(frozen=True)
+class Acceptor:
+    """A deterministic, minimal word acceptor without loops."""
+
+    start: int
+    finals: dict[int, float]  # state -> cost of ending there
+    arcs: tuple[tuple[int, str, float, int], ...]  # source, word, cost (-ln chance), target
+
+    @cached_property
+    def following(self) -> dict[int, dict[str, tuple[float, int]]]:
+        """State -> word -> (cost, target)."""
+        found: dict[int, dict[str, tuple[float, int]]] = {}
+        for source, word, cost, target in self.arcs:
+            found.setdefault(source, {})[word] = (cost, target)
+        return found
+
+    @property
+    def states(self) -> int:
+        """How many states it has."""
+        return len(self.following.keys() | self.finals.keys())
+
+    def cost(self, sentence: list[str]) -> float | None:
+        """-ln of the chance of a sentence; None when it is not in the acceptor."""
+        state, total = self.start, 0.0
+        for word in sentence:
+            if word not in self.following.get(state, {}):
+                return None
+            cost, state = self.following[state][word]
+            total += cost
+        return total + self.finals[state] if state in self.finals else None
+
+
+def compile_acceptor(language: Grammar | None = None, root: str = ROOT) -> Acceptor:
+    """Compile the spoken sentences of a grammar (the shipped one by default), from one rule on."""
+    return _Compiler(language or grammar()).acceptor(root)
+
+
+class _Compiler:
+    """Compiles rules from the smallest up, each once, so that a rule used in many places stays small."""
+
+    def __init__(self, language: Grammar) -> None:
+        self.language = language
+        self._spoken: dict[str, list[tuple[Rule, float]]] = {}
+        self._acceptors: dict[str, Acceptor] = {}
+
+    def acceptor(self, rule: str) -> Acceptor:
+        """The smallest acceptor of what can be said for a rule."""
+        if rule not in self._acceptors:
+            network = Network()
+            for alternative, chance in self.spoken(rule):
+                self._lay(network, alternative, chance)
+            self._acceptors[rule] = _smallest(network)
+        return self._acceptors[rule]
+
+    def _lay(self, network: Network, alternative: Rule, chance: float) -> None:
+        """Lay one alternative between start and end."""
+        here = network.new()
+        network.link(START, None, chance, here)
+        for symbol in alternative.expansion:
+            there = network.new()
+            if symbol.is_term:
+                words = self.language.words_of[symbol.name]
+                for word in words:
+                    network.link(here, word, 1 / len(words), there)
+            else:
+                _insert(network, self.acceptor(symbol.name), here, there)
+            here = there
+        network.link(here, None, 1.0, END)
+
+    def spoken(self, rule: str) -> list[tuple[Rule, float]]:
+        """The alternatives that can be said, with chances that add to 1."""
+        if rule not in self._spoken:
+            found = [(r, self._weight(r)) for r in self.language.rules[rule] if self._can_be_said(r)]
+            total = sum(weight for _, weight in found)
+            self._spoken[rule] = [(r, weight / total) for r, weight in found]
+        return self._spoken[rule]
+
+    def _can_be_said(self, alternative: Rule) -> bool:
+        if self.language.is_typed_only(alternative):
+            return False
+        return all(s.is_term or self.spoken(s.name) for s in alternative.expansion)
+
+    def _weight(self, alternative: Rule) -> float:
+        """The number after the name of the one rule that an alternative consists of; else 1."""
+        first, *more = alternative.expansion
+        if more or first.is_term:
+            return 1.0
+        return self.language.rules[first.name][0].options.priority or 1.0
+
+
+def _insert(network: Network, inner: Acceptor, source: int, target: int) -> None:
+    """Copy an acceptor in between two states."""
+    copy = {inner.start: source}
+    for state in range(1, inner.states):
+        copy[state] = network.new()
+    for here, word, cost, there in inner.arcs:
+        network.link(copy[here], word, math.exp(-cost), copy[there])
+    for state, cost in inner.finals.items():
+        network.link(copy[state], None, math.exp(-cost), target)
+
+
+def _smallest(network: Network) -> Acceptor:
+    shapes = minimize(determinize(network))
+    costs, finals = weigh(network, shapes)
+    arcs = tuple(
+        (source, word, costs[source][word], target)
+        for source, (words, _) in enumerate(shapes)
+        for word, target in words.items()
+    )
+    return Acceptor(0, finals, arcs)
+
+
+@cache
+def _shipped() -> Acceptor:
+    return compile_acceptor()
+
+
+def words() -> list[str]:
+    """Every word that can be said, sorted."""
+    return sorted({word for _, word, _, _ in _shipped().arcs})
+
+
+def random_sentence(rng: random.Random) -> list[str]:
+    """A sentence, drawn as the weights say."""
+    acceptor, found = _shipped(), list[str]()
+    state = acceptor.start
+    while True:
+        ways = acceptor.following.get(state, {})
+        end = math.exp(-acceptor.finals[state]) if state in acceptor.finals else 0.0
+        chances = [math.exp(-cost) for cost, _ in ways.values()]
+        drawn = rng.choices([*ways, None], [*chances, end])[0]
+        if drawn is None:
+            return found
+        found.append(drawn)
+        state = ways[drawn][1]
+
+
+def phrases() -> list[str]:
+    """Short phrases for a foreign model, which takes a list and joins phrases by itself.
+
+    All sentences that hold no number, and every word by itself.
+    """
+    return sorted({" ".join(s) for s in _numberless()} | set(words()))
+
+
+def _numberless() -> list[list[str]]:
+    raise NotImplementedError
