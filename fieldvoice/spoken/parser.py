@@ -26,11 +26,9 @@ def understand(line: str, *, typed: bool = True) -> Intent:
     """
     language = grammar()
     try:
-        tokens = language.tokens(line)
+        tokens = language.tokens(line, typed=typed)
     except UnknownWord as error:
         return _unknown(error.piece)
-    if not typed and any(token.type not in language.words_of for token in tokens):
-        return _refused(refusals.UNKNOWN)
     if not tokens:
         return _refused(refusals.EMPTY)
     if len(tokens) > MAX_TOKENS or (len(line) > MAX_CHARACTERS and tokens[0].type not in FREE_TEXT):
