@@ -77,10 +77,10 @@ def handle(sheet: JobSheet, came: Heard | Tick, now: datetime) -> Outcome:
     turn = Turn(sheet, now)
     if isinstance(came, Heard):
         turn.hear(came)
-    if not turn.sheet.finished:
-        holds.pass_time(turn)
-    if isinstance(came, Heard):
+        holds.run_out(turn)
         _line(turn, came)
+    else:
+        holds.pass_time(turn)
     holds.ask_final(turn)
     return turn.finish()
 

@@ -119,11 +119,16 @@ def all_left(turn: Turn) -> str:
 
 def pass_time(turn: Turn) -> None:
     """Report what ran out, and call out marks that have come."""
-    for timer in timers.due(turn.sheet.timers.values(), turn.now):
-        _run_out(turn, timer)
+    run_out(turn)
     call_mark(turn)
     for timer in timers.running(turn.sheet.timers.values()):
         _last_minute(turn, timer)
+
+
+def run_out(turn: Turn) -> None:
+    """Report what ran out; before a line, too, so that it is judged at its true minute."""
+    for timer in timers.due(turn.sheet.timers.values(), turn.now):
+        _run_out(turn, timer)
 
 
 def _run_out(turn: Turn, timer: Timer) -> None:
@@ -203,7 +208,7 @@ def close_hold(turn: Turn) -> bool:
     way = step.way(judged.verdict)
     turn.answer(judged.words)
     if way is not None and way.to == step.name:
-        _hold_on(turn, timer, judged)
+        hold_on(turn, timer, judged)
     else:
         steps.leave(turn, judged.verdict, judged.reason)
     return True
@@ -227,7 +232,7 @@ def verdict_now(turn: Turn, hold: Hold) -> judging.Judged | None:
         return None
 
 
-def _hold_on(turn: Turn, timer: Timer, judged: judging.Judged) -> None:
+def hold_on(turn: Turn, timer: Timer, judged: judging.Judged) -> None:
     """A verdict that leads back to its own step: the same hold goes on for longer."""
     more = timedelta(minutes=max(judged.minutes_more or 1.0, 1.0))
     assert timer.hold is not None

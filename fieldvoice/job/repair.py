@@ -143,23 +143,19 @@ def _judge_again(turn: Turn, old: Taken) -> None:
 
 
 def _take_other_branch(turn: Turn, name: str, judged: judging.Judged) -> None:
+    """The job follows the new verdict, as long as nothing but the hold's own way was taken."""
     came = turn.sheet.trail[-1] if turn.sheet.trail else None
-    if turn.sheet.step == name:
-        return  # the hold was still going on
-    if came is None or came.step != name:
-        turn.answer("Other steps were done since. Say back to return to that hold.")
-        return
-    steps.stop_hold(turn)
-    steps.withdraw_leaving(turn, came.seq, name)
-    seq = turn.emit(e.StepDone(name, turn.line))
-    assert seq
-    way = turn.sheet.procedure.step(name).way(judged.verdict)
-    to = way.to if way and way.to else name
-    turn.emit(e.BranchTaken(name, judged.verdict, to, judged.reason, turn.line))
-    if to == name:
-        steps.reopen(turn, name)
-        return
-    steps.open_step(turn, to)
-
-
-__all__ = ["Change", "change", "holds", "scratch"]
+    to = turn.sheet.procedure.step(name).way(judged.verdict)
+    assert to is not None  # the check at load wants a way for every verdict
+    if turn.sheet.step != name:
+        if came is None or came.step != name:
+            turn.answer("Other steps were done since. Say back to return to that hold.")
+            return
+        steps.stop_hold(turn)
+        steps.withdraw_leaving(turn, came.seq, name)
+        steps.reopen(turn, name, present=to.to == name)
+    if to.to != name:
+        steps.stop_hold(turn)
+        steps.leave(turn, judged.verdict, judged.reason)
+    elif turn.sheet.hold is not None and turn.sheet.hold.finished:
+        holds.hold_on(turn, turn.sheet.hold, judged)

@@ -49,11 +49,12 @@ def _pass_over(turn: Turn, step: Step) -> str | None:
     return to
 
 
-def reopen(turn: Turn, name: str) -> None:
+def reopen(turn: Turn, name: str, *, present: bool = True) -> None:
     """Open a step again as the same visit: what was read in it still counts."""
     step = turn.sheet.procedure.step(name)
     turn.emit(e.StepOpened(step.stage, name, turn.sheet.visits.get(name, 1)))
-    prompts.present(turn)
+    if present:
+        prompts.present(turn)
 
 
 def advance(turn: Turn) -> None:

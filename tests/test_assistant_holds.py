@@ -1,0 +1,215 @@
+"""Holds and timers: stamped readings, reminders, alerts, verdicts and the ways they lead."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from bench import Bench
+from steps_for_tests import TEXT
+from test_assistant_steps import at
+
+from fieldvoice.job import events as e
+from fieldvoice.spoken import intents as i
+
+TIGHT = (450, 451, 452, 453, 453, 454)
+LEAKING = (450, 750, 1050, 1650, 2250, 2850)
+WET = (450, 850, 1090, 1340, 1440, 1480)
+MINUTES = (0, 1, 2, 4, 6, 8)
+
+
+@pytest.fixture
+def stand() -> Bench:
+    return at(Bench(TEXT), "stand")
+
+
+def run_hold(bench: Bench, values: tuple[int, ...], last: int) -> str:
+    """Ten minutes of hold with a reading at each mark; returns what the last one brought."""
+    bench.say(i.StartHold())
+    began = bench.now
+    for minute, value in zip(MINUTES, values, strict=True):
+        bench.now = began + timedelta(minutes=minute)
+        bench.wait()
+        bench.read(value, "microns")
+        if bench.sheet.question:
+            bench.say(i.Yes())
+    bench.now = began + timedelta(minutes=10)
+    bench.wait()
+    return bench.read(last, "microns")
+
+
+def test_starting_the_hold_asks_for_the_first_reading(stand: Bench) -> None:
+    assert stand.say(i.StartHold()) == "Hold started: 10 minutes. Vacuum?"
+    timer = stand.events(e.TimerStarted)[-1]
+    assert (timer.label, timer.seconds, timer.hold) == ("hold", 600, True)
+
+
+def test_readings_of_the_hold_carry_its_minute(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    stand.now += timedelta(minutes=2, seconds=30)
+    assert stand.read(460) == "460 microns at minute 2.5."
+    reading = stand.events(e.ReadingTaken)[-1]
+    assert (reading.hold, reading.minute, reading.within) == ("stand", 2.5, True)
+
+
+def test_marks_are_called_once_at_their_minute(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    assert stand.wait(seconds=59) == ""
+    assert stand.wait(seconds=1) == "Minute 1. Vacuum?"
+    assert stand.wait(seconds=1) == ""
+    assert [r.mark for r in stand.events(e.Reminded)] == ["0 min", "1 min"]
+
+
+def test_the_end_of_the_hold_asks_for_a_final_reading(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    text = stand.wait(minutes=10)
+    assert text == "Hold: 10 minutes are over. Final vacuum?"
+    assert stand.tones == ["alert", "prompt"]
+
+
+@pytest.mark.parametrize(
+    ("values", "last", "verdict", "to"),
+    [
+        (TIGHT, 455, "tight", "finish-up"),
+        (LEAKING, 3450, "leaking", "search"),
+        (WET, 1495, "wet", "sweep"),
+    ],
+)
+def test_the_verdict_is_computed_spoken_logged_and_followed(
+    stand: Bench, values: tuple[int, ...], last: int, verdict: str, to: str
+) -> None:
+    text = run_hold(stand, values, last)
+    assert f"Verdict: {verdict}." in text
+    given = stand.events(e.VerdictGiven)[-1]
+    assert (given.about, given.verdict, given.step) == ("decay", verdict, "stand")
+    assert len(given.figures["readings"]) == 7
+    assert given.figures["limits"]["source"] == "common practice"
+    branch = stand.events(e.BranchTaken)[-1]
+    assert (branch.option, branch.to) == (verdict, to)
+    assert stand.sheet.step == to
+
+
+def test_too_few_readings_are_no_verdict_and_the_same_hold_goes_on(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    stand.wait(minutes=10)
+    assert "not yet clear" in stand.read(455)
+    assert stand.sheet.step == "stand"
+    hold = stand.sheet.hold
+    assert hold is not None
+    assert hold.running
+    assert len(stand.sheet.hold_readings()) == 1
+
+
+def test_a_shorter_hold_than_the_limit_is_refused_and_a_longer_one_taken(stand: Bench) -> None:
+    assert "at least 10 minutes (common practice)" in stand.say(
+        i.StartHold(timedelta(minutes=5)))
+    assert stand.sheet.hold is None
+    assert "30 minutes" in stand.say(i.StartHold(timedelta(minutes=30)))
+
+
+def test_a_hold_is_not_started_twice_nor_where_none_belongs(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    stand.now += timedelta(minutes=3)
+    assert stand.say(i.StartHold()) == "The hold already runs. 7 minutes left."
+    assert "no hold" in at(Bench(TEXT), "pull").say(i.StartHold())
+
+
+def test_a_plain_hold_leads_on_by_itself(stand: Bench) -> None:
+    bench = at(Bench(TEXT), "pull")
+    bench.say(i.Choose("break-with-nitrogen"))
+    bench.read(5, "psig")
+    bench.say(i.StartHold())
+    bench.wait(minutes=5)
+    assert bench.sheet.step == "sweep"
+
+
+def test_replies_come_as_caution_then_alert_then_prompt(stand: Bench) -> None:
+    bench = at(Bench(TEXT), "pull")
+    bench.say(i.StartTimer(timedelta(minutes=5), "oil"))
+    bench.say(i.Choose("break-with-nitrogen"))
+    bench.read(5, "psig")
+    bench.say(i.StartHold())
+    bench.wait(minutes=5)
+    assert bench.tones == ["caution", "alert", "prompt"]
+    assert bench.replies[1].text == "Oil: 5 minutes are over. Hold: 5 minutes are over."
+
+
+def test_several_named_timers_run_side_by_side(stand: Bench) -> None:
+    stand.say(i.StartTimer(timedelta(minutes=10), "nitrogen"))
+    stand.say(i.StartTimer(timedelta(minutes=3)))
+    assert stand.say(i.HowLongLeft()) == (
+        "Timer: 3 minutes left. Nitrogen: 10 minutes left.")
+    assert stand.wait(minutes=3) == "Timer: 3 minutes are over."
+    assert stand.wait(minutes=6) == "Nitrogen: 1 minute left."
+    assert stand.wait(minutes=1) == "Nitrogen: 10 minutes are over."
+    assert stand.wait(minutes=1) == ""
+
+
+def test_timers_are_lengthened_and_stopped_by_name_or_newest(stand: Bench) -> None:
+    stand.say(i.StartTimer(timedelta(minutes=10), "nitrogen"))
+    stand.say(i.StartTimer(timedelta(minutes=3), "oil"))
+    more = i.AddTime(timedelta(minutes=2), "nitrogen")
+    assert stand.say(more) == "Nitrogen: 12 minutes left now."
+    assert stand.say(i.StopTimer()).startswith("Stopped the oil, 3 minutes before its end.")
+    assert stand.say(i.StopTimer("oil")) == "No oil timer runs. Running: nitrogen."
+    assert stand.say(i.HowLongLeft("nitrogen")) == "Nitrogen: 12 minutes left."
+
+
+def test_a_stopped_hold_can_be_begun_again_and_its_readings_start_anew(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    stand.read(455)
+    stand.say(i.StopTimer("hold"))
+    stand.now += timedelta(minutes=1)
+    stand.say(i.StartHold())
+    assert stand.sheet.hold_readings() == []
+
+
+def test_a_hold_that_ran_out_while_away_is_reported_as_such(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    stand.read(455)
+    stand.now += timedelta(minutes=33)
+    text = stand.resume()
+    assert "Job bench goes on." in text
+    assert "Hold: 10 minutes ran out 23 minutes ago, while away." in text
+    assert "Final vacuum?" in text
+    stand.read(458)
+    assert stand.sheet.readings[-1].minute == 33.0
+
+
+def test_a_running_timer_survives_a_restart(stand: Bench) -> None:
+    stand.say(i.StartTimer(timedelta(minutes=10), "nitrogen"))
+    stand.now += timedelta(minutes=4)
+    assert "Nitrogen: 6 minutes left." in stand.resume()
+    assert stand.wait(minutes=6) == "Nitrogen: 10 minutes are over."
+
+
+def test_alerts_come_while_standing_by(stand: Bench) -> None:
+    stand.say(i.StartTimer(timedelta(minutes=3)))
+    stand.say(i.StandBy())
+    assert stand.wait(minutes=3) == "Timer: 3 minutes are over."
+
+
+def test_a_reading_just_after_the_end_closes_the_hold_even_before_a_tick(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    for value in TIGHT:
+        stand.read(value)
+        stand.now += timedelta(minutes=1, seconds=45)
+    assert "Verdict: tight" in stand.read(455)
+    assert "Final" not in stand.text
+
+
+def test_verdict_so_far_can_be_asked_for_and_is_not_logged_as_given(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    for value in (450, 452, 453):
+        stand.read(value)
+        stand.now += timedelta(minutes=1)
+    assert stand.say(i.AskVerdict()).startswith("So far: Verdict: not yet clear.")
+    assert stand.events(e.VerdictGiven) == []
+
+
+def test_skipping_a_hold_stops_it(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    stand.say(i.Skip("no time"))
+    stand.say(i.Yes())
+    assert stand.sheet.step == "finish-up"
+    assert not stand.sheet.timers["hold"].running
