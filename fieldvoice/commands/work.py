@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import queue
 import sys
+import threading
 from contextlib import ExitStack
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -123,8 +124,11 @@ class _Desk:
 
     def listen(self, model: Path | None) -> None:
         """Open the ears: keys always, the microphone when there is one."""
+        from fieldvoice.job.readings import prepare
+
         from .listening import type_into
 
+        threading.Thread(target=prepare, name="units", daemon=True).start()
         type_into(self.arrivals, sys.stdin)
         if self.by_voice:
             self.by_voice = self._open_microphone(model)
