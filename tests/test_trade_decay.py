@@ -121,6 +121,30 @@ def test_a_slow_steady_rise_inside_the_limit_is_not_called_tight() -> None:
     assert found.next_action
 
 
+def test_a_misread_start_still_gives_a_sound_answer() -> None:
+    found = judged([154, 407, 1411, 2009, 2549, 3018, 3581, 4053, 4352, 4763, 5160], ambient_c=2.0)
+    assert found.verdict in (Verdict.WET, Verdict.LEAKING, Verdict.NOT_YET_CLEAR)
+    assert sum(chance for _, chance in found.chances) == pytest.approx(1.0)
+
+
+def test_a_gross_leak_above_any_water_pressure_is_a_leak() -> None:
+    # IAPWS: water at 20 C cannot exceed 17,546 microns
+    found = judged([30_000 + 9_000 * t for t in range(11)], ambient_c=20.0)
+    assert found.verdict is Verdict.LEAKING
+
+
+def test_a_falling_pressure_means_it_is_not_isolated() -> None:
+    found = judged([300 - 12 * t for t in range(11)])
+    assert found.verdict is Verdict.NOT_YET_CLEAR
+    assert "falling" in found.reason
+    assert "Shut the valve" in found.next_action
+
+
+def test_an_equalising_drop_alone_is_no_fall() -> None:
+    curve = [300, 260, 250, 249, 251, 250, 248, 251, 250, 249, 250]
+    assert judged(curve).verdict is Verdict.TIGHT
+
+
 @pytest.mark.parametrize("count", [0, 1, 2])
 def test_fewer_than_three_readings_say_so(count: int) -> None:
     found = judged(FLAT[:count])

@@ -65,6 +65,20 @@ def test_a_stall_names_its_likeliest_cause(
     assert found.next_action
 
 
+def test_a_rising_pressure_in_a_pull_is_said() -> None:
+    found = forecast([700 * 1.08**t for t in range(7)])
+    assert found.cause == "the pressure is rising"
+    assert "pump runs" in found.next_action
+
+
+def test_only_the_pull_since_the_nitrogen_break_counts() -> None:
+    first = [4000, 2500, 1600, 1400, 1350]
+    second = [8000 * math.exp(-t / 3) + 100 for t in range(7)]
+    alone, after = forecast(second), forecast(first + second)
+    assert len(after.readings) == len(second)
+    assert after.minutes_to_target == pytest.approx(alone.minutes_to_target)
+
+
 def test_a_stalled_pull_promises_nothing() -> None:
     found = forecast([1510, 1502, 1499, 1501, 1497, 1500])
     assert math.isinf(found.high_minutes)

@@ -83,6 +83,18 @@ def test_between_grid_points_the_tables_follow_coolprop(name: str) -> None:
         assert rf.dew_pressure_pa(name, kelvin) == pytest.approx(expected, rel=1e-4)
 
 
+@pytest.mark.parametrize("kelvin", [230.5, 271.37, 300.5, 318.5])
+def test_r454b_follows_coolprop_where_it_converges(kelvin: float) -> None:
+    library = pytest.importorskip("CoolProp.CoolProp")
+    for quality, curve, density in (
+        (0, rf.bubble_pressure_pa, rf.liquid_density), (1, rf.dew_pressure_pa, rf.vapour_density)
+    ):
+        pressure = library.PropsSI("P", "T", kelvin, "Q", quality, "R454B.mix")
+        assert curve("R-454B", kelvin) == pytest.approx(pressure, rel=1e-4)
+        mass = library.PropsSI("D", "T", kelvin, "Q", quality, "R454B.mix")
+        assert density("R-454B", kelvin) == pytest.approx(mass, rel=2e-4)
+
+
 def test_r454b_is_smooth_where_the_library_fails() -> None:
     # CoolProp's mixture fails at scattered points above 133 F; the filled table must not kink
     points = [rf.bubble_pressure_pa("R-454B", f_to_k(f)) for f in range(120, 151)]

@@ -26,6 +26,7 @@ __all__ = [
     "judge_decay",
 ]
 
+SETTLED_MIN = 2.0  # after which equalising is over (common practice)
 WARMEST_C = 45.0  # assumed upper bound of the pipe temperature when no ambient is given
 _CAUSES = (Verdict.TIGHT, Verdict.WET, Verdict.LEAKING)
 _LOOK_AHEAD_MIN = (2.0, 3.0, 5.0, 8.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0)
@@ -62,6 +63,8 @@ def judge_decay(
     sigmas = gauge_noise_fraction * pressures + gauge_resolution_pa
     outliers = find_outliers(times, pressures, sigmas)
     keep = np.array([i not in outliers for i in range(len(times))])
+    if _falls(times[keep], pressures[keep], sigmas[keep]):
+        return decay_words.falling(asked.readings, limits, volume_m3, ambient_c, outliers)
     fits = fit_shapes(times[keep], pressures[keep], sigmas[keep], _ceiling_pa(ambient_c))
     noise = (gauge_noise_fraction, gauge_resolution_pa)
     return _conclude(asked, fits, float(times[keep][-1]), outliers, noise)
@@ -73,6 +76,19 @@ class _Asked:
     limits: DecayLimits
     volume_m3: float | None
     ambient_c: float | None
+
+
+def _falls(times: Floats, pressures: Floats, sigmas: Floats) -> bool:
+    """Whether the pressure falls after equalising: then the system is not isolated."""
+    settled = times >= SETTLED_MIN
+    if settled.sum() < 3:
+        return False
+    t, p, weight = times[settled], pressures[settled], 1.0 / sigmas[settled] ** 2
+    middle = float((weight * t).sum() / weight.sum())
+    spread = float((weight * (t - middle) ** 2).sum())
+    slope = float((weight * (t - middle) * p).sum()) / spread
+    fall = -slope * float(t[-1] - t[0])
+    return slope * spread**0.5 < -4.0 and fall > 0.1 * float(p[0])
 
 
 def _causes(fits: Fits, limits: DecayLimits) -> Floats:

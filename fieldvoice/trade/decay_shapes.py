@@ -125,10 +125,14 @@ def _weigh(
     first_pa: float, ceiling_pa: float, misfit: float,
 ) -> Fits:
     start, rate, swing = draws[:, 0] + first_pa, draws[:, 2], draws[:, 3]
-    allowed = (rate >= 0) & (swing >= 0) & (start > 0) & (start + swing <= ceiling_pa)
+    below = (swing == 0) | (start + swing <= ceiling_pa)
+    allowed = (rate >= 0) & (swing >= 0) & (start > 0) & below
+    if not allowed.any():  # readings that no shape explains: keep all, the misfit has widened them
+        allowed[:] = True
     inside = allowed.sum(axis=1)
     signs = np.array([0.0, 1.0, 1.0, 2.0])[name_of]  # half of the prior lies on the allowed side
-    log_weight = log_evidence + np.log(np.maximum(inside, 0.5) / DRAWS) + signs * np.log(2.0)
+    log_weight = log_evidence + np.log(np.maximum(inside, 1) / DRAWS) + signs * np.log(2.0)
+    log_weight[inside == 0] = -np.inf
     log_weight += np.log(np.array(PRIOR) / np.array([1, 1, TAUS, TAUS]))[name_of]
     weight = np.exp(log_weight - log_weight.max())
     weight /= weight.sum()

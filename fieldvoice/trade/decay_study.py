@@ -32,6 +32,27 @@ PULL_MINUTES = 45.0  # longer pulls are given up and never come to a hold
 
 
 @dataclass(frozen=True)
+class Plan:
+    """How a hold is read: at which minutes, whether the ambient is known, share of spoiled holds.
+
+    A spoiled hold has one reading in its middle halved, or raised by half or by 150 %.
+    """
+
+    minutes: tuple[int, ...] = tuple(range(11))
+    ambient_known: bool = True
+    spoiled: float = 0.0
+
+
+MAIN = Plan()
+VARIANTS = {
+    "ambient not given": Plan(ambient_known=False),
+    "one reading spoiled in half of the holds": Plan(spoiled=0.5),
+    "four readings: 0, 3, 6, 10 minutes": Plan(minutes=(0, 3, 6, 10)),
+    "three readings: 0, 5, 10 minutes": Plan(minutes=(0, 5, 10)),
+}
+
+
+@dataclass(frozen=True)
 class Confusion:
     """Counts of (truth, verdict), and the shares the counts come to."""
 
@@ -68,16 +89,20 @@ def simulate(count: int, seed: int) -> tuple[Stand, Floats, Floats, Floats]:
     return held, gauge(held.true_pa, seed + 1), systems.volume_m3, systems.ambient_k
 
 
-def study(count: int, seed: int) -> Confusion:
-    """Judge `count` simulated ten-minute holds, one reading a minute with 1 % + 5 micron noise."""
+def study(count: int, seed: int, plan: Plan = MAIN) -> Confusion:
+    """Judge `count` simulated ten-minute holds by a plan of readings with 1 % + 5 micron noise."""
     held, seen, volumes, ambients = simulate(count, seed)
+    rng = np.random.default_rng(seed + 2)
     counts: Counter[tuple[Verdict, Verdict]] = Counter()
     for index, truth in enumerate(truths(held, COMMON_PRACTICE.pass_below_pa)):
-        readings = [VacuumReading(float(m), float(p)) for m, p in enumerate(seen[:, index])]
-        verdict = judge_decay(
-            readings, volume_m3=float(volumes[index]),
-            ambient_c=float(ambients[index]) - KELVIN_AT_0_C,
-        )
+        values = seen[list(plan.minutes), index]
+        if rng.random() < plan.spoiled:
+            values[int(rng.integers(1, len(values) - 1))] *= rng.choice((0.5, 1.5, 2.5))
+        readings = [
+            VacuumReading(float(m), float(p)) for m, p in zip(plan.minutes, values, strict=True)
+        ]
+        ambient = float(ambients[index]) - KELVIN_AT_0_C if plan.ambient_known else None
+        verdict = judge_decay(readings, volume_m3=float(volumes[index]), ambient_c=ambient)
         counts[truth, verdict.verdict] += 1
     return _summary(counts)
 
@@ -105,17 +130,21 @@ def _print(result: Confusion) -> None:
 
 
 def main() -> None:
-    """Print the confusion matrix."""
+    """Print the confusion matrix, and with --json those of the variants too."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--systems", type=int, default=6000)
     parser.add_argument("--seed", type=int, default=7)
-    parser.add_argument("--json", action="store_true")
+    parser.add_argument("--json", action="store_true", help="all plans of readings, as JSON")
     args = parser.parse_args()
     result = study(args.systems, args.seed)
-    if args.json:
-        print(json.dumps(result.to_dict(), indent=2))
-    else:
+    if not args.json:
         _print(result)
+        return
+    variants = {
+        name: study(args.systems // 3, args.seed + 100, plan).to_dict()
+        for name, plan in VARIANTS.items()
+    }
+    print(json.dumps(result.to_dict() | {"variants": variants}, indent=1))
 
 
 if __name__ == "__main__":

@@ -52,6 +52,22 @@ def put(
     )
 
 
+def falling(
+    readings: tuple[VacuumReading, ...], limits: DecayLimits, volume_m3: float | None,
+    ambient_c: float | None, outliers: tuple[int, ...],
+) -> DecayVerdict:
+    """The answer to a pressure that falls while it should stand: not isolated, start again."""
+    first, last = readings[0], readings[-1]
+    rate = (last.pressure_pa - first.pressure_pa) / (last.minutes - first.minutes)
+    return DecayVerdict(
+        Verdict.NOT_YET_CLEAR, 1.0 / 3.0, tuple((c, 1.0 / 3.0) for c in _CAUSES), "line", rate,
+        last.pressure_pa, None, None, None, None, None, limits.hold_minutes, outliers,
+        f"{_um(last.pressure_pa)} and falling: something is still pulling on it.",
+        "Shut the valve to the pump, check it, and start the hold again.",
+        readings, limits, volume_m3, ambient_c,
+    )
+
+
 def too_few(
     readings: tuple[VacuumReading, ...], limits: DecayLimits, volume_m3: float | None,
     ambient_c: float | None,

@@ -15,9 +15,11 @@ from fieldvoice.trade.errors import TradeError, require_between, require_positiv
 from fieldvoice.trade.pumpdown_fit import HORIZON_MIN, Floats, fit_pull
 from fieldvoice.trade.units import KELVIN_AT_0_C, PA_PER_ATM, c_to_f, from_microns, microns
 
+BREAK_JUMP = 3.0  # a rise to this many times the reading before is a nitrogen break
 STALL_SEEN_MIN = 6.0
 STALL_AHEAD_MIN = 5.0
 STALL_FALL = 0.05  # a fall expected to be under 5 % in 5 minutes is a stall (common practice)
+RISING = 0.15  # a rise of over 15 % in 5 minutes is no stall but a fault (common practice)
 OLD_OIL_PA = from_microns(100)  # a blank-off above this speaks of old oil (common practice)
 
 
@@ -55,11 +57,19 @@ def forecast_pull(
 ) -> PullForecast:
     """Forecast from readings (minutes since the pump started, absolute Pa), at least three.
 
+    Readings before the last nitrogen break (a jump to three times the pressure) are left out.
+
     `blank_off_pa` is what pump and gauge reach alone; `ambient_c` the pipe temperature: both only
     serve to name the cause of a stall. Raises TradeError on too few readings, times that do not
     grow, or pressures that cannot be.
     """
     _check(readings, target_pa, ambient_c, blank_off_pa)
+    readings = _since_break(readings)
+    if len(readings) < 3:
+        raise TradeError(
+            f"a forecast needs at least three readings of one pull, not {len(readings)}: "
+            "take more, a minute apart"
+        )
     require_between("gauge noise fraction", gauge_noise_fraction, 0.0, 0.5)
     require_positive("gauge resolution", gauge_resolution_pa, "Pa")
     times = np.array([r.minutes for r in readings], dtype=np.float64)
@@ -70,8 +80,9 @@ def forecast_pull(
     low, middle, high = fits.quantiles(minutes, (0.05, 0.5, 0.95))
     chance = fits.mean(np.isfinite(minutes).astype(np.float64))
     last = readings[-1].pressure_pa
-    stalled = last > target_pa and _stalled(times, pressures, sigmas)
-    cause = _cause(last, ambient_c, blank_off_pa) if stalled else None
+    slope = _recent_slope(times, pressures, sigmas)
+    stalled = last > target_pa and slope is not None and -slope * STALL_AHEAD_MIN < STALL_FALL
+    cause = _cause(last, slope or 0.0, ambient_c, blank_off_pa) if stalled else None
     fall = fits.mean(fits.pressure(0.0) - fits.pressure(1.0))
     return PullForecast(
         middle, low, high, chance, target_pa, last, fall, stalled, cause,
@@ -92,23 +103,34 @@ def ideal_minutes(volume_m3: float, speed_m3_per_s: float, start_pa: float, end_
     return volume_m3 / speed_m3_per_s * math.log(start_pa / end_pa) / 60.0
 
 
-def _stalled(times: Floats, pressures: Floats, sigmas: Floats) -> bool:
-    """Whether the fall over the last minutes, carried on, comes to almost nothing.
+def _recent_slope(times: Floats, pressures: Floats, sigmas: Floats) -> float | None:
+    """Slope of ln p, per minute, over the last STALL_SEEN_MIN by weighted least squares.
 
-    The slope of ln p by weighted least squares over the last STALL_SEEN_MIN; a shorter record than
-    half of that says nothing yet.
+    None when the record is shorter than half of that or under three readings: it says nothing yet.
     """
     recent = times >= times[-1] - STALL_SEEN_MIN
     t, y, weight = times[recent], np.log(pressures[recent]), (pressures / sigmas)[recent] ** 2
     if t[-1] - t[0] < 0.5 * STALL_SEEN_MIN or len(t) < 3:
-        return False
+        return None
     middle = float((weight * t).sum() / weight.sum())
-    slope = float((weight * (t - middle) * y).sum() / (weight * (t - middle) ** 2).sum())
-    return -slope * STALL_AHEAD_MIN < STALL_FALL
+    return float((weight * (t - middle) * y).sum() / (weight * (t - middle) ** 2).sum())
 
 
-def _cause(last_pa: float, ambient_c: float | None, blank_off_pa: float | None) -> str:
+def _since_break(readings: Sequence[VacuumReading]) -> tuple[VacuumReading, ...]:
+    """The readings since the pressure last jumped up, as a nitrogen break makes it."""
+    start = 0
+    for index in range(1, len(readings)):
+        if readings[index].pressure_pa > BREAK_JUMP * readings[index - 1].pressure_pa:
+            start = index
+    return tuple(readings[start:])
+
+
+def _cause(
+    last_pa: float, slope: float, ambient_c: float | None, blank_off_pa: float | None
+) -> str:
     """Name the likeliest cause of a stall from its level; a level alone proves nothing."""
+    if slope * STALL_AHEAD_MIN > RISING:
+        return "the pressure is rising"
     if blank_off_pa is not None and last_pa < 2.0 * blank_off_pa:
         if blank_off_pa > OLD_OIL_PA:
             return "contaminated pump oil"
@@ -130,7 +152,7 @@ def _reason(
     target = f"{microns(target_pa):.0f} microns"
     if last_pa <= target_pa:
         return f"Already at {target}."
-    start = f"Stalled at {_um(last_pa)}: {cause}. " if stalled else ""
+    start = f"{_um(last_pa)} and not falling: {cause}. " if stalled else ""
     if not math.isfinite(low):
         return f"{start}{target} is not in sight as it goes now."
     if not math.isfinite(high):
@@ -145,6 +167,8 @@ def _next(last_pa: float, target_pa: float, cause: str | None) -> str:
     if cause is None:
         return "Keep pumping."
     return {
+        "the pressure is rising": "Check that the pump runs, its valve is open, and no hose is "
+        "loose.",
         "contaminated pump oil": "Change the pump oil, run with gas ballast, and blank off again.",
         "pump at its limit": "The pump can do no more: check it alone, use another, or check the "
         "gauge.",
@@ -173,11 +197,6 @@ def _check(
     readings: Sequence[VacuumReading], target_pa: float, ambient_c: float | None,
     blank_off_pa: float | None,
 ) -> None:
-    if len(readings) < 3:
-        raise TradeError(
-            f"a forecast needs at least three readings, not {len(readings)}: take more, a minute "
-            "apart"
-        )
     for index, reading in enumerate(readings):
         require_positive(f"pressure of reading {index + 1}", reading.pressure_pa, "Pa")
         require_between(

@@ -114,8 +114,11 @@ def decay(minutes: Floats, tau: Floats, power: Floats) -> Floats:
 
 def _weigh(draws: Floats, log_evidence: Floats) -> PullFits:
     allowed = (draws[:, 0] >= 0) & (draws[:, 1] >= 0)
+    if not allowed.any():
+        allowed[:] = True
     inside = allowed.sum(axis=1)
-    log_weight = log_evidence + np.log(np.maximum(inside, 0.5) / DRAWS)
+    log_weight = log_evidence + np.log(np.maximum(inside, 1) / DRAWS)
+    log_weight[inside == 0] = -np.inf
     weight = np.exp(log_weight - log_weight.max())
     chance = (weight[:, None] * allowed / np.maximum(inside, 1)[:, None]).ravel()
     kept = chance > NEGLIGIBLE * float(chance.sum())
