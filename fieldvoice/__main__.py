@@ -10,21 +10,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from fieldvoice import __version__
+from fieldvoice.commands import COMMANDS
 from fieldvoice.commands.errors import BAD_INPUT, FAILED, INTERRUPTED, OK
 
-# name -> module with add_parser(commands) and run(args) -> exit code; only the one asked for is
-# imported, so that --help and text commands start at once
-COMMANDS = {
-    "demo": ("fieldvoice.commands.demo", "hear two recorded jobs from end to end"),
-    "work": ("fieldvoice.commands.work", "work through a procedure, by voice or keys"),
-    "hear": ("fieldvoice.commands.hear", "say what is heard in sound files, and what it means"),
-    "parse": ("fieldvoice.commands.parse", "say what a line of text would be understood as"),
-    "report": ("fieldvoice.commands.report", "write a job's report and its readings"),
-    "jobs": ("fieldvoice.commands.jobs", "list the jobs"),
-    "procedure": ("fieldvoice.commands.procedure", "check or show a procedure file"),
-    "say-what": ("fieldvoice.commands.say_what", "list what can be said"),
-    "work-out": ("fieldvoice.trade.workout", "work out a figure of the trade"),
-}
 ABOUT = """\
 A field assistant for installing split air-conditioning, worked by voice or by typed lines,
 offline. It reminds and records; it replaces neither local codes, nor the equipment's instructions,

@@ -1,1 +1,16 @@
 """The sub-commands, one file each: arguments in, exit code out."""
+
+# name -> module with add_parser(commands) and run(args) -> exit code; only the one asked for is
+# imported, so that --help and text commands start at once
+COMMANDS = {
+    "demo": ("fieldvoice.commands.demo", "hear two recorded jobs from end to end"),
+    "work": ("fieldvoice.commands.work", "work through a procedure, by voice or keys"),
+    "hear": ("fieldvoice.commands.hear", "say what is heard in sound files, and what it means"),
+    "parse": ("fieldvoice.commands.parse", "say what a line of text would be understood as"),
+    "report": ("fieldvoice.commands.report", "write a job's report and its readings"),
+    "jobs": ("fieldvoice.commands.jobs", "list the jobs"),
+    "procedure": ("fieldvoice.commands.procedure", "check or show a procedure file"),
+    "say-what": ("fieldvoice.commands.say_what", "list what can be said"),
+    "completion": ("fieldvoice.commands.completion", "print a script for your shell to complete"),
+    "work-out": ("fieldvoice.trade.workout", "work out a figure of the trade"),
+}
