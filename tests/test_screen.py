@@ -77,6 +77,19 @@ def test_piped_output_has_no_control_codes_and_a_mark_for_each_line() -> None:
     )
 
 
+def test_lines_of_a_reply_stay_lines() -> None:
+    out = io.StringIO()
+    Screen(out).reply("Single pull, or triple?\n  single pull: clean pipe", "prompt")
+    assert out.getvalue() == (
+        "       > Single pull, or triple?\n           single pull: clean pipe\n"
+    )
+    view = View(replies=[("One.\nTwo.", "prompt")])
+    assert [text for text, _ in layout(view, 40, 10) if text in {"One.", "Two."}] == [
+        "One.",
+        "Two.",
+    ]
+
+
 def test_a_terminal_gets_colour_unless_it_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("TERM", "xterm")
     monkeypatch.delenv("NO_COLOR", raising=False)

@@ -126,7 +126,10 @@ class Player:
 
     def _show(self, mark: str, text: str) -> None:
         head = f"{self.clock.now():%H:%M:%S} {mark:>8}  "
-        print(textwrap.fill(text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head)))
+        for line in text.split("\n"):
+            rest = " " * len(head)
+            print(textwrap.fill(line, WIDTH, initial_indent=head, subsequent_indent=rest))
+            head = rest
 
     def _show_result(self) -> None:
         from fieldvoice.review.text_curve import text_curve

@@ -94,4 +94,5 @@ def figures_of(text: str) -> str:
 
 
 def _wrapped(text: str, tone: str, width: int) -> list[tuple[str, str]]:
-    return [(line, tone) for line in textwrap.wrap(text, max(width - 2, 10))] or [("", tone)]
+    lines = (textwrap.wrap(line, max(width - 2, 10)) or [""] for line in text.split("\n"))
+    return [(line, tone) for wrapped in lines for line in wrapped]

@@ -81,7 +81,8 @@ class Screen:
         if self.live:
             self._draw(clear=True)
         else:
-            self._out.write(f"{MARKS.get(tone, tone):>8} {text}\n")
+            lines = text.replace("\n", f"\n{'':9}")
+            self._out.write(f"{MARKS.get(tone, tone):>8} {lines}\n")
             self._out.flush()
 
     def _draw(self, clear: bool = False) -> None:
