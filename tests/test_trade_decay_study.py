@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from importlib import resources
 
 import numpy as np
 import pytest
 
+from fieldvoice.trade.decay import VacuumReading, Verdict, judge_decay
 from fieldvoice.trade.decay_simulator import (
+    Floats,
     choose,
     choose_state,
     draw_systems,
@@ -18,6 +21,7 @@ from fieldvoice.trade.decay_simulator import (
 )
 from fieldvoice.trade.decay_study import VARIANTS, study
 from fieldvoice.trade.units import PA_PER_MICRON
+from fieldvoice.trade.water import vapour_pressure_pa
 
 
 def test_verdicts_are_right_on_simulated_holds() -> None:
@@ -67,3 +71,38 @@ def test_a_spoiled_reading_seldom_changes_the_verdict() -> None:
     found = study(300, seed=77, plan=VARIANTS["one reading spoiled in half of the holds"])
     assert found.right_when_given >= 0.97
     assert found.tight_and_leaking_confused <= 0.007  # at most 2 of 300
+
+
+def textbook_curve(rng: np.random.Generator, cause: Verdict) -> tuple[Floats, float]:
+    """Eleven readings in microns of one published shape with noise, and the ambient in C.
+
+    Independent of the simulator: equalising, a little outgassing, then nothing, a saturating rise
+    to ice or to water at the pipe (IAPWS), or a straight line.
+    """
+    minutes = np.arange(11.0)
+    start, ambient = rng.uniform(150, 400), rng.uniform(5, 35)
+    rise = rng.uniform(-0.2, 0.2) * start * -np.expm1(-minutes / 0.4)
+    rise += rng.uniform(2, 60) * -np.expm1(-minutes / rng.uniform(1, 6))
+    if cause is Verdict.WET:
+        at_pipe = vapour_pressure_pa(ambient + 273.15) / PA_PER_MICRON
+        plateau = rng.choice([np.exp(rng.uniform(np.log(800), np.log(4000))), at_pipe])
+        tau = np.exp(rng.uniform(np.log(1.5), np.log(20)))
+        rise += (plateau - start) * -np.expm1(-minutes / tau)
+    elif cause is Verdict.LEAKING:
+        rise += np.exp(rng.uniform(np.log(20), np.log(1000))) * minutes
+    true = start + rise
+    return true + (0.01 * true + 5) * rng.standard_normal(11), ambient
+
+
+def test_verdicts_are_right_on_textbook_curves_of_each_cause_alike() -> None:
+    rng = np.random.default_rng(5)
+    counts: Counter[tuple[Verdict, Verdict]] = Counter()
+    for cause in (Verdict.TIGHT, Verdict.WET, Verdict.LEAKING) * 200:
+        seen, ambient = textbook_curve(rng, cause)
+        readings = [VacuumReading(float(m), float(p) * PA_PER_MICRON) for m, p in enumerate(seen)]
+        counts[cause, judge_decay(readings, ambient_c=ambient).verdict] += 1
+    unclear = sum(n for (_, said), n in counts.items() if said is Verdict.NOT_YET_CLEAR)
+    right = sum(n for (cause, said), n in counts.items() if cause is said)
+    assert right >= 0.97 * (600 - unclear)
+    assert unclear <= 0.10 * 600
+    assert counts[Verdict.TIGHT, Verdict.LEAKING] + counts[Verdict.LEAKING, Verdict.TIGHT] <= 1

@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 
 NAMES = ("flat", "line", "saturating", "line and saturating")
 # Probability before any reading is seen. Two causes of like size at once are rarer than one.
-PRIOR = (0.3, 0.3, 0.3, 0.1)
+PRIOR = (0.3, 0.3, 0.3, 0.08)
 EQUALISING_MIN = 0.4  # time constant, minutes; common practice: gauges settle within 1-2 minutes
 EQUALISING_SHARE = 0.25  # prior standard deviation of that step, as a share of the first reading
 DRAWS = 128
@@ -57,8 +57,11 @@ class Fits:
 
 
 def tau_grid(span_min: float) -> Floats:
-    """Time constants tried, minutes: from just above equalising to nearly straight."""
-    return np.geomspace(1.2, max(60.0, 3.0 * span_min), TAUS)
+    """Time constants tried, minutes: from just above equalising to three times the hold.
+
+    A slower saturation looks straight over the hold, and is then read as the steady rise it shows.
+    """
+    return np.geomspace(1.2, max(30.0, 3.0 * span_min), TAUS)
 
 
 def fit_shapes(times: Floats, pressures: Floats, sigmas: Floats, ceiling_pa: float) -> Fits:
