@@ -184,14 +184,13 @@ def test_a_verdict_that_no_longer_stands_leads_back_and_the_hold_goes_on() -> No
 def test_a_verdict_that_changes_after_other_steps_says_how_to_return() -> None:
     bench = at(Bench(TEXT), "stand")
     bench.say(i.StartHold())
-    for value in (450, 1100, 1750, 2400, 3050):  # five readings: the last one decides
+    for value in (450, 455):  # few readings, so that the last one decides
         bench.read(value)
-        bench.now += timedelta(minutes=2, seconds=30)
-    bench.read(3700)
-    assert bench.sheet.step == "search"
-    bench.say(i.Next())
-    assert bench.sheet.step == "pull"
+        bench.now += timedelta(minutes=5)
+    bench.read(1000)
+    assert bench.sheet.step != "stand"
+    bench.say(i.Skip("no time"))
     before = bench.sheet.step
-    bench.say(i.ChangeReading("vacuum", Decimal(2450)))
+    bench.say(i.ChangeReading("vacuum", Decimal(460)))
     assert "Say back to return to that hold." in bench.text
     assert bench.sheet.step == before

@@ -98,7 +98,7 @@ def test_next_is_refused_where_a_choice_or_a_hold_is_due(bench: Bench) -> None:
 
 def test_a_choice_is_logged_and_an_unknown_one_refused(bench: Bench) -> None:
     at(bench, "class")
-    assert "offers no wet" in bench.say(i.Choose("wet"))
+    assert "Wet is no choice here." in bench.say(i.Choose("wet"))
     bench.say(i.Choose("flammable"))
     branch = bench.events(e.BranchTaken)[-1]
     assert (branch.step, branch.option, branch.to) == ("class", "flammable", "clear-area")

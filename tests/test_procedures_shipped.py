@@ -21,7 +21,10 @@ def _procedure(name: str) -> Procedure:
     return load(shipped(name))
 
 
-ALL = [(name, edge) for name in shipped_names() for edge in edges(_procedure(name))]
+ALL = [
+    (name, edge) for name in shipped_names() for edge in edges(_procedure(name))
+    if edge[1] != "passed over"  # nothing the technician does
+]
 
 
 @pytest.mark.parametrize("name", shipped_names())

@@ -19,6 +19,17 @@ _DECAY = {  # microns at minutes of the hold, by verdict; the limit is above 290
     "leaking": lambda minute: 290.0 + 300.0 * minute,
     "wet": lambda minute: 290.0 + 1400.0 * (1 - 0.72**minute),
 }
+SITE = {"refrigerant": "R-410A"}
+# Lennox 14ACX manual p. 26: 95 F outdoors, 70 F wet bulb, target superheat 18 F. R-410A at
+# 118 psig: dew 40 F; at 355 psig: bubble 108 F (Johnson Controls CSV p. 63); target 10 F.
+_CHECKED: dict[str, tuple[float, dict[str, float], str]] = {
+    "outdoor-temperature": (95.0, {"outside outdoor-temperature": -75.0}, "degF"),
+    "indoor-wet-bulb": (70.0, {"not-known": -20.0}, "degF"),
+    "suction-pressure": (118.0, {}, "psig"),
+    "suction-temperature": (58.0, {"high": 20.0, "low": -12.0}, "degF"),
+    "liquid-pressure": (355.0, {"not-known": 400.0}, "psig"),
+    "liquid-temperature": (98.0, {"high": -8.0, "low": 7.0}, "degF"),
+}
 _NITROGEN = {"passed": 0.0, "failed": -25.0, "gaining": 25.0}  # psi over the whole hold
 
 
@@ -36,6 +47,8 @@ def edges(procedure: Procedure) -> Iterator[Edge]:
             yield step.name, "end", None
         elif not (step.branches or step.choices):
             yield step.name, "done", procedure.destination(step, None)
+        elif step.when:
+            yield step.name, "passed over", procedure.destination(step, None)
 
 
 class Walker:
@@ -43,7 +56,7 @@ class Walker:
 
     def __init__(self, procedure: Procedure) -> None:
         self.procedure = procedure
-        self.bench = Bench(procedure)
+        self.bench = Bench(procedure, SITE)
         self.all_edges = list(edges(procedure))
         self.visited: list[str] = []
 
@@ -61,31 +74,40 @@ class Walker:
                 self.take(step, goal[1])
             else:
                 self.take(step, self._towards(step, goal, reached))
-        assert reached, f"never came to {goal[0]}: {self.visited}"
+        assert reached, f"never came to {goal[0]}: {self.visited[-12:]}"
         return self.bench.sheet.ending
 
     def _towards(self, step: Step, goal: Edge, reached: bool) -> str:
-        wanted = self._wanted_option(step, goal[0])
-        if wanted is not None and not reached:
-            return wanted
-        came = deque([(step.name, "")])
+        path = self._path(step, goal, reached)
+        forced = [(name, way) for name, way in path[1:] if way != "done"]  # done: passed over, too
+        for name, way in [*([] if reached else [(goal[0], goal[1])]), *forced]:
+            wanted = self._wanted_option(step, self.procedure.step(name), way)
+            if wanted is not None:
+                return wanted
+        return path[0][1] if path else "end"
+
+    def _path(self, step: Step, goal: Edge, reached: bool) -> list[tuple[str, str]]:
+        """Steps and the ways out of them, from here to the goal or to an ending."""
+        came: deque[tuple[str, list[tuple[str, str]]]] = deque([(step.name, [])])
         seen = {step.name}
         while came:
-            name, first = came.popleft()
-            done = self.procedure.step(name).ending is not None if reached else name == goal[0]
-            if done:
-                return first or ("end" if reached else "done")
+            name, path = came.popleft()
+            if self.procedure.step(name).ending is not None if reached else name == goal[0]:
+                return path
             for start, way, to in self.all_edges:
-                if start == name and to is not None and to not in seen:
+                here = start == name and not (way == "passed over" and name == step.name)
+                if here and to is not None and to not in seen:
                     seen.add(to)
-                    came.append((to, first or way))
+                    came.append((to, [*path, (name, way)]))
         raise AssertionError(f"no way from {step.name} to {goal}")
 
-    def _wanted_option(self, step: Step, goal: str) -> str | None:
-        """The answer that makes a conditional goal apply."""
-        for when in self.procedure.step(goal).when:
+    def _wanted_option(self, step: Step, later: Step, way: str) -> str | None:
+        """The answer here that makes a later step apply, or be passed over."""
+        for when in later.when:
             if when.answer == step.name:
-                return when.options[0]
+                names = [w.name for w in step.choices]
+                fitting = [n for n in names if (n in when.options) != (way == "passed over")]
+                return fitting[0]
         return None
 
     def take(self, step: Step, way: str) -> None:
@@ -96,6 +118,7 @@ class Walker:
         if any(w.name == way for w in step.exits):
             bench.say(i.Choose(way))
             return
+        self.verdict = way
         for need in step.needs:
             self._read(step, need, outside=way == f"outside {need.quantity}")
             if bench.sheet.step != step.name:
@@ -117,6 +140,9 @@ class Walker:
 
     def _value(self, need: Need, outside: bool) -> tuple[float, str]:
         low, high = (self.bench.sheet.limit(n) if n else None for n in (need.low, need.high))
+        if need.quantity in _CHECKED:
+            middle, by_verdict, unit = _CHECKED[need.quantity]
+            return middle + by_verdict.get(self.verdict, 0.0), unit
         if low is None and high is None:
             about = readings.quantity(need.quantity)
             middle = about.low + 0.3 * (about.high - about.low)

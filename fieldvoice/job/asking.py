@@ -8,6 +8,7 @@ from typing import Any
 
 from fieldvoice.job import events as e
 from fieldvoice.job import holds, judging, prompts, readings
+from fieldvoice.job.known import Missing, amount_si, fact, need
 from fieldvoice.job.record import Taken
 from fieldvoice.job.timers import say_duration
 from fieldvoice.job.turn import Turn
@@ -15,10 +16,6 @@ from fieldvoice.spoken import intents as i
 from fieldvoice.trade import charge, pumpdown, refrigerants, target_superheat, water
 from fieldvoice.trade.decay_types import VacuumReading
 from fieldvoice.trade.errors import TradeError
-
-
-class Missing(Exception):
-    """What is not known yet; the message is the reply."""
 
 
 def answer(turn: Turn, intent: i.Intent) -> None:
@@ -29,36 +26,6 @@ def answer(turn: Turn, intent: i.Intent) -> None:
         turn.refuse(str(missing))
     except (TradeError, readings.ReadingError) as error:
         turn.refuse(f"That cannot be worked out: {error}.")
-
-
-def need(turn: Turn, quantity: str, what_for: str) -> Taken:
-    """The last reading of a quantity; raises Missing with what to say."""
-    last = turn.sheet.last(quantity)
-    if last is None:
-        name = readings.speakable(quantity)
-        raise Missing(f"For the {what_for} I need the {name}. Say the {name} and its value.")
-    return last
-
-
-def fact(turn: Turn, key: str, what_for: str, example: str) -> str:
-    """Something that the site was said to be; raises Missing with what to set."""
-    found = turn.sheet.facts.get(key)
-    if found is None:
-        raise Missing(f"For the {what_for} I need the {key.replace('-', ' ')}. "
-                      f"Set it when the job begins, as in {key}={example}.")
-    return found
-
-
-def amount_si(text: str) -> float:
-    """ "15 ft" or "0.6 oz/ft" in SI; raises ReadingError when it is no amount."""
-    number, _, unit = text.strip().partition(" ")
-    above, _, below = unit.partition("/")
-    try:
-        value = float(number)
-    except ValueError:
-        raise readings.ReadingError(f"{text!r} is no amount; write it as '15 ft'") from None
-    per = readings.to_si(1.0, below)[0] if below else 1.0
-    return readings.to_si(value, above)[0] / per
 
 
 def _result(turn: Turn, about: str, verdict: str, figures: dict[str, Any]) -> None:
@@ -98,7 +65,7 @@ def _verdict(turn: Turn, _intent: i.Intent) -> None:
 
 
 def _boiling_point(turn: Turn, _intent: i.Intent) -> None:
-    vacuum = need(turn, "vacuum", "boiling point")
+    vacuum = need(turn.sheet, "vacuum", "boiling point")
     kelvin = water.temperature_at_k(vacuum.si)
     unit = turn.sheet.site.temperature_unit
     at = readings.say(round(readings.from_si(kelvin, unit)), unit)
@@ -107,16 +74,16 @@ def _boiling_point(turn: Turn, _intent: i.Intent) -> None:
 
 
 def _superheat(turn: Turn, _intent: i.Intent) -> None:
-    pressure = need(turn, "suction-pressure", "superheat")
-    line = need(turn, "suction-temperature", "superheat")
-    name = fact(turn, "refrigerant", "superheat", "R-410A")
+    pressure = need(turn.sheet, "suction-pressure", "superheat")
+    line = need(turn.sheet, "suction-temperature", "superheat")
+    name = fact(turn.sheet, "refrigerant", "superheat", "R-410A")
     _line_condition(turn, refrigerants.superheat(name, pressure.si, line.si))
 
 
 def _subcooling(turn: Turn, _intent: i.Intent) -> None:
-    pressure = need(turn, "liquid-pressure", "subcooling")
-    line = need(turn, "liquid-temperature", "subcooling")
-    name = fact(turn, "refrigerant", "subcooling", "R-410A")
+    pressure = need(turn.sheet, "liquid-pressure", "subcooling")
+    line = need(turn.sheet, "liquid-temperature", "subcooling")
+    name = fact(turn.sheet, "refrigerant", "subcooling", "R-410A")
     _line_condition(turn, refrigerants.subcooling(name, pressure.si, line.si))
 
 
@@ -139,8 +106,8 @@ def _temperature(turn: Turn, kelvin: float) -> str:
 
 
 def _target_superheat(turn: Turn, _intent: i.Intent) -> None:
-    wet = need(turn, "indoor-wet-bulb", "target superheat")
-    outdoor = need(turn, "outdoor-temperature", "target superheat")
+    wet = need(turn.sheet, "indoor-wet-bulb", "target superheat")
+    outdoor = need(turn.sheet, "outdoor-temperature", "target superheat")
     found = target_superheat.target_superheat(wet.si, outdoor.si)
     value = _difference(turn, found.target_f / 1.8)
     _result(turn, "target-superheat", value, found.to_dict())
@@ -149,14 +116,14 @@ def _target_superheat(turn: Turn, _intent: i.Intent) -> None:
 
 def _charge(turn: Turn, _intent: i.Intent) -> None:
     what = "charge correction"
-    length = need(turn, "line-length", what)
-    name = fact(turn, "refrigerant", what, "R-410A")
-    size = fact(turn, "liquid-line", what, "3/8")
+    length = need(turn.sheet, "line-length", what)
+    name = fact(turn.sheet, "refrigerant", what, "R-410A")
+    size = fact(turn.sheet, "liquid-line", what, "3/8")
     given = turn.sheet.facts
     if "covered-charge" in given:
         covered = {"covered_kg": amount_si(given["covered-charge"])}
     else:
-        covered = {"covered_m": amount_si(fact(turn, "covered-length", what, "15 ft"))}
+        covered = {"covered_m": amount_si(fact(turn.sheet, "covered-length", what, "15 ft"))}
     adder = amount_si(given["adder"]) if "adder" in given else None
     found = charge.charge_trim(name, size, length.si, adder_kg_per_m=adder, **covered)
     value = readings.say(round(readings.from_si(found.change_kg, "oz"), 1), "oz")

@@ -8,8 +8,10 @@ from typing import Any
 
 from fieldvoice.job import readings
 from fieldvoice.job.jobsheet import JobSheet
-from fieldvoice.job.procedure import Hold
+from fieldvoice.job.known import Missing, fact, need
+from fieldvoice.job.procedure import Check, Hold
 from fieldvoice.job.record import Taken
+from fieldvoice.trade import refrigerants, target_superheat
 from fieldvoice.trade.decay import DecayLimits, VacuumReading, judge_decay
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.nitrogen import Holding, judge_nitrogen
@@ -37,6 +39,28 @@ def judge(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
     """Judge a hold by its readings. Raises TradeError when the figures cannot be judged."""
     assert hold.judge is not None
     return _JUDGES[hold.judge](sheet, hold, _one_a_moment(taken))
+
+
+def check(sheet: JobSheet, wanted: Check) -> Judged:
+    """Compare with a target; Missing for what is not known, TradeError for what cannot be."""
+    about = wanted.kind
+    name = fact(sheet, "refrigerant", about, "R-410A")
+    side = "suction" if about == "superheat" else "liquid"
+    pressure, line = (need(sheet, f"{side}-{what}", about) for what in ("pressure", "temperature"))
+    if about == "superheat":
+        found = refrigerants.superheat(name, pressure.si, line.si)
+        wet, outdoor = (need(sheet, q, about) for q in ("indoor-wet-bulb", "outdoor-temperature"))
+        target = target_superheat.target_superheat(wet.si, outdoor.si).target_f
+        result = target_superheat.check_superheat(found.difference_f, target)
+    else:
+        assert wanted.limit is not None
+        found = refrigerants.subcooling(name, pressure.si, line.si)
+        target = sheet.limit_si(wanted.limit) * 1.8
+        result = target_superheat.check_subcooling(found.difference_f, target)
+    off = "high" if result.measured_f > result.target_f else "low"
+    figures = {**result.to_dict(), "line": found.to_dict()}
+    return Judged(about, "on-target" if result.within else off, result.reason,
+                  result.next_action, figures)
 
 
 def _one_a_moment(taken: Sequence[Taken]) -> list[Taken]:
@@ -114,4 +138,4 @@ _JUDGES: dict[str, Callable[[JobSheet, Hold, Sequence[Taken]], Judged]] = {
     "decay": _decay, "nitrogen": _nitrogen,
 }
 
-__all__ = ["Judged", "TradeError", "judge"]
+__all__ = ["Judged", "Missing", "TradeError", "check", "judge"]

@@ -12,6 +12,16 @@ VERDICTS: Mapping[str, tuple[str, ...]] = {
     "decay": ("tight", "wet", "leaking", "not-yet-clear"),
     "nitrogen": ("passed", "failed", "gaining", "not-yet-clear"),
 }
+CHECKS: Mapping[str, tuple[str, ...]] = {
+    "superheat": ("on-target", "high", "low", "not-known"),
+    "subcooling": ("on-target", "high", "low", "not-known"),
+}
+# readings that a check works with
+CHECKED: Mapping[str, tuple[str, ...]] = {
+    "superheat": ("suction-pressure", "suction-temperature", "indoor-wet-bulb",
+                  "outdoor-temperature"),
+    "subcooling": ("liquid-pressure", "liquid-temperature"),
+}
 
 # readings beside the hold's own that a judge needs after the time is over
 CLOSING: Mapping[str, tuple[str, ...]] = {"nitrogen": ("ambient-temperature",)}
@@ -100,6 +110,15 @@ class Hold:
 
 
 @dataclass(frozen=True)
+class Check:
+    """A comparison with a target, made when the readings of the step are there."""
+
+    kind: str  # a key of CHECKS
+    limit: str | None = None  # the target, where it is a setting
+    place: Place = Place()
+
+
+@dataclass(frozen=True)
 class Way:
     """A way on: `name` is the verdict or option, `to` a step or None for the one below."""
 
@@ -149,6 +168,7 @@ class Step:
     when: tuple[When, ...] = ()
     needs: tuple[Need, ...] = ()
     hold: Hold | None = None
+    check: Check | None = None
     branches: tuple[Way, ...] = ()
     choices: tuple[Way, ...] = ()
     exits: tuple[Way, ...] = ()  # ways out that are open before the step is done
@@ -160,6 +180,13 @@ class Step:
     def way(self, name: str) -> Way | None:
         """The branch, choice or exit of that name."""
         return next((w for w in self.ways if w.name == name), None)
+
+    @property
+    def verdicts(self) -> tuple[str, ...]:
+        """The verdicts that the step can come to; empty when it judges nothing."""
+        if self.check is not None:
+            return CHECKS.get(self.check.kind, ())
+        return VERDICTS.get(self.hold.judge or "", ()) if self.hold else ()
 
     @property
     def ways(self) -> tuple[Way, ...]:

@@ -5,7 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from fieldvoice.job.procedure import VERDICTS, Limit, Need, Place, Procedure, ProcedureError, Step
+from fieldvoice.job.procedure import (
+    CHECKED,
+    CHECKS,
+    VERDICTS,
+    Limit,
+    Need,
+    Place,
+    Procedure,
+    ProcedureError,
+    Step,
+)
 from fieldvoice.job.procedure_text import parse
 from fieldvoice.job.quantities import quantities
 from fieldvoice.job.units import UNITS
@@ -102,6 +112,8 @@ def _limits_used(procedure: Procedure) -> Iterator[str]:
             yield from (name for name in (need.low, need.high) if name)
         if step.hold:
             yield from (name for name in (step.hold.duration, step.hold.limit) if name)
+        if step.check and step.check.limit:
+            yield step.check.limit
         for key in _placeholders(step):
             yield key.removeprefix("limit.")
 
@@ -131,6 +143,7 @@ def _step_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     for need in step.needs:
         yield from _need_faults(procedure, need)
     yield from _hold_faults(procedure, step)
+    yield from _check_faults(procedure, step)
     yield from _way_faults(procedure, step)
     yield from _placeholder_faults(procedure, step)
 
@@ -162,10 +175,7 @@ def _limit_use(
 
 def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     hold = step.hold
-    if hold is None or hold.judge is None:
-        for way in step.branches:
-            yield _fault(way.place, f"on {way.name}, but step {step.name} judges nothing",
-                         "give it a hold with judge, or use choose")
+    yield from _branch_faults(step)
     if hold is None:
         return
     yield from _limit_use(procedure, hold.duration, "time", "a hold's duration", hold.place)
@@ -181,20 +191,40 @@ def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     if hold.quantity is None:
         yield _fault(hold.place, f"judge {hold.judge} without readings",
                      "add: ask QUANTITY at 0 1 2 5 min")
-    yield from _branch_faults(step, VERDICTS[hold.judge])
 
 
-def _branch_faults(step: Step, verdicts: tuple[str, ...]) -> Iterator[ProcedureError]:
-    assert step.hold is not None
+def _check_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
+    check = step.check
+    if check is None:
+        return
+    if check.kind not in CHECKS:
+        yield _fault(check.place, f"nothing is checked as {check.kind}", _one_of(CHECKS))
+    elif check.limit is not None:
+        yield from _limit_use(procedure, check.limit, "temperature difference",
+                              f"check {check.kind}", check.place)
+    elif check.kind == "subcooling":
+        yield _fault(check.place, "check subcooling without a target",
+                     "name the limit that holds the target of the nameplate")
+    if step.hold is not None:
+        yield _fault(check.place, f"step {step.name} has a hold and a check",
+                     "make two steps of it")
+
+
+def _branch_faults(step: Step) -> Iterator[ProcedureError]:
+    """Every verdict has its way on, and every way on its verdict."""
+    judge = step.check or (step.hold if step.hold and step.hold.judge else None)
     there = [way.name for way in step.branches]
-    for verdict in verdicts:
-        if verdict not in there:
-            yield _fault(step.hold.place, f"step {step.name} has no way on for {verdict}",
+    for verdict in step.verdicts:
+        if verdict not in there and judge is not None:
+            yield _fault(judge.place, f"step {step.name} has no way on for {verdict}",
                          f"add: on {verdict} go to STEP")
     for way in step.branches:
-        if way.name not in verdicts:
-            yield _fault(way.place, f"{way.name} is no verdict of {step.hold.judge}",
-                         _one_of(verdicts))
+        if judge is None:
+            yield _fault(way.place, f"on {way.name}, but step {step.name} judges nothing",
+                         "give it a hold with judge, or a check, or use choose")
+        elif step.verdicts and way.name not in step.verdicts:
+            yield _fault(way.place, f"{way.name} is no verdict of step {step.name}",
+                         _one_of(step.verdicts))
 
 
 def _way_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
@@ -293,8 +323,9 @@ def _early_use(procedure: Procedure) -> Iterator[ProcedureError]:
     waiting = [procedure.steps[0].name]
     while waiting:
         step = procedure.step(waiting.pop())
-        after = before[step.name] | (frozenset() if step.when else _taken(step))
+        passed_over = procedure.destination(step, None) if step.when else None
         for target in ways(procedure, step):
+            after = before[step.name] | (frozenset() if target == passed_over else _taken(step))
             if target is not None and not before[target] <= after:
                 before[target] &= after
                 waiting.append(target)
@@ -304,6 +335,11 @@ def _early_use(procedure: Procedure) -> Iterator[ProcedureError]:
             if name == "last" and what in everything - before[step.name]:
                 yield _fault(step.place, f"{{{key}}} in step {step.name} may not be there yet",
                              f"read {what} in every step that leads here")
+        known = before[step.name] | _taken(step)
+        for quantity in CHECKED.get(step.check.kind, ()) if step.check else ():
+            if quantity not in known and step.check:
+                yield _fault(step.check.place, f"check {step.check.kind} before {quantity} is read",
+                             f"add: read {quantity}, here or in a step that leads here")
 
 
 def _taken(step: Step) -> frozenset[str]:

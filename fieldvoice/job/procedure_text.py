@@ -214,6 +214,13 @@ def _choose(step: p.Step, node: Node) -> p.Step:
     return replace(step, choices=(*step.choices, way))
 
 
+def _check(step: p.Step, node: Node) -> p.Step:
+    _only(node, step.check, step)
+    names = [str(c) for c in node.children]
+    found = p.Check(names[0], names[1] if len(names) > 1 else None, _place(node))
+    return replace(step, check=found)
+
+
 def _anytime(step: p.Step, node: Node) -> p.Step:
     way = next(str(w.children[0]) for w in _trees(node, "way"))
     found = p.Way(str(node.children[0]), way, _text(node.children[1]), _place(node))
@@ -240,6 +247,7 @@ def _ending(step: p.Step, node: Node) -> p.Step:
 _PARTS: dict[str, Callable[[p.Step, Node], p.Step]] = {
     "say": _say, "show": _show, "why": _why, "give_caution": _give_caution, "gate": _gate,
     "only_when": _only_when, "need": _need, "hold": _hold, "branch": _branch, "choose": _choose,
+    "check": _check,
     "anytime": _anytime, "repeat": _repeat, "go": _go, "ending": _ending,
 }
 

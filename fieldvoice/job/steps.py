@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fieldvoice.job import events as e
-from fieldvoice.job import prompts
+from fieldvoice.job import judging, prompts
 from fieldvoice.job.procedure import Step
 from fieldvoice.job.timers import HOLD, say_duration
 from fieldvoice.job.turn import Turn
@@ -67,7 +67,25 @@ def advance(turn: Turn) -> None:
         if not (sheet.hold and sheet.hold.running):
             turn.say("prompt", prompts.waits_for(sheet))
         return
-    leave(turn)
+    complete(turn)
+
+
+def complete(turn: Turn) -> None:
+    """The open step has all it needs: make its check where it has one, and go on."""
+    step = turn.sheet.open_step
+    assert step is not None
+    if step.check is None:
+        leave(turn)
+        return
+    try:
+        judged = judging.check(turn.sheet, step.check)
+    except (judging.Missing, judging.TradeError) as error:
+        why = str(error).rstrip(".")
+        judged = judging.Judged(step.check.kind, "not-known", f"{why}.", "", {"reason": why})
+    turn.emit(e.VerdictGiven(judged.about, judged.verdict, dict(judged.figures), step.name,
+                             turn.line))
+    turn.answer(judged.words.strip())
+    leave(turn, judged.verdict, judged.reason)
 
 
 def leave(turn: Turn, option: str | None = None, why: str = "") -> None:
@@ -144,7 +162,7 @@ def next_step(turn: Turn) -> None:
     elif step.choices:
         turn.refuse(prompts.waits_for(sheet))
     else:
-        leave(turn)
+        complete(turn)
 
 
 def _or_skip(turn: Turn) -> str:
@@ -181,8 +199,8 @@ def choose(turn: Turn, option: str) -> None:
         return
     if not any(w.name == option for w in step.choices):
         offered = f" Choose: {prompts.options_words(step)}." if step.choices else ""
-        said = option.replace("-", " ")
-        turn.refuse(f"This step offers no {said}.{offered or ' ' + prompts.waits_for(turn.sheet)}")
+        said = option.replace("-", " ").capitalize()
+        turn.refuse(f"{said} is no choice here.{offered or ' ' + prompts.waits_for(turn.sheet)}")
         return
     running = turn.sheet.hold is not None and turn.sheet.hold.running
     if turn.sheet.unacknowledged() or turn.sheet.unmet() or running:
