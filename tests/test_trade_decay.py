@@ -140,6 +140,17 @@ def test_a_falling_pressure_means_it_is_not_isolated() -> None:
     assert "Shut the valve" in found.next_action
 
 
+def test_a_hold_begun_above_its_limit_without_a_rise_was_not_pulled_low_enough() -> None:
+    found = judged([602, 598, 605, 601, 603, 600, 606, 602, 604, 603, 605], ambient_c=20.0)
+    assert found.verdict is Verdict.NOT_YET_CLEAR
+    assert "not pulled low enough" in found.reason
+    assert "well below 500 microns" in found.next_action
+
+
+def test_a_hold_begun_above_its_limit_with_a_steady_rise_is_a_leak() -> None:
+    assert judged([600 + 200 * t for t in range(11)]).verdict is Verdict.LEAKING
+
+
 def test_an_equalising_drop_alone_is_no_fall() -> None:
     curve = [300, 260, 250, 249, 251, 250, 248, 251, 250, 249, 250]
     assert judged(curve).verdict is Verdict.TIGHT

@@ -36,6 +36,23 @@ def test_texts_become_si(text: str, kind: str, si: float | None) -> None:
     assert measure("value", text, kind) == pytest.approx(si, abs=tolerance)
 
 
+@pytest.mark.parametrize(
+    ("text", "kind", "printed"),
+    # NIST SP 811 Appendix B.8, to the last digit printed
+    [
+        ("1psia", "pressure", "6.894757e+03"), ("1inHga", "pressure", "3.386389e+03"),
+        ("1torr", "pressure", "1.333224e+02"), ("1mmHg", "pressure", "1.333224e+02"),
+        ("1bara", "pressure", "1.000000e+05"), ("1mbar", "pressure", "1.000000e+02"),
+        ("1ft", "length", "3.048000e-01"), ("1in", "length", "2.540000e-02"),
+        ("1oz", "mass", "2.834952e-02"), ("1lb", "mass", "4.535924e-01"),
+        ("1cfm", "flow", "4.719474e-04"), ("1ft3", "volume", "2.831685e-02"),
+        ("1in3", "volume", "1.638706e-05"), ("1gal", "volume", "3.785412e-03"),
+    ],
+)
+def test_conversions_are_nists_to_the_last_digit(text: str, kind: str, printed: str) -> None:
+    assert f"{measure('value', text, kind):.6e}" == printed
+
+
 def test_gauge_pressure_counts_from_the_air_it_was_read_in() -> None:
     assert measure("p", "0psig", "pressure", atmosphere_pa=84_000.0) == pytest.approx(84_000.0)
     assert measure("p", "14psia", "pressure", atmosphere_pa=84_000.0) == pytest.approx(

@@ -45,6 +45,7 @@ class AirSplit:
     total_w: float | None
     sensible_w: float | None
     airflow_m3_per_s: float | None
+    supply_k: float
     reason: str
     source: str = SOURCE
 
@@ -99,7 +100,8 @@ def air_split(
         if supplied is not None:
             total = dry_air * (returned.enthalpy_j_per_kg - supplied.enthalpy_j_per_kg)
     split = return_k - supply_k
-    return AirSplit(split, returned, supplied, total, sensible, airflow_m3_per_s, _reason(split))
+    return AirSplit(split, returned, supplied, total, sensible, airflow_m3_per_s, supply_k,
+                    _reason(split))
 
 
 def _reason(split_k: float) -> str:

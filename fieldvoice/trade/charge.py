@@ -25,6 +25,7 @@ class PerLength:
     liquid_size: str
     suction_size: str | None
     liquid_k: float
+    suction_dew_k: float
     source: str = "ASTM B280 bore x saturated density (CoolProp); line full of liquid"
 
     @property
@@ -77,7 +78,7 @@ def per_length(
     if suction_size is not None:
         suction = tube(suction_size).volume_m3_per_m * vapour_density(name, suction_dew_k)
     return PerLength(liquid + suction, liquid, suction, fluid.name, bore.nominal, suction_size,
-                     liquid_k)
+                     liquid_k, suction_dew_k)
 
 
 def charge_trim(

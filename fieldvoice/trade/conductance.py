@@ -75,6 +75,7 @@ class EffectiveSpeed:
     system_pa: float
     pump_inlet_pa: float
     drops_pa: tuple[tuple[str, float], ...]
+    passages: tuple[Passage, ...]
     source: str = SOURCE
 
     def to_dict(self) -> dict[str, Any]:
@@ -104,7 +105,8 @@ def effective_speed(
         (p.name, a - b)
         for p, a, b in zip(passages, pressures, pressures[1:], strict=False)
     )
-    return EffectiveSpeed(low / system_pa, pump_m3_per_s, system_pa, pressures[-1], drops)
+    return EffectiveSpeed(low / system_pa, pump_m3_per_s, system_pa, pressures[-1], drops,
+                          tuple(passages))
 
 
 def _along(passages: Sequence[Passage], system_pa: float, flow: float) -> list[float]:

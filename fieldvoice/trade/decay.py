@@ -53,6 +53,8 @@ def judge_decay(
     can reach. One reading's standard error is gauge_noise_fraction * p + gauge_resolution_pa.
     Raises TradeError on times that do not grow, pressures not above zero or above an atmosphere,
     or a volume or temperature that cannot be.
+
+    A pressure that falls, or a hold begun above its own limit that hardly rises, is not yet clear.
     """
     _check(readings, limits, volume_m3, ambient_c, gauge_resolution_pa, gauge_noise_fraction)
     asked = _Asked(tuple(readings), limits, volume_m3, ambient_c)
@@ -66,6 +68,8 @@ def judge_decay(
     if _falls(times[keep], pressures[keep], sigmas[keep]):
         return decay_words.falling(asked.readings, limits, volume_m3, ambient_c, outliers)
     fits = fit_shapes(times[keep], pressures[keep], sigmas[keep], _ceiling_pa(ambient_c))
+    if _begins_too_high(fits, pressures[keep], sigmas[keep], limits):
+        return decay_words.not_low_enough(asked.readings, limits, volume_m3, ambient_c, outliers)
     noise = (gauge_noise_fraction, gauge_resolution_pa)
     return _conclude(asked, fits, float(times[keep][-1]), outliers, noise)
 
@@ -89,6 +93,15 @@ def _falls(times: Floats, pressures: Floats, sigmas: Floats) -> bool:
     slope = float((weight * (t - middle) * p).sum()) / spread
     fall = -slope * float(t[-1] - t[0])
     return slope * spread**0.5 < -4.0 and fall > 0.1 * float(p[0])
+
+
+def _begins_too_high(
+    fits: Fits, pressures: Floats, sigmas: Floats, limits: DecayLimits
+) -> bool:
+    """Whether the hold began above its own limit and hardly rises, so that no cause is at work."""
+    rise = fits.mean(fits.pressure(limits.hold_minutes) - fits.start)
+    hardly = max(0.1 * float(pressures[0]), 3.0 * float(sigmas[0]))
+    return float(pressures[0]) > limits.pass_below_pa and rise < hardly
 
 
 def _causes(fits: Fits, limits: DecayLimits) -> Floats:

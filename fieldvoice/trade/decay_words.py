@@ -57,14 +57,34 @@ def falling(
     ambient_c: float | None, outliers: tuple[int, ...],
 ) -> DecayVerdict:
     """The answer to a pressure that falls while it should stand: not isolated, start again."""
+    reason = f"{_um(readings[-1].pressure_pa)} and falling: something is still pulling on it."
+    action = "Shut the valve to the pump, check it, and start the hold again."
+    return _no_hold(readings, limits, volume_m3, ambient_c, outliers, reason, action)
+
+
+def not_low_enough(
+    readings: tuple[VacuumReading, ...], limits: DecayLimits, volume_m3: float | None,
+    ambient_c: float | None, outliers: tuple[int, ...],
+) -> DecayVerdict:
+    """The answer to a hold begun above its own limit, without a rise: pull further first."""
+    limit = _um(limits.pass_below_pa)
+    reason = (f"{_um(readings[-1].pressure_pa)}, hardly rising, but the hold began above "
+              f"{limit}: it was not pulled low enough.")
+    action = f"Pull to well below {limit}, then start the hold again."
+    return _no_hold(readings, limits, volume_m3, ambient_c, outliers, reason, action)
+
+
+def _no_hold(
+    readings: tuple[VacuumReading, ...], limits: DecayLimits, volume_m3: float | None,
+    ambient_c: float | None, outliers: tuple[int, ...], reason: str, action: str,
+) -> DecayVerdict:
+    """Not yet clear, because these readings are no hold at all: a whole new one is needed."""
     first, last = readings[0], readings[-1]
     rate = (last.pressure_pa - first.pressure_pa) / (last.minutes - first.minutes)
     return DecayVerdict(
-        Verdict.NOT_YET_CLEAR, 1.0 / 3.0, tuple((c, 1.0 / 3.0) for c in _CAUSES), "line", rate,
-        last.pressure_pa, None, None, None, None, None, limits.hold_minutes, outliers,
-        f"{_um(last.pressure_pa)} and falling: something is still pulling on it.",
-        "Shut the valve to the pump, check it, and start the hold again.",
-        readings, limits, volume_m3, ambient_c,
+        Verdict.NOT_YET_CLEAR, 1.0 / 3.0, tuple((c, 1.0 / 3.0) for c in _CAUSES), "flat", rate,
+        last.pressure_pa, None, None, None, None, None, limits.hold_minutes, outliers, reason,
+        action, readings, limits, volume_m3, ambient_c,
     )
 
 

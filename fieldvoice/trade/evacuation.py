@@ -49,6 +49,8 @@ class WaterLoad:
     pressure_pa: float
     vapour_m3: float
     pumping_s: float | None
+    temperature_k: float
+    speed_m3_per_s: float | None
     source: str = "ideal gas; pumping time = vapour volume / effective speed at that pressure"
 
     def to_dict(self) -> dict[str, Any]:
@@ -65,6 +67,8 @@ class Freezing:
     share_frozen_at_most: float  # of the water, if no heat comes in from the pipe
     reason: str
     next_action: str
+    pressure_pa: float
+    ambient_k: float
     source: str = "IAPWS R14-08 triple point 611.657 Pa; heat balance of boiling water"
 
     def to_dict(self) -> dict[str, Any]:
@@ -120,7 +124,7 @@ def water_load(
     seconds = None
     if speed_m3_per_s is not None:
         seconds = volume / require_positive("effective speed", speed_m3_per_s, "m3/s")
-    return WaterLoad(mass_kg, pressure_pa, volume, seconds)
+    return WaterLoad(mass_kg, pressure_pa, volume, seconds, temperature_k, speed_m3_per_s)
 
 
 def freezing(pressure_pa: float, ambient_k: float) -> Freezing:
@@ -137,15 +141,18 @@ def freezing(pressure_pa: float, ambient_k: float) -> Freezing:
     if ambient_k < COLDEST_AMBIENT_K:
         return Freezing(
             True, ice, share, f"The pipe is at {k_to_f(ambient_k):.0f} °F: water in it is ice or "
-            "nearly so, and leaves slowly.", "Warm the pipe and coil above 35 °F and keep pumping."
+            "nearly so, and leaves slowly.", "Warm the pipe and coil above 35 °F and keep pumping.",
+            pressure_pa, ambient_k,
         )
     if ice is None:
         return Freezing(False, None, 0.0, f"{microns(pressure_pa):.0f} microns is above 4588: "
-                        "water boils here and does not freeze.", "Go on pulling.")
+                        "water boils here and does not freeze.", "Go on pulling.", pressure_pa,
+                        ambient_k)
     return Freezing(
         True, ice, share, f"{microns(pressure_pa):.0f} microns is below 4588: water not warmed by "
         f"the pipe is ice, down to {k_to_f(ice):.0f} °F.",
         "If water is suspected, break with dry nitrogen, warm the low spots, and pull again.",
+        pressure_pa, ambient_k,
     )
 
 

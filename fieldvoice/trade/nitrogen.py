@@ -63,6 +63,10 @@ class NitrogenVerdict:
     minutes_more: float | None
     reason: str
     next_action: str
+    volume_m3: float | None
+    gauge_resolution_pa: float
+    thermometer_k: float
+    hold_minutes: float  # hold in force
     caution: str = CAUTION
     source: str = SOURCE
 
@@ -121,8 +125,10 @@ def judge_nitrogen(
     more = hold_minutes - minutes if verdict is Holding.NOT_YET_CLEAR else None
     flow = None if volume_m3 is None else spread / (minutes * 60.0) * volume_m3
     reason, action = _words(verdict, expected, end_pa, deviation, spread, more)
-    return NitrogenVerdict(verdict, expected, end_pa, deviation, spread, spread / minutes * 60.0,
-                           flow, minutes, more, reason, action)
+    return NitrogenVerdict(
+        verdict, expected, end_pa, deviation, spread, spread / minutes * 60.0, flow, minutes, more,
+        reason, action, volume_m3, gauge_resolution_pa, thermometer_k, hold_minutes,
+    )
 
 
 def staged_pressures(design_gauge_pa: float) -> tuple[Stage, ...]:

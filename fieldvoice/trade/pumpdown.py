@@ -39,6 +39,8 @@ class PullForecast:
     reason: str
     next_action: str
     readings: tuple[VacuumReading, ...]
+    ambient_c: float | None
+    blank_off_pa: float | None
     source: str = ("floor plus exponential, power-law or drying decay, weighed by marginal "
                    "likelihood; interval measured on simulated pulls")
 
@@ -86,8 +88,8 @@ def forecast_pull(
     fall = fits.mean(fits.pressure(0.0) - fits.pressure(1.0))
     return PullForecast(
         middle, low, high, chance, target_pa, last, fall, stalled, cause,
-        _reason(last, target_pa, (low, middle, high), stalled, cause),
-        _next(last, target_pa, cause), tuple(readings),
+        _reason(last, target_pa, (low, middle, high), chance, cause),
+        _next(last, target_pa, cause), tuple(readings), ambient_c, blank_off_pa,
     )
 
 
@@ -145,19 +147,21 @@ def _cause(
 
 
 def _reason(
-    last_pa: float, target_pa: float, minutes: tuple[float, float, float], stalled: bool,
+    last_pa: float, target_pa: float, minutes: tuple[float, float, float], chance: float,
     cause: str | None,
 ) -> str:
     low, middle, high = minutes
     target = f"{microns(target_pa):.0f} microns"
     if last_pa <= target_pa:
         return f"Already at {target}."
-    start = f"{_um(last_pa)} and not falling: {cause}. " if stalled else ""
+    start = f"{_um(last_pa)} and not falling: {cause}. " if cause else ""
     if not math.isfinite(low):
         return f"{start}{target} is not in sight as it goes now."
+    if not math.isfinite(middle):
+        return f"{start}At least {_min(low)} to {target}; it will likely not get there as it goes."
     if not math.isfinite(high):
-        likely = f", about {_min(middle)} if it goes on" if math.isfinite(middle) else ""
-        return f"{start}At least {_min(low)} to {target}{likely}; it may not get there."
+        return (f"{start}About {_min(middle)} to {target}, at least {_min(low)}; "
+                f"{100 * (1 - chance):.0f} in 100 that it stalls first.")
     return f"{start}About {_min(middle)} to {target}, between {_min(low)} and {_min(high)}."
 
 
