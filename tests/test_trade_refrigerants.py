@@ -33,6 +33,23 @@ def test_r22_agrees_with_a_printed_table(printed_psig: float, fahrenheit: float)
     assert k_to_f(found) == pytest.approx(fahrenheit, abs=0.1)
 
 
+# Goodman-family SZC16 manual p. 9, printed to whole F: suction (dew) and liquid (bubble) columns
+@pytest.mark.parametrize(
+    ("name", "side", "printed"),
+    [
+        ("R-410A", "dew", {50: 1, 70: 15, 100: 31, 120: 41, 130: 45, 150: 53}),
+        ("R-410A", "bubble", {200: 70, 235: 80, 275: 90, 325: 101, 355: 108, 375: 112, 475: 130,
+                              600: 149}),
+        ("R-22", "dew", {50: 26, 70: 41, 100: 59, 120: 69}),
+        ("R-22", "bubble", {200: 101, 275: 124, 355: 144, 415: 157}),
+    ],
+)
+def test_a_printed_service_table(name: str, side: str, printed: dict[int, int]) -> None:
+    curve = rf.dew_temperature_k if side == "dew" else rf.bubble_temperature_k
+    for gauge, fahrenheit in printed.items():
+        assert k_to_f(curve(name, from_psig(gauge))) == pytest.approx(fahrenheit, abs=1.0)
+
+
 # R-32 saturation table of a chemical supplier (appendix 9), bar absolute
 @pytest.mark.parametrize(
     ("celsius", "printed_bar"),

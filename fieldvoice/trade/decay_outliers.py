@@ -7,18 +7,20 @@ import numpy as np
 from fieldvoice.trade.decay_shapes import EQUALISING_MIN, Floats, tau_grid
 
 DROP = 30.0  # fall in chi-squared (about 5.5 standard errors) that setting a reading aside must buy
+MOST = 8  # a longer list speaks of a bad gauge, not of single readings
 FEWEST = 5  # fewer readings than this cannot accuse one another
 PINNED = 0.98  # leverage above which a reading is its own only witness (as the first may be)
 
 
 def find_outliers(times: Floats, pressures: Floats, sigmas: Floats) -> tuple[int, ...]:
-    """Places of outlying readings, at most a quarter of them, in rising order.
+    """Places of outlying readings, at most a quarter of them or MOST, in rising order.
 
     One at a time, the reading whose removal helps the best smooth shape most is set aside while
     that help exceeds DROP and leaves a fair fit (or a much better one) behind.
     """
     found: list[int] = []
-    while len(times) - len(found) >= FEWEST and len(found) < len(times) // 4:
+    most = min(len(times) // 4, MOST)
+    while len(times) - len(found) >= FEWEST and len(found) < most:
         keep = [i for i in range(len(times)) if i not in found]
         place, before, after = _worst(times[keep], pressures[keep], sigmas[keep])
         if before - after < DROP or after > 0.5 * before:

@@ -58,7 +58,7 @@ class State:
 
 
 def draw_systems(count: int, seed: int) -> Systems:
-    """Random systems: 35 % dry, 28 % wet, 27 % leaking, 10 % wet and leaking; see `KINDS`."""
+    """Random systems: 35 % dry, 28 % wet, 27 % leaking, 10 % wet and leaking."""
     rng = np.random.default_rng(seed)
 
     def log_uniform(low: float, high: float) -> Floats:

@@ -3,6 +3,7 @@
 `python -m fieldvoice.trade.decay_study` prints the confusion matrix; with --json it makes the
 published decay_study.json beside this file. Only systems that reached their target within 45
 minutes are held; most of those are dry, as in the field, so read the matrix row by row too.
+Priors and threshold of the verdict were settled on systems of other seeds.
 """
 
 from __future__ import annotations

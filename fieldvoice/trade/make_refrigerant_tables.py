@@ -16,8 +16,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-FLUIDS = {"R-410A": "R410A", "R-32": "R32", "R-454B": "R454B.mix", "R-22": "R22", "R-134a": "R134a"}
-LOW_K, HIGH_K, STEP_K = 222.0, 339.0, 1.0  # -60 F to 150.5 F
+FLUIDS = {  # CoolProp's name, and the highest temperature tabulated, K: well below critical
+    "R-410A": ("R410A", 341.0), "R-32": ("R32", 345.0), "R-454B": ("R454B.mix", 339.0),
+    "R-22": ("R22", 360.0), "R-134a": ("R134a", 365.0),
+}
+LOW_K, STEP_K = 222.0, 1.0  # from -60 F
 COLUMNS = ("P", "D")  # pressure Pa, density kg/m3
 DEGREE = 6
 FITTED_ABOVE_K = 290.0  # the curve through the converged points starts here
@@ -28,11 +31,11 @@ OUTLYING = 2e-4  # relative distance from the smooth curve at which a mixture po
 def main() -> None:
     """Write the table and say what was filled in."""
     target = Path(__file__).with_name("refrigerants.csv")
-    kelvin = np.arange(LOW_K, HIGH_K + STEP_K / 2, STEP_K)
     with target.open("w", newline="", encoding="utf-8") as file:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(["refrigerant", "k", "bubble_pa", "dew_pa", "liquid_kg_m3", "vapour_kg_m3"])
-        for name, fluid in FLUIDS.items():
+        for name, (fluid, high_k) in FLUIDS.items():
+            kelvin = np.arange(LOW_K, high_k + STEP_K / 2, STEP_K)
             curves = [_curve(fluid, kelvin, out, q) for out in COLUMNS for q in (0, 1)]
             for row in zip(kelvin, *curves, strict=True):
                 writer.writerow([name, *(f"{value:.7g}" for value in row)])
