@@ -64,7 +64,7 @@ class Grammar:
         return found
 
     def _token(self, piece: Token) -> Token:
-        if piece.type not in ("WORD", "SIGN"):
+        if piece.type not in ("WORD", "SIGN", "CUBIC"):
             return piece
         word = piece.lower()
         if word not in self.terminal_of:
@@ -97,6 +97,7 @@ def build(text: str) -> Grammar:
     rules: dict[str, list[Rule]] = {}
     for rule in lark.rules:
         rules.setdefault(rule.origin.name, []).append(rule)
+    _refuse_empty(rules)
     starts = tuple(alternative.expansion[0].name for alternative in rules[ROOT])
     refuse_recursion(rules)
     return Grammar(
@@ -106,6 +107,14 @@ def build(text: str) -> Grammar:
         {name: tuple(found) for name, found in rules.items()},
         starts,
     )
+
+
+def _refuse_empty(rules: Mapping[str, Sequence[Rule]]) -> None:
+    for name, alternatives in rules.items():
+        if any(not alternative.expansion for alternative in alternatives):
+            raise GrammarError(
+                f"rule {name} can be empty: leave the ? away there, and write it where {name} is used"
+            )
 
 
 def refuse_recursion(rules: Mapping[str, Sequence[Rule]]) -> None:

@@ -17,6 +17,9 @@ from fieldvoice.spoken.automaton import END, START, Network, determinize, minimi
 from fieldvoice.spoken.grammar import ROOT, Grammar, grammar
 
 
+MANY = 12  # a state with more ways on is inside a number or a list
+
+
 @dataclass(frozen=True)
 class Acceptor:
     """A deterministic, minimal word acceptor without loops."""
@@ -155,12 +158,22 @@ def random_sentence(rng: random.Random) -> list[str]:
 
 
 def phrases() -> list[str]:
-    """Short phrases for a foreign model, which takes a list and joins phrases by itself.
+    """Phrases for a foreign model, which takes a list and strings its phrases together by itself.
 
-    All sentences that hold no number, and every word by itself.
+    Every whole sentence without a number or a choice of many, and every word by itself.
     """
-    return sorted({" ".join(s) for s in _numberless()} | set(words()))
+    return sorted({" ".join(sentence) for sentence in _short_sentences(3)} | set(words()))
 
 
-def _numberless() -> list[list[str]]:
-    raise NotImplementedError
+def _short_sentences(longest: int) -> list[tuple[str, ...]]:
+    """The sentences of few words that open with a word after which little can follow."""
+    acceptor, found = _shipped(), list[tuple[str, ...]]()
+    begun: list[tuple[int, tuple[str, ...]]] = [(acceptor.start, ())]
+    while begun:
+        state, sentence = begun.pop()
+        if state in acceptor.finals and sentence:
+            found.append(sentence)
+        ways = acceptor.following.get(state, {})
+        if len(sentence) < longest and (not sentence or len(ways) < MANY):
+            begun += [(target, (*sentence, word)) for word, (_, target) in ways.items()]
+    return found

@@ -249,6 +249,7 @@ class Meaning(_MeasureMeaning):
         return intents.Reading(said.value, said.unit, quantity)
 
     typed_reading = reading
+    typed_first_clause = reading
 
     def readings(self, parts: Parts) -> intents.Readings:
         whole = pick(parts, intents.Readings)

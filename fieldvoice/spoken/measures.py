@@ -10,10 +10,13 @@ from decimal import Decimal
 SPELLED = {
     "pa": "Pa", "kpa": "kPa", "inhg": "inHg", "inhg_vacuum": "inHg-vacuum", "degf": "degF", "degc": "degC",
     "a": "A", "v": "V", "percent": "%", "l_per_s": "L/s", "ft_lb": "ft-lb", "n_m": "N-m",
+    "mmhg": "mmHg", "mpa": "MPa", "l": "L", "ml": "mL", "m3_per_h": "m3/h",
 }  # fmt: skip
 # Units that only one quantity is read in; these fix the quantity when none was said.
 ONLY_QUANTITY = {
-    "microns": "vacuum", "V": "voltage", "cfm": "pump-speed", "L/s": "pump-speed",
+    "microns": "vacuum", "V": "voltage", "cfm": "pump-speed", "L/s": "pump-speed", "m3/h": "pump-speed",
+    "L": "system-volume", "mL": "system-volume", "ft3": "system-volume", "in3": "system-volume",
+    "m3": "system-volume",
     "ft-lb": "torque", "N-m": "torque",
 }  # fmt: skip
 TIME_UNITS = {"MIN": timedelta(minutes=1), "S": timedelta(seconds=1), "H": timedelta(hours=1)}
