@@ -204,6 +204,17 @@ class Stage:
 
 
 @dataclass(frozen=True)
+class Include:
+    """The steps of another procedure, from one of them on; its endings may lead on here."""
+
+    name: str
+    start: str | None
+    outcomes: tuple[Way, ...]
+    before: int  # how many steps of this file stand before it
+    place: Place = Place()
+
+
+@dataclass(frozen=True)
 class Procedure:
     """A whole procedure. Its text is kept in each job's folder, so it cannot change under a job."""
 
@@ -217,6 +228,7 @@ class Procedure:
     opening: tuple[str, ...] = ()  # cautions spoken when a job begins
     stages: Mapping[str, Stage] = field(default_factory=dict)
     steps: tuple[Step, ...] = ()
+    includes: tuple[Include, ...] = ()  # none once they are expanded
 
     @property
     def sha256(self) -> str:

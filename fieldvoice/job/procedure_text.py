@@ -15,6 +15,8 @@ from lark.lexer import PatternRE, PatternStr, TerminalDef
 
 from fieldvoice.job import procedure as p
 from fieldvoice.job.procedure import Place, Procedure, ProcedureError
+from fieldvoice.job.procedure_include import expand
+from fieldvoice.job.procedure_write import write
 
 Node = Tree[Token]
 # what a keyword wants next, by the terminal that the parser asked for
@@ -32,16 +34,44 @@ _WANTED = {
 
 
 def parse(text: str) -> Procedure:
-    """Read a procedure; raises the first ProcedureError of its form (procedure_check: meaning)."""
+    """Read a procedure; raises the first ProcedureError of its form (procedure_check: meaning).
+
+    Where it includes others (those that come with the package), `text` of the result is the text
+    with all their steps written out, so that it can be read again without them.
+    """
+    return _read(text, ())
+
+
+def _read(text: str, within: tuple[str, ...]) -> Procedure:
     try:
         tree = _grammar().parse(text)
     except UnexpectedInput as error:
         raise _form_fault(error, text) from None
-    return _Builder(text).procedure(tree)
+    procedure = _Builder(text).procedure(tree)
+    if not procedure.includes:
+        return procedure
+
+    def find(name: str) -> Procedure:
+        place = next(v.place for v in procedure.includes if v.name == name)
+        if name in (*within, procedure.name):
+            raise ProcedureError(place, f"{name} includes itself", "take one include out")
+        try:
+            return _read(_file(name), (*within, procedure.name))
+        except FileNotFoundError as error:
+            raise ProcedureError(place, str(error), "include one of those") from None
+
+    return _read(write(expand(procedure, find)), within)
 
 
 def shipped(name: str) -> str:
-    """The text of a procedure that comes with the package; FileNotFoundError names those it has."""
+    """The text of a procedure that comes with the package, its includes written out.
+
+    FileNotFoundError names those there are.
+    """
+    return parse(_file(name)).text
+
+
+def _file(name: str) -> str:
     folder = resources.files("fieldvoice.grammar") / "procedures"
     found = folder / f"{name.removesuffix('.procedure')}.procedure"
     if not found.is_file():
@@ -109,6 +139,7 @@ class _Builder:
     def procedure(self, tree: Node) -> Procedure:
         name, title = str(tree.children[0]), _text(tree.children[1])
         head = [c for c in tree.children[2:] if isinstance(c, Tree)]
+        includes = _includes(head)
         stages = [c for c in head if c.data == "stage"]
         steps = [self.step(node, str(stage.children[0]))
                  for stage in stages for node in _trees(stage, "step")]
@@ -121,7 +152,7 @@ class _Builder:
             cautions=_named("caution", [_caution(c) for c in head if c.data == "define_caution"]),
             opening=tuple(str(n) for c in head if c.data == "begin_with" for n in c.children),
             stages=_named("stage", [_stage(c) for c in stages]),
-            steps=tuple(steps),
+            steps=tuple(steps), includes=includes,
         )
 
     def step(self, node: Node, stage: str) -> p.Step:
@@ -130,6 +161,21 @@ class _Builder:
             assert isinstance(part, Tree)
             found = _PARTS[str(part.data)](found, part)
         return found
+
+
+def _includes(parts: list[Node]) -> tuple[p.Include, ...]:
+    found: list[p.Include] = []
+    before = 0
+    for part in parts:
+        if part.data == "stage":
+            before += len(_trees(part, "step"))
+        if part.data == "include":
+            name, *start = (str(c) for c in part.children if isinstance(c, Token))
+            outcomes = tuple(p.Way(str(b.children[0]), str(b.children[1]), place=_place(b))
+                             for b in _trees(part, "branch"))
+            found.append(
+                p.Include(name, start[0] if start else None, outcomes, before, _place(part)))
+    return tuple(found)
 
 
 def _only(node: Node, already: object, step: p.Step) -> None:

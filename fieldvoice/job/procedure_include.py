@@ -1,0 +1,177 @@
+"""Procedures made of others: `include` taken apart into the steps of one self-contained procedure.
+
+What the including file defines under a name wins over what the included one has under it: a limit,
+a caution, and a step too (ways that led to the included step lead on to what followed it).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from fieldvoice.job.procedure import (
+    Criterion,
+    Include,
+    Procedure,
+    ProcedureError,
+    Stage,
+    Step,
+    Way,
+)
+
+
+def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:
+    """The procedure with the steps of those that it includes; `find` gives one by its name.
+
+    Raises ProcedureError for an unknown step or ending, and for steps of one name in two files.
+    """
+    own = set(procedure.by_name)
+    steps: list[Step] = []
+    stages = dict(procedure.stages)
+    parts = [find(include.name) for include in procedure.includes]
+    done = 0
+    for include, part in zip(procedure.includes, parts, strict=True):
+        part = _own_stages(part, stages)
+        stages.update(part.stages)
+        steps += procedure.steps[done:include.before]
+        entry, block = _block(include, part, own)
+        if steps:
+            steps[-1] = _leading_to(steps[-1], entry, include)
+        steps += block
+        done = include.before
+    steps += procedure.steps[done:]
+    _refuse_doubles(procedure, steps)
+    used = {s.stage for s in steps}
+    return replace(
+        procedure, includes=(), steps=tuple(steps),
+        limits=_used(_merged(parts, procedure, "limits"), steps),
+        criteria=_criteria([*parts, procedure]),
+        cautions=_merged(parts, procedure, "cautions"),
+        opening=tuple(dict.fromkeys(c for p in [procedure, *parts] for c in p.opening)),
+        stages={name: stage for name, stage in stages.items() if name in used},
+    )
+
+
+def _own_stages(part: Procedure, taken: Mapping[str, Stage]) -> Procedure:
+    """The part with its stages renamed where another file has stages of these names."""
+    new = {s: f"{part.name}-{s}" if s in taken else s for s in part.stages}
+    stages = {new[k]: replace(v, name=new[k]) for k, v in part.stages.items()}
+    return replace(part, stages=stages,
+                   steps=tuple(replace(s, stage=new[s.stage]) for s in part.steps))
+
+
+def _leading_to(step: Step, entry: str, include: Include) -> Step:
+    """The step before an include leads into it, unless it says otherwise."""
+    if step.go is not None or step.ending is not None:
+        return step
+    return replace(step, go=Way("go", entry, place=include.place))
+
+
+def _block(include: Include, part: Procedure, own: set[str]) -> tuple[str, list[Step]]:
+    """Where an include begins, and its steps: those reached from there and not replaced."""
+    start = include.start or part.steps[0].name
+    if start not in part.by_name:
+        raise ProcedureError(include.place, f"{part.name} has no step {start}",
+                             f"start at one of: {', '.join(part.by_name)}")
+    endings = {s.ending.name for s in part.steps if s.ending}
+    for way in include.outcomes:
+        if way.name not in endings:
+            raise ProcedureError(way.place, f"{part.name} has no ending {way.name}",
+                                 f"use one of: {', '.join(sorted(endings))}")
+    follow = {name: _follow(part, name, own) for name in part.by_name}
+    steps = {s.name: _led_on(_plain(part, s), follow, include) for s in part.steps}
+    reached, waiting = set[str](), [follow[start]]
+    while waiting:
+        name = waiting.pop()
+        if name in steps and name not in reached and name not in own:
+            reached.add(name)
+            waiting += _targets(steps[name])
+    return follow[start], [s for s in steps.values() if s.name in reached]
+
+
+def _follow(part: Procedure, name: str, own: set[str]) -> str:
+    """The step itself, or what follows it where the including file has a step of that name."""
+    seen = {name}
+    while name in own:
+        step = part.step(name)
+        ways = step.branches + step.choices
+        to = part.destination(step, ways[0].to if ways and step.go is None else None)
+        if to is None or to in seen:
+            return name
+        seen.add(to)
+        name = to
+    return name
+
+
+def _plain(part: Procedure, step: Step) -> Step:
+    """The step with every way written out, so that it no longer hangs on what stands below it."""
+    below = part.destination(step, None)
+    choices = tuple(replace(w, to=part.destination(step, w.to)) for w in step.choices)
+    go = None if step.ending or below is None else Way("go", below, place=step.place)
+    return replace(step, choices=choices, go=go)
+
+
+def _led_on(step: Step, follow: Mapping[str, str], include: Include) -> Step:
+    def led(to: str | None) -> str | None:
+        return None if to is None else follow[to]
+
+    def all_led(ways: tuple[Way, ...]) -> tuple[Way, ...]:
+        return tuple(replace(w, to=led(w.to)) for w in ways)
+
+    step = replace(
+        step, branches=all_led(step.branches), choices=all_led(step.choices),
+        exits=all_led(step.exits),
+        needs=tuple(replace(n, otherwise=led(n.otherwise)) for n in step.needs),
+        repeat=replace(step.repeat, start=follow[step.repeat.start]) if step.repeat else None,
+        go=replace(step.go, to=led(step.go.to)) if step.go else None,
+    )
+    outcome = next((w for w in include.outcomes
+                    if step.ending and w.name == step.ending.name), None)
+    if outcome is None:
+        return step
+    return replace(step, ending=None, go=Way("go", outcome.to, place=outcome.place))
+
+
+def _targets(step: Step) -> list[str]:
+    found = [w.to for w in step.ways] + [n.otherwise for n in step.needs]
+    found += [step.go.to if step.go else None, step.repeat.start if step.repeat else None]
+    return [name for name in found if name]
+
+
+def _refuse_doubles(procedure: Procedure, steps: list[Step]) -> None:
+    seen: set[str] = set()
+    for step in steps:
+        if step.name in seen:
+            place = procedure.includes[-1].place
+            raise ProcedureError(place, f"two of the included procedures have a step {step.name}",
+                                 "rename one of them, or write that step here")
+        seen.add(step.name)
+
+
+def _merged(parts: list[Procedure], procedure: Procedure, what: str) -> dict[str, Any]:
+    """Named parts of all files; those of the including file win."""
+    found: dict[str, Any] = {}
+    for part in [*parts, procedure]:
+        found.update(getattr(part, what))
+    return found
+
+
+def _used(limits: Mapping[str, Any], steps: list[Step]) -> dict[str, Any]:
+    """Limits that some step still uses; those of steps that were left out go, too."""
+    text = " ".join(f"{s.say} {s.show} {s.why}" for s in steps)
+    names = {n for s in steps for need in s.needs for n in (need.low, need.high)}
+    names |= {n for s in steps if s.hold for n in (s.hold.duration, s.hold.limit)}
+    names |= {s.check.limit for s in steps if s.check}
+    return {k: v for k, v in limits.items() if k in names or f"{{limit.{k}}}" in text}
+
+
+def _criteria(parts: list[Procedure]) -> dict[str, Criterion]:
+    """Criteria of one name are taken together: each sets the limits of its own file."""
+    found: dict[str, Criterion] = {}
+    for part in parts:
+        for name, criterion in part.criteria.items():
+            before = found[name].settings if name in found else ()
+            kept = tuple(s for s in before if s.name not in {t.name for t in criterion.settings})
+            found[name] = replace(criterion, settings=kept + criterion.settings)
+    return found
