@@ -1,4 +1,4 @@
-"""The acceptor holds exactly what can be said: its sentences parse, and the sentences of the rules are in it."""
+"""The acceptor holds what can be said and no more: the sentences of the rules, which all parse."""
 
 import math
 import random
@@ -62,14 +62,20 @@ def sentence_of_rules(rng, rule="start"):
 def is_one_intent_or_meant_question(intent):
     if not isinstance(intent, NotUnderstood):
         return True
-    return intent.kind in DELIBERATE and "two things" not in intent.reason and "only half" not in intent.reason
+    return (
+        intent.kind in DELIBERATE
+        and "two things" not in intent.reason
+        and "only half" not in intent.reason
+    )
 
 
 @pytest.mark.parametrize("draw", [any_sentence, graph.random_sentence], ids=["corners", "likely"])
 def test_every_sentence_of_the_acceptor_is_one_intent_or_a_question_that_is_meant(draw):
     rng = random.Random(20)
     sentences = [" ".join(draw(rng)) for _ in range(3000)]
-    wrong = [s for s in sentences if not is_one_intent_or_meant_question(understand(s, typed=False))]
+    wrong = [
+        s for s in sentences if not is_one_intent_or_meant_question(understand(s, typed=False))
+    ]
     assert not wrong
 
 
@@ -87,8 +93,12 @@ def test_every_spoken_phrase_of_the_tables_can_be_heard(table):
 
 def test_every_intent_that_can_be_spoken_is_drawn():
     rng = random.Random(22)
-    drawn = Counter(understand(" ".join(any_sentence(rng)), typed=False).name() for _ in range(6000))
-    wanted = {r.replace("_", "-") for r in grammar().starts if not r.startswith(("asked_", "typed_"))}
+    drawn = Counter(
+        understand(" ".join(any_sentence(rng)), typed=False).name() for _ in range(6000)
+    )
+    wanted = {
+        r.replace("_", "-") for r in grammar().starts if not r.startswith(("asked_", "typed_"))
+    }
     assert wanted - set(drawn) == set()
 
 
@@ -115,7 +125,9 @@ def test_only_numbers_that_parse_are_in_the_number_part():
     for _ in range(4000):
         line = [rng.choice(words) for _ in range(rng.randint(1, 4))]
         tokens = [Token(grammar().terminal_of[word], word) for word in line]
-        assert (numbers.cost(line) is not None) == bool(Chart(chart, tokens).meanings("number")), line
+        assert (numbers.cost(line) is not None) == bool(Chart(chart, tokens).meanings("number")), (
+            line
+        )
 
 
 def test_the_chances_out_of_every_state_add_to_one():
@@ -175,7 +187,11 @@ def test_weights_come_from_the_number_after_a_rule_name():
 
 
 @settings(max_examples=100, deadline=None)
-@given(st.sets(st.lists(st.sampled_from("abc"), min_size=1, max_size=5).map(tuple), min_size=1, max_size=12))
+@given(
+    st.sets(
+        st.lists(st.sampled_from("abc"), min_size=1, max_size=5).map(tuple), min_size=1, max_size=12
+    )
+)
 def test_the_smallest_acceptor_holds_just_its_sentences_with_their_chances(sentences):
     network = Network()
     for sentence in sorted(sentences):
@@ -230,5 +246,7 @@ def test_what_is_a_number_agrees_with_larks_own_earley_parser():
 def test_compiling_is_a_matter_of_seconds_and_the_result_is_small():
     begun = time.process_time()
     graph.compile_acceptor()
-    print(f"{time.process_time() - begun:.1f} s, {ACCEPTOR.states} states, {len(ACCEPTOR.arcs)} arcs")
+    print(
+        f"{time.process_time() - begun:.1f} s, {ACCEPTOR.states} states, {len(ACCEPTOR.arcs)} arcs"
+    )
     assert len(ACCEPTOR.arcs) < 60_000

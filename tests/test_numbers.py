@@ -12,7 +12,8 @@ from fieldvoice.spoken.parser import understand
 from fieldvoice.spoken.saying import ONES, say_number
 
 CORNERS = [
-    *range(0, 1300), *range(1900, 2130), *range(9900, 10130), *range(19990, 20030), *range(99900, 100_000),
+    *range(0, 1300), *range(1900, 2130), *range(9900, 10130), *range(19990, 20030),
+    *range(99900, 100_000),
 ]  # fmt: skip
 
 
@@ -44,7 +45,8 @@ def test_a_number_is_exact_in_every_way_of_saying_it(words, number):
     ("typed", "number"),
     [
         ("1,200", "1200"), ("12,345", "12345"), ("-5", "-5"), ("\u22125", "-5"), (".6", "0.6"),
-        ("0.10", "0.10"), ("3/8", "0.375"), ("-1/2", "-0.5"), ("1 3/8", "1.375"), ("-1 1/2", "-1.5"),
+        ("0.10", "0.10"), ("3/8", "0.375"), ("-1/2", "-0.5"), ("1 3/8", "1.375"),
+        ("-1 1/2", "-1.5"),
         ("1-3/8", "1.375"), ("3\u00bd", "3.5"), ("007", "7"),
     ],
 )  # fmt: skip
@@ -54,8 +56,9 @@ def test_a_typed_number_is_exact(typed, number):
 
 @pytest.mark.parametrize(
     "words",
-    ["twelve ten", "thirty forty", "four two", "twelve five", "six ty", "point", "hundred", "a", "and",
-     "oh", "oh five", "zero five", "minus", "four hundred point", "1,20", "1..2", "1/3", "--5", "5-", "- 5",
+    ["twelve ten", "thirty forty", "four two", "twelve five", "six ty", "point", "hundred", "a",
+     "and", "oh", "oh five", "zero five", "minus", "four hundred point", "1,20", "1..2", "1/3",
+     "--5", "5-", "- 5",
      "four five six seven eight nine one", "one hundred thousand"],
 )  # fmt: skip
 def test_what_is_no_number_is_refused(words):
@@ -64,7 +67,9 @@ def test_what_is_no_number_is_refused(words):
 
 @pytest.mark.parametrize("start", range(10))
 def test_every_tenth_part_of_the_numbers_to_99_999_comes_back_from_its_words(start):
-    numbers = [n for n in CORNERS if n % 10 == start] + list(range(start * 10_000, start * 10_000 + 10_000, 17))
+    numbers = [n for n in CORNERS if n % 10 == start] + list(
+        range(start * 10_000, start * 10_000 + 10_000, 17)
+    )
     wrong = [n for n in numbers if value(say_number(Decimal(n))) != n]
     assert not wrong
 
@@ -72,7 +77,9 @@ def test_every_tenth_part_of_the_numbers_to_99_999_comes_back_from_its_words(sta
 # Source: the library num2words (its English is British: "four hundred and twelve").
 @pytest.mark.parametrize("start", range(10))
 def test_numbers_agree_with_the_library_num2words(start):
-    numbers = [n for n in CORNERS if n % 10 == start] + list(range(start * 10_000, start * 10_000 + 10_000, 37))
+    numbers = [n for n in CORNERS if n % 10 == start] + list(
+        range(start * 10_000, start * 10_000 + 10_000, 37)
+    )
     wrong = [n for n in numbers if value(num2words(n)) != n]
     assert not wrong
 

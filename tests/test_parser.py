@@ -67,7 +67,11 @@ def test_the_tables_hold_400_phrases_and_100_of_them_are_refused():
 
 
 def test_every_rule_that_a_line_can_be_is_in_the_tables():
-    wanted = {rule.replace("_", "-") for rule in grammar().starts if not rule.startswith(("asked_", "typed_"))}
+    wanted = {
+        rule.replace("_", "-")
+        for rule in grammar().starts
+        if not rule.startswith(("asked_", "typed_"))
+    }
     shown = {row["intent"] for name in TABLES if name != "refused" for row in rows(name)}
     assert wanted <= shown
 
@@ -92,7 +96,7 @@ def test_every_refusal_says_what_to_say_instead_in_few_words():
         ("٤١٢", "unknown"),
         ("412 psig psig", "unknown"),
         ("400-500", "range"),
-        ("400 – 500 microns", "range"),
+        ("400 \u2013 500 microns", "range"),
         ("118/120", "range"),
         ("~400", "about"),
         ("<500 microns", "about"),
@@ -146,7 +150,10 @@ def test_no_text_at_all_raises(line, typed):
 
 
 @settings(max_examples=600, deadline=None)
-@given(st.lists(WORDS | st.from_regex(r"-?[0-9]{1,4}(\.[0-9])?", fullmatch=True), max_size=9), st.booleans())
+@given(
+    st.lists(WORDS | st.from_regex(r"-?[0-9]{1,4}(\.[0-9])?", fullmatch=True), max_size=9),
+    st.booleans(),
+)
 def test_no_run_of_known_words_raises(words, typed):
     assert isinstance(understand(" ".join(words), typed=typed), Intent)
 

@@ -74,6 +74,8 @@ def test_any_text_can_be_said(text):
 
 
 @settings(max_examples=300, deadline=None)
-@given(st.decimals(min_value=0, max_value=99_999, places=2), st.sampled_from(["microns", "psig", "A"]))
+@given(
+    st.decimals(min_value=0, max_value=99_999, places=2), st.sampled_from(["microns", "psig", "A"])
+)
 def test_no_figure_is_left_in_what_is_said(value, unit):
     assert re.search(r"[\d,]", say(f"{value:,f} {unit}")) is None

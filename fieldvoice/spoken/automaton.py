@@ -1,7 +1,7 @@
-"""Word acceptors without loops: from branching paths to the smallest deterministic one, and back to weights.
+"""Word acceptors without loops: from branching paths to the smallest deterministic one, weighed.
 
-Nothing here knows of grammars: a network has states 0, 1, 2, ..., one start, one end, and arcs that carry a
-word (or None for a silent step) and the chance that it is taken from its state.
+Nothing here knows of grammars: a network has states 0, 1, 2, ..., one start, one end, and arcs that
+carry a word (or None for a silent step) and the chance that it is taken from its state.
 """
 
 from __future__ import annotations
@@ -12,7 +12,9 @@ from dataclasses import dataclass, field
 
 START, END = 0, 1  # states of every network
 Arc = tuple[str | None, float, int]  # word, chance, next state
-Shape = tuple[dict[str, int], bool]  # a deterministic state: next state by word, and whether it may end
+Shape = tuple[
+    dict[str, int], bool
+]  # a deterministic state: next state by word, and whether it may end
 
 
 @dataclass
@@ -77,7 +79,7 @@ def determinize(network: Network) -> list[Shape]:
 
 
 def _silent_reach(network: Network) -> dict[int, frozenset[int]]:
-    """The states reached from each without a word; only those that matter (with a word arc, or the end)."""
+    """The states reached from each without a word, of those that have a word arc or are the end."""
     reach: dict[int, frozenset[int]] = {}
     for state in reversed(network.order()):
         members: set[int] = set()
@@ -128,8 +130,8 @@ def _renumbered(shapes: list[Shape], start: int) -> list[Shape]:
 def weigh(network: Network, shapes: list[Shape]) -> tuple[list[dict[str, float]], dict[int, float]]:
     """Costs (-ln chance) for each arc and end of the deterministic acceptor.
 
-    The network makes sentences with certain chances. How often each arc of the acceptor is used by them
-    gives the acceptor of that shape that is nearest to the network (least Kullback-Leibler divergence).
+    The network makes sentences with certain chances. How often these use each arc of the acceptor
+    gives the acceptor of that shape nearest to the network (least Kullback-Leibler divergence).
     """
     use: list[dict[str, float]] = [defaultdict(float) for _ in shapes]
     ends: dict[int, float] = defaultdict(float)

@@ -1,4 +1,4 @@
-"""The Lark files as one grammar: its rules, its word lists, and the cutting of a line into tokens."""
+"""The Lark files as one grammar: rules, word lists, and the cutting of a line into tokens."""
 
 from __future__ import annotations
 
@@ -113,7 +113,8 @@ def _refuse_empty(rules: Mapping[str, Sequence[Rule]]) -> None:
     for name, alternatives in rules.items():
         if any(not alternative.expansion for alternative in alternatives):
             raise GrammarError(
-                f"rule {name} can be empty: leave the ? away there, and write it where {name} is used"
+                f"rule {name} can be empty: leave the ? away there,"
+                f" and write it where {name} is used"
             )
 
 

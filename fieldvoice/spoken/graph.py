@@ -1,7 +1,7 @@
-"""The spoken part of the grammar as a weighted word acceptor: the recognizer's map of what can be heard.
+"""The spoken part of the grammar as a weighted word acceptor: all that the recognizer can hear.
 
-Every sentence of the acceptor parses, and every sentence of the spoken rules is in it. The cost of an arc is
--ln of its chance, so the costs out of a state, with that of ending there, are those of chances adding to 1.
+Every sentence of the acceptor parses, and every sentence of the spoken rules is in it. The cost of
+an arc is -ln of its chance; the chances of all ways out of a state and of ending there add to 1.
 """
 
 from __future__ import annotations
@@ -15,7 +15,6 @@ from lark.grammar import Rule
 
 from fieldvoice.spoken.automaton import END, START, Network, determinize, minimize, weigh
 from fieldvoice.spoken.grammar import ROOT, Grammar, grammar
-
 
 MANY = 12  # a state with more ways on is inside a number or a list
 
@@ -58,7 +57,7 @@ def compile_acceptor(language: Grammar | None = None, root: str = ROOT) -> Accep
 
 
 class _Compiler:
-    """Compiles rules from the smallest up, each once, so that a rule used in many places stays small."""
+    """Compiles rules from the smallest up, each once, so that a rule used often stays small."""
 
     def __init__(self, language: Grammar) -> None:
         self.language = language
@@ -92,7 +91,9 @@ class _Compiler:
     def spoken(self, rule: str) -> list[tuple[Rule, float]]:
         """The alternatives that can be said, with chances that add to 1."""
         if rule not in self._spoken:
-            found = [(r, self._weight(r)) for r in self.language.rules[rule] if self._can_be_said(r)]
+            found = [
+                (r, self._weight(r)) for r in self.language.rules[rule] if self._can_be_said(r)
+            ]
             total = sum(weight for _, weight in found)
             self._spoken[rule] = [(r, weight / total) for r, weight in found]
         return self._spoken[rule]
@@ -130,6 +131,11 @@ def _smallest(network: Network) -> Acceptor:
         for word, target in words.items()
     )
     return Acceptor(0, finals, arcs)
+
+
+def spoken_alternatives(rule: str) -> list[Rule]:
+    """The alternatives of a rule that can be said, not only typed."""
+    return [alternative for alternative, _ in _Compiler(grammar()).spoken(rule)]
 
 
 @cache

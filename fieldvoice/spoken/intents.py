@@ -289,4 +289,6 @@ class NotUnderstood(Intent):
     """The line gave no single intent; nothing happens but the reply."""
 
     reason: str  # one short sentence: what was wrong and what can be said instead
-    kind: str = "unknown"  # a label of the refusal table: "unknown", "half", "two-ways", "range", ...
+    kind: str = (
+        "unknown"  # a label of the refusal table: "unknown", "half", "two-ways", "range", ...
+    )

@@ -1,4 +1,4 @@
-"""Units, quantities, lengths of time and values with their unit, as the grammar's trees give them."""
+"""Units, quantities, lengths of time and values with their unit, as the grammar gives them."""
 
 from __future__ import annotations
 
@@ -8,16 +8,17 @@ from decimal import Decimal
 
 # How job/readings.py spells a unit, where the grammar's lower-case name differs.
 SPELLED = {
-    "pa": "Pa", "kpa": "kPa", "inhg": "inHg", "inhg_vacuum": "inHg-vacuum", "degf": "degF", "degc": "degC",
-    "a": "A", "v": "V", "percent": "%", "l_per_s": "L/s", "ft_lb": "ft-lb", "n_m": "N-m",
-    "mmhg": "mmHg", "mpa": "MPa", "l": "L", "ml": "mL", "m3_per_h": "m3/h",
+    "pa": "Pa", "kpa": "kPa", "mpa": "MPa", "mmhg": "mmHg", "inhg": "inHg",
+    "inhg_vacuum": "inHg-vacuum", "degf": "degF", "degc": "degC", "a": "A", "v": "V",
+    "percent": "%", "l_per_s": "L/s", "m3_per_h": "m3/h", "l": "L", "ml": "mL", "ft_lb": "ft-lb",
+    "n_m": "N-m",
 }  # fmt: skip
 # Units that only one quantity is read in; these fix the quantity when none was said.
 ONLY_QUANTITY = {
-    "microns": "vacuum", "V": "voltage", "cfm": "pump-speed", "L/s": "pump-speed", "m3/h": "pump-speed",
+    "microns": "vacuum", "V": "voltage", "ft-lb": "torque", "N-m": "torque",
+    "cfm": "pump-speed", "L/s": "pump-speed", "m3/h": "pump-speed",
     "L": "system-volume", "mL": "system-volume", "ft3": "system-volume", "in3": "system-volume",
     "m3": "system-volume",
-    "ft-lb": "torque", "N-m": "torque",
 }  # fmt: skip
 TIME_UNITS = {"MIN": timedelta(minutes=1), "S": timedelta(seconds=1), "H": timedelta(hours=1)}
 

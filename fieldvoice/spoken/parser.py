@@ -22,7 +22,7 @@ FREE_TEXT = ("NOTE_LINE", "SKIP_LINE")  # what a long line may be
 def understand(line: str, *, typed: bool = True) -> Intent:
     """The intent of a line; NotUnderstood when there is none, or more than one.
 
-    With typed=False digits, signs and abbreviations are refused, as the recognizer never gives them.
+    With typed=False the line is words only: a recognizer gives no digits, signs or abbreviations.
     """
     language = grammar()
     try:

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-# Rule of grammar/commands.lark -> (kind, reason).
-REFUSALS = {
-    "asked_two_ways": ("two-ways", "Is that one number or two? Say it with hundred or thousand, or figure by figure."),
+Refusal = tuple[str, str]  # kind, reason
+
+# The rules of grammar/commands.lark that are heard in order to be asked back.
+REFUSALS: dict[str, Refusal] = {
+    "asked_two_ways": (
+        "two-ways",
+        "Is that one number or two? Say it with hundred or thousand, or figure by figure.",
+    ),
     "asked_range": ("range", "That is a range. Say the one number that the gauge shows."),
     "asked_about": ("about", "Say the number that the gauge shows, without about."),
-    "asked_which": ("which", "Which number belongs to which? Say the name first, then its number."),
-    "asked_half": ("half", "Something is missing. Say the number too."),
+    "asked_which": ("which", "Which number belongs to which? Say the name, then its number."),
+    "asked_half": ("half", "Something is missing. Say the number or the time too."),
     "asked_time": ("half", "What is the time for? Say hold or timer with it."),
-    "asked_okay": ("okay", "Say next when the step is done, yes to agree, or understood for a caution."),
-}  # fmt: skip
-EMPTY = ("empty", "I heard nothing. Say help to hear what can be said.")
-TOO_LONG = ("long", "That is too long. Say one thing at a time.")
-UNKNOWN = ("unknown", "I did not understand. Say help to hear what can be said.")
-UNKNOWN_WORD = ("unknown", "I do not know {piece}. Say help to hear what can be said.")
-HALF = ("half", "I heard only half of that. Say it again in full.")
-TWO_INTENTS = ("two-ways", "That can mean two things. Say it in other words.")
-NO_TIME = ("time", "A time must be longer than nothing. Say it again.")
+    "asked_okay": ("okay", "Say next when the step is done, or say yes, no or understood."),
+}
+EMPTY: Refusal = ("empty", "I heard nothing. Say help to hear what can be said.")
+TOO_LONG: Refusal = ("long", "That is too long. Say one thing at a time.")
+UNKNOWN: Refusal = ("unknown", "I did not understand. Say help to hear what can be said.")
+UNKNOWN_WORD: Refusal = ("unknown", "I do not know {piece}. Say help to hear what can be said.")
+HALF: Refusal = ("half", "I heard only half of that. Say it again in full.")
+TWO_INTENTS: Refusal = ("two-ways", "That can mean two things. Say it in other words.")
+NO_TIME: Refusal = ("time", "A time must be longer than nothing. Say it again.")

@@ -1,15 +1,33 @@
-"""Screen text to words that are spoken well: numbers, units, times left. The other way is parser.py."""
+"""Screen text to words that are spoken well: numbers, units, times left."""
 
 from __future__ import annotations
 
 import re
 from decimal import Decimal
 
-ONES = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen"
-    " sixteen seventeen eighteen nineteen"
-).split()
-TENS = "zero ten twenty thirty forty fifty sixty seventy eighty ninety".split()
+ONES = [
+    "zero",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+]
+TENS = ["zero", "ten", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 SCALES = ((10**9, "billion"), (10**6, "million"), (1000, "thousand"), (100, "hundred"))
 PARTS = {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth", 32: "thirty second"}
 
@@ -85,7 +103,7 @@ def say_unit(value: Decimal, unit: str) -> str:
 
 
 def say(text: str) -> str:
-    """Screen text in words: "412 microns, 9:40 left" -> "four hundred twelve microns, nine minutes ..."."""
+    """Screen text in words: "1 micron, 9:40 left" -> "one micron, nine minutes forty ..."."""
     return _SAYABLE.sub(_say_match, text)
 
 
@@ -100,7 +118,9 @@ def _say_match(found: re.Match[str]) -> str:
     value = Decimal(found["value"].replace(",", "").replace("\u2212", "-"))
     unit = found["unit"]
     beside = found.string[found.end() :].startswith((" hold", " timer"))  # a ten minute hold
-    return say_number(value) + (f" {say_unit(Decimal(1) if beside else value, unit)}" if unit else "")
+    return say_number(value) + (
+        f" {say_unit(Decimal(1) if beside else value, unit)}" if unit else ""
+    )
 
 
 def _say_time(hours: int, minutes: int, seconds: int) -> str:
@@ -114,5 +134,9 @@ def _say_time(hours: int, minutes: int, seconds: int) -> str:
 
 def _say_fraction(whole: int, top: int, bottom: int) -> str:
     name = PARTS[bottom]
-    part = f"one {name}" if top == 1 else f"{_say_whole(top)} {'halves' if bottom == 2 else name + 's'}"
+    part = (
+        f"one {name}"
+        if top == 1
+        else f"{_say_whole(top)} {'halves' if bottom == 2 else name + 's'}"
+    )
     return f"{_say_whole(whole)} and {part}" if whole else part
