@@ -63,7 +63,7 @@ def test_marks_are_called_once_at_their_minute(stand: Bench) -> None:
 def test_the_end_of_the_hold_asks_for_a_final_reading(stand: Bench) -> None:
     stand.say(i.StartHold())
     text = stand.wait(minutes=10)
-    assert text == "Hold: 10 minutes are over. Final vacuum?"
+    assert text == "Hold finished: 10 minutes. Final vacuum?"
     assert stand.tones == ["alert", "prompt"]
 
 
@@ -131,7 +131,7 @@ def test_replies_come_as_caution_then_alert_then_prompt(stand: Bench) -> None:
     bench.say(i.StartHold())
     bench.wait(minutes=5)
     assert bench.tones == ["caution", "alert", "prompt"]
-    assert bench.replies[1].text == "Oil: 5 minutes are over. Hold: 5 minutes are over."
+    assert bench.replies[1].text == "Oil finished: 5 minutes. Hold finished: 5 minutes."
 
 
 def test_several_named_timers_run_side_by_side(stand: Bench) -> None:
@@ -139,9 +139,9 @@ def test_several_named_timers_run_side_by_side(stand: Bench) -> None:
     stand.say(i.StartTimer(timedelta(minutes=3)))
     assert stand.say(i.HowLongLeft()) == (
         "Timer: 3 minutes left. Nitrogen: 10 minutes left.")
-    assert stand.wait(minutes=3) == "Timer: 3 minutes are over."
+    assert stand.wait(minutes=3) == "Timer finished: 3 minutes."
     assert stand.wait(minutes=6) == "Nitrogen: 1 minute left."
-    assert stand.wait(minutes=1) == "Nitrogen: 10 minutes are over."
+    assert stand.wait(minutes=1) == "Nitrogen finished: 10 minutes."
     assert stand.wait(minutes=1) == ""
 
 
@@ -180,13 +180,13 @@ def test_a_running_timer_survives_a_restart(stand: Bench) -> None:
     stand.say(i.StartTimer(timedelta(minutes=10), "nitrogen"))
     stand.now += timedelta(minutes=4)
     assert "Nitrogen: 6 minutes left." in stand.resume()
-    assert stand.wait(minutes=6) == "Nitrogen: 10 minutes are over."
+    assert stand.wait(minutes=6) == "Nitrogen finished: 10 minutes."
 
 
 def test_alerts_come_while_standing_by(stand: Bench) -> None:
     stand.say(i.StartTimer(timedelta(minutes=3)))
     stand.say(i.StandBy())
-    assert stand.wait(minutes=3) == "Timer: 3 minutes are over."
+    assert stand.wait(minutes=3) == "Timer finished: 3 minutes."
 
 
 def test_a_reading_just_after_the_end_closes_the_hold_even_before_a_tick(stand: Bench) -> None:

@@ -140,7 +140,7 @@ def _run_out(turn: Turn, timer: Timer) -> None:
     if late > timers.AWAY:
         turn.say("alert", f"{name}: {length} ran out {say_duration(late)} ago, while away.")
     else:
-        turn.say("alert", f"{name}: {length} are over.")
+        turn.say("alert", f"{name} finished: {length}.")
     step = turn.sheet.open_step
     if of_step and step and step.hold and not step.hold.judge:
         if step.choices:

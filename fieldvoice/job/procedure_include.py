@@ -150,11 +150,19 @@ def _refuse_doubles(procedure: Procedure, steps: list[Step]) -> None:
 
 
 def _merged(parts: list[Procedure], procedure: Procedure, what: str) -> dict[str, Any]:
-    """Named parts of all files; those of the including file win."""
+    """Named limits or cautions of all files; those of the including file win."""
+    own = getattr(procedure, what)
     found: dict[str, Any] = {}
-    for part in [*parts, procedure]:
-        found.update(getattr(part, what))
-    return found
+    for part in parts:
+        for name, new in getattr(part, what).items():
+            old = found.setdefault(name, new)
+            if replace(old, place=new.place) != new and name not in own:
+                raise ProcedureError(
+                    procedure.includes[-1].place,
+                    f"{what} named {name} differ between the included procedures",
+                    f"write {name} here, as it should be in this one",
+                )
+    return {**found, **own}
 
 
 def _used(limits: Mapping[str, Any], steps: list[Step]) -> dict[str, Any]:

@@ -74,8 +74,13 @@ def present(turn: Turn) -> None:
         return
     waiting = turn.sheet.unacknowledged()
     for name in step.cautions:
-        ask = " Say understood." if name in waiting else ""
-        turn.say("caution", turn.sheet.procedure.cautions[name].text + ask)
+        caution = turn.sheet.procedure.cautions[name]
+        if name in waiting:
+            turn.say("caution", f"{caution.text} Say understood.")
+        elif caution.acknowledge:  # heard before: the first sentence reminds of the rest
+            turn.say("caution", caution.text, caution.text.split(". ")[0].rstrip(".") + ".")
+        else:
+            turn.say("caution", caution.text)
     if not waiting:
         prompt(turn)
 

@@ -72,6 +72,9 @@ def surprise_at(turn: Turn, found: Resolved, leaving_out: int = 0) -> str | None
         if t.quantity == found.quantity and t.seq != leaving_out
         and turn.now - t.at <= STILL_COMPARABLE
     ]
+    need = need_for(turn, found.quantity)
+    if need is not None and need.low and need.high and turn.sheet.within(need, found.si):
+        recent = []  # the step has changed what to expect: 5 psig to sweep after 200 to test
     return readings.surprising(found, recent, site=turn.sheet.site)
 
 
