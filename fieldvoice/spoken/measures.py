@@ -20,7 +20,10 @@ ONLY_QUANTITY = {
     "L": "system-volume", "mL": "system-volume", "ft3": "system-volume", "in3": "system-volume",
     "m3": "system-volume",
 }  # fmt: skip
-TIME_UNITS = {"MIN": timedelta(minutes=1), "S": timedelta(seconds=1), "H": timedelta(hours=1)}
+_HOUR, _MINUTE, _SECOND = timedelta(hours=1), timedelta(minutes=1), timedelta(seconds=1)
+TIME_UNITS = {
+    "H": _HOUR, "HOUR": _HOUR, "MIN": _MINUTE, "MINUTE": _MINUTE, "S": _SECOND, "SECOND": _SECOND,
+}  # fmt: skip
 
 
 class Unit(str):
