@@ -76,11 +76,10 @@ def test_an_ending_leads_on_where_the_including_file_says_so_and_else_stays() ->
 
 def test_what_the_including_file_defines_wins() -> None:
     assert str(_expand(WHOLE).limits["deep"]) == "300 microns"
-    own_ask = WHOLE.replace("step begin", 'step pull\n  say "Mine."\nstep begin')
-    procedure = _expand(own_ask)
+    procedure = _expand(WHOLE + 'step pull\n  say "Mine."\n  go to finish\n')
     assert procedure.step("pull").say == "Mine."
-    assert procedure.destination(procedure.step("ask"), procedure.step("ask").choices[0].to) == (
-        "stand")
+    assert procedure.step("ask").choices[0].to == "pull"
+    assert "stand" not in procedure.by_name  # nothing leads there any more
 
 
 def test_stages_of_one_name_are_kept_apart() -> None:

@@ -140,7 +140,8 @@ class Walker:
 
     def _value(self, need: Need, outside: bool) -> tuple[float, str]:
         low, high = (self.bench.sheet.limit(n) if n else None for n in (need.low, need.high))
-        if need.quantity in _CHECKED:
+        known = need.quantity in _CHECKED
+        if known and (need.otherwise or not (need.low or need.high)):
             middle, by_verdict, unit = _CHECKED[need.quantity]
             return middle + by_verdict.get(self.verdict, 0.0), unit
         if low is None and high is None:

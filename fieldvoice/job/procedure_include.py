@@ -1,7 +1,7 @@
 """Procedures made of others: `include` taken apart into the steps of one self-contained procedure.
 
 What the including file defines under a name wins over what the included one has under it: a limit,
-a caution, and a step too (ways that led to the included step lead on to what followed it).
+a caution, and a step too (ways that led to the included step lead to the including file's own).
 """
 
 from __future__ import annotations
@@ -26,7 +26,6 @@ def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:
 
     Raises ProcedureError for an unknown step or ending, and for steps of one name in two files.
     """
-    own = set(procedure.by_name)
     steps: list[Step] = []
     stages = dict(procedure.stages)
     parts = [find(include.name) for include in procedure.includes]
@@ -35,7 +34,7 @@ def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:
         part = _own_stages(part, stages)
         stages.update(part.stages)
         steps += procedure.steps[done:include.before]
-        entry, block = _block(include, part, own)
+        entry, block = _block(include, part, procedure)
         if steps:
             steps[-1] = _leading_to(steps[-1], entry, include)
         steps += block
@@ -43,12 +42,14 @@ def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:
     steps += procedure.steps[done:]
     _refuse_doubles(procedure, steps)
     used = {s.stage for s in steps}
+    limits = _used(_merged(parts, procedure, "limits"), steps)
+    opening = tuple(dict.fromkeys(c for p in [procedure, *parts] for c in p.opening))
+    given = {*opening, *(c for s in steps for c in s.cautions)}
+    cautions = _merged(parts, procedure, "cautions")
     return replace(
-        procedure, includes=(), steps=tuple(steps),
-        limits=_used(_merged(parts, procedure, "limits"), steps),
-        criteria=_criteria([*parts, procedure]),
-        cautions=_merged(parts, procedure, "cautions"),
-        opening=tuple(dict.fromkeys(c for p in [procedure, *parts] for c in p.opening)),
+        procedure, includes=(), steps=tuple(steps), limits=limits, opening=opening,
+        criteria=_criteria([*parts, procedure], limits),
+        cautions={name: caution for name, caution in cautions.items() if name in given},
         stages={name: stage for name, stage in stages.items() if name in used},
     )
 
@@ -68,8 +69,8 @@ def _leading_to(step: Step, entry: str, include: Include) -> Step:
     return replace(step, go=Way("go", entry, place=include.place))
 
 
-def _block(include: Include, part: Procedure, own: set[str]) -> tuple[str, list[Step]]:
-    """Where an include begins, and its steps: those reached from there and not replaced."""
+def _block(include: Include, part: Procedure, whole: Procedure) -> tuple[str, list[Step]]:
+    """Where an include begins, and its steps: those reached from there, or named in the whole."""
     start = include.start or part.steps[0].name
     if start not in part.by_name:
         raise ProcedureError(include.place, f"{part.name} has no step {start}",
@@ -79,29 +80,14 @@ def _block(include: Include, part: Procedure, own: set[str]) -> tuple[str, list[
         if way.name not in endings:
             raise ProcedureError(way.place, f"{part.name} has no ending {way.name}",
                                  f"use one of: {', '.join(sorted(endings))}")
-    follow = {name: _follow(part, name, own) for name in part.by_name}
-    steps = {s.name: _led_on(_plain(part, s), follow, include) for s in part.steps}
-    reached, waiting = set[str](), [follow[start]]
+    steps = {s.name: _led_on(_plain(part, s), include) for s in part.steps}
+    reached, waiting = set[str](), [start, *_named(whole)]
     while waiting:
         name = waiting.pop()
-        if name in steps and name not in reached and name not in own:
+        if name in steps and name not in reached and name not in whole.by_name:
             reached.add(name)
             waiting += _targets(steps[name])
-    return follow[start], [s for s in steps.values() if s.name in reached]
-
-
-def _follow(part: Procedure, name: str, own: set[str]) -> str:
-    """The step itself, or what follows it where the including file has a step of that name."""
-    seen = {name}
-    while name in own:
-        step = part.step(name)
-        ways = step.branches + step.choices
-        to = part.destination(step, ways[0].to if ways and step.go is None else None)
-        if to is None or to in seen:
-            return name
-        seen.add(to)
-        name = to
-    return name
+    return start, [s for s in steps.values() if s.name in reached]
 
 
 def _plain(part: Procedure, step: Step) -> Step:
@@ -112,25 +98,19 @@ def _plain(part: Procedure, step: Step) -> Step:
     return replace(step, choices=choices, go=go)
 
 
-def _led_on(step: Step, follow: Mapping[str, str], include: Include) -> Step:
-    def led(to: str | None) -> str | None:
-        return None if to is None else follow[to]
-
-    def all_led(ways: tuple[Way, ...]) -> tuple[Way, ...]:
-        return tuple(replace(w, to=led(w.to)) for w in ways)
-
-    step = replace(
-        step, branches=all_led(step.branches), choices=all_led(step.choices),
-        exits=all_led(step.exits),
-        needs=tuple(replace(n, otherwise=led(n.otherwise)) for n in step.needs),
-        repeat=replace(step.repeat, start=follow[step.repeat.start]) if step.repeat else None,
-        go=replace(step.go, to=led(step.go.to)) if step.go else None,
-    )
+def _led_on(step: Step, include: Include) -> Step:
+    """The step, with its ending led on where the include says so."""
     outcome = next((w for w in include.outcomes
                     if step.ending and w.name == step.ending.name), None)
     if outcome is None:
         return step
     return replace(step, ending=None, go=Way("go", outcome.to, place=outcome.place))
+
+
+def _named(whole: Procedure) -> list[str]:
+    """Steps that the including file itself leads to."""
+    found = [name for step in whole.steps for name in _targets(step)]
+    return found + [way.to for v in whole.includes for way in v.outcomes if way.to]
 
 
 def _targets(step: Step) -> list[str]:
@@ -174,12 +154,14 @@ def _used(limits: Mapping[str, Any], steps: list[Step]) -> dict[str, Any]:
     return {k: v for k, v in limits.items() if k in names or f"{{limit.{k}}}" in text}
 
 
-def _criteria(parts: list[Procedure]) -> dict[str, Criterion]:
-    """Criteria of one name are taken together: each sets the limits of its own file."""
+def _criteria(parts: list[Procedure], limits: Mapping[str, Any]) -> dict[str, Criterion]:
+    """Criteria of one name are taken together: each sets those limits of its file that are left."""
     found: dict[str, Criterion] = {}
     for part in parts:
         for name, criterion in part.criteria.items():
             before = found[name].settings if name in found else ()
-            kept = tuple(s for s in before if s.name not in {t.name for t in criterion.settings})
-            found[name] = replace(criterion, settings=kept + criterion.settings)
+            new = tuple(s for s in criterion.settings if s.name in limits)
+            kept = tuple(s for s in before if s.name not in {t.name for t in new})
+            if kept + new:
+                found[name] = replace(criterion, settings=kept + new)
     return found
