@@ -76,6 +76,23 @@ def test_every_rule_that_a_line_can_be_is_in_the_tables():
     assert wanted <= shown
 
 
+@pytest.mark.parametrize(
+    ("phrase", "question"),
+    [
+        ("twelve ten", "one thousand two hundred ten, or twelve and ten"),
+        ("thirty forty microns", "three thousand forty, or thirty and forty"),
+        ("twelve five", "twelve point five, or one thousand two hundred five"),
+        ("vacuum four two", "four point two, or forty two"),
+        ("four five hundred", "four hundred to five hundred, or four thousand five hundred"),
+        ("two three thousand", "two thousand to three thousand, or twenty three thousand"),
+        ("a hundred and a half", "one hundred point five, or one hundred fifty"),
+        ("two thousand and a quarter", "two thousand point two five, or two thousand five hundred"),
+    ],
+)
+def test_a_question_back_names_both_numbers(phrase, question):
+    assert understand(phrase).reason == f"Is that {question}? Say it in other words."
+
+
 def test_every_refusal_says_what_to_say_instead_in_few_words():
     reasons = {understand(row["phrase"]).reason for row in rows("refused")}
     assert all("Say" in reason or "say" in reason for reason in reasons)

@@ -10,7 +10,7 @@ from typing import Any
 
 from lark import Token
 
-from fieldvoice.spoken import intents, numbers
+from fieldvoice.spoken import doubts, intents, numbers
 from fieldvoice.spoken.counting import Parts, TimeMeaning, all_of, need, pick
 from fieldvoice.spoken.grammar import grammar
 from fieldvoice.spoken.intents import Intent, NotUnderstood
@@ -54,7 +54,34 @@ def snake(intent: type[Intent]) -> str:
 PLAIN = {snake(cls): cls for cls in Intent.__subclasses__()}
 
 
-class _MeasureMeaning(TimeMeaning):
+class _DoubtMeaning(TimeMeaning):
+    """Phrases that can be two numbers."""
+
+    one_or_two = staticmethod(doubts.one_or_two)
+    point_or_hundred = staticmethod(doubts.point_or_hundred)
+    point_or_tens = staticmethod(doubts.point_or_tens)
+
+    def range_of_hundreds(self, parts: Parts) -> doubts.Doubt:
+        return doubts.range_of(parts, 100)
+
+    def range_of_thousands(self, parts: Parts) -> doubts.Doubt:
+        return doubts.range_of(parts, 1000)
+
+    def part_of_hundred(self, parts: Parts) -> doubts.Doubt:
+        return doubts.part_of(parts, 100)
+
+    def part_of_thousand(self, parts: Parts) -> doubts.Doubt:
+        return doubts.part_of(parts, 1000)
+
+    def asked_two_ways(self, parts: Parts) -> NotUnderstood:
+        kind, reason = REFUSALS["asked_two_ways"]
+        return NotUnderstood(reason.format(doubt=need(parts, doubts.Doubt)), kind)
+
+    def typed_two_ways(self, parts: Parts) -> doubts.Doubt:
+        return need(parts, doubts.Doubt)
+
+
+class _MeasureMeaning(_DoubtMeaning):
     """Values with their unit."""
 
     def measure(self, parts: Parts) -> Measure:

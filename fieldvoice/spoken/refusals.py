@@ -8,7 +8,7 @@ Refusal = tuple[str, str]  # kind, reason
 REFUSALS: dict[str, Refusal] = {
     "asked_two_ways": (
         "two-ways",
-        "Is that one number or two? Say it with hundred or thousand, or figure by figure.",
+        "Is that {doubt}? Say it in other words.",
     ),
     "asked_range": ("range", "That is a range. Say the one number that the gauge shows."),
     "asked_about": ("about", "Say the number that the gauge shows, without about."),
