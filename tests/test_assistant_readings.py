@@ -184,9 +184,22 @@ def test_two_readings_of_a_phrase_give_a_question(pull: Bench) -> None:
         (i.WhatNow(), UNSURE, Trust.ACCEPT),
         (i.WhatNow(), NOISE, Trust.IGNORE),
         (i.NotUnderstood("?"), UNSURE, Trust.IGNORE),
+        (i.NotUnderstood("?"), 1.0, Trust.ACCEPT),
     ],
 )
 def test_trust_is_decided_in_one_place(
     intent: i.Intent, confidence: float | None, decision: Trust
 ) -> None:
     assert trust.judge(intent, confidence) is decision
+
+
+@pytest.mark.parametrize(
+    ("words", "decision"),
+    [
+        ("[unk]", Trust.IGNORE), ("[unk] next [unk]", Trust.IGNORE),
+        ("log suction [unk]", Trust.ACCEPT), ("", Trust.ACCEPT),
+    ],
+)
+def test_talk_mostly_outside_the_vocabulary_is_ignored(words: str, decision: Trust) -> None:
+    assert trust.judge(i.NotUnderstood("?"), 1.0, words) is decision
+    assert trust.judge(i.NotUnderstood("?"), None, words) is Trust.ACCEPT  # typed

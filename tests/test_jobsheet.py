@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from steps_for_tests import TEXT
 from walker import Walker, edges
 
+from fieldvoice.job import assistant
 from fieldvoice.job import events as e
 from fieldvoice.job.jobsheet import JobSheet, fold
 from fieldvoice.job.procedure_check import load
@@ -112,6 +113,14 @@ def test_folding_in_pieces_is_folding_at_once() -> None:
         sheet = fold(sheet, log[done:done + size])
         done += size
     assert sheet == walker.bench.sheet
+
+
+def test_before_a_job_has_begun_nothing_is_done() -> None:
+    sheet = JobSheet.empty(load(TEXT))
+    for intent in (i.Next(), i.Skip(), i.Reading(Decimal(412), "microns"), i.ScratchThat()):
+        outcome = assistant.handle(sheet, assistant.Heard(intent, "words", "typed"), START)
+        assert [r.text for r in outcome.replies] == ["No job has begun."]
+    assert assistant.handle(sheet, assistant.Tick(), START).events == ()
 
 
 def test_a_gap_in_the_log_is_refused() -> None:

@@ -88,7 +88,7 @@ def handle(sheet: JobSheet, came: Heard | Tick, now: datetime) -> Outcome:
 def _line(turn: Turn, heard: Heard) -> None:
     """Who gets the line: an open note, the way back, the ignored, a question, or a command."""
     sheet = turn.sheet
-    trust = judge(heard.intent, heard.confidence)
+    trust = judge(heard.intent, heard.confidence, heard.words)
     if sheet.open_note is not None:
         if isinstance(heard.intent, i.EndNote):
             attention.end_note(turn)
@@ -114,6 +114,8 @@ def _command(turn: Turn, heard: Heard, intent: i.Intent, trust: Trust) -> None:
         _not_understood(turn, intent)
     elif turn.sheet.finished and not isinstance(intent, _AFTERWARDS):
         turn.refuse("This job is finished.")
+    elif not turn.sheet.job:
+        turn.refuse("No job has begun.")
     elif isinstance(intent, _DOUBT_THEMSELVES):
         _values(turn, intent, trust)
     elif trust is Trust.ASK:

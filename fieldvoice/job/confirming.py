@@ -6,7 +6,7 @@ from fieldvoice.job import events as e
 from fieldvoice.job import readings, repair, steps, taking
 from fieldvoice.job.readings import Refused
 from fieldvoice.job.record import Question
-from fieldvoice.job.trust import HARMLESS, Trust
+from fieldvoice.job.trust import HARMLESS, OUTSIDE, Trust
 from fieldvoice.job.turn import Heard, Turn
 from fieldvoice.spoken import intents as i
 
@@ -114,7 +114,7 @@ def _reason(turn: Turn, heard: Heard, question: Question) -> i.Intent | None:
         turn.answer("All right, not skipped.")
         return None
     said = heard.intent.reason if isinstance(heard.intent, i.Skip) else None
-    words = said or heard.words.replace("[unk]", "").strip()
+    words = said or heard.words.replace(OUTSIDE, "").strip()
     if not words and heard.clip is None:
         return _ask_again(turn)
     _close(turn, "yes")

@@ -9,6 +9,8 @@ from fieldvoice.spoken import intents as i
 # Lowest word confidence of a spoken line, 0..1. Replaced by measured values when the model changes.
 ACCEPT_FROM = 0.70  # from here on a line counts as heard
 IGNORE_BELOW = 0.35  # below, it was most likely talk that was not for us
+OUTSIDE = "[unk]"  # what the recognizer writes for a word outside its vocabulary
+MOSTLY_STRANGE = 0.5  # share of such words
 
 # Wrongly heard, these cost nothing: they change no reading and no step, so none is asked back.
 HARMLESS: tuple[type[i.Intent], ...] = (
@@ -26,10 +28,22 @@ class Trust(Enum):
     IGNORE = "ignore"
 
 
-def judge(intent: i.Intent, confidence: float | None) -> Trust:
-    """Believe, ask back or ignore a line; typed lines (no confidence) are always believed."""
-    if confidence is None or confidence >= ACCEPT_FROM:
+def judge(intent: i.Intent, confidence: float | None, words: str = "") -> Trust:
+    """Believe, ask back or ignore a line; typed lines (no confidence) are always believed.
+
+    A spoken line that is not understood and mostly outside the vocabulary was talk to others.
+    """
+    if confidence is None:
+        return Trust.ACCEPT
+    if isinstance(intent, i.NotUnderstood) and _strange_share(words) >= MOSTLY_STRANGE:
+        return Trust.IGNORE
+    if confidence >= ACCEPT_FROM:
         return Trust.ACCEPT
     if confidence < IGNORE_BELOW or isinstance(intent, i.NotUnderstood):
         return Trust.IGNORE
     return Trust.ACCEPT if isinstance(intent, HARMLESS) else Trust.ASK
+
+
+def _strange_share(words: str) -> float:
+    heard = words.split()
+    return heard.count(OUTSIDE) / len(heard) if heard else 0.0
