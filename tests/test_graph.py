@@ -5,6 +5,7 @@ import random
 import time
 from collections import Counter
 from decimal import Decimal
+from functools import cache
 
 import pytest
 from hypothesis import given, settings
@@ -147,6 +148,52 @@ def test_the_acceptor_is_deterministic_and_every_state_lies_on_a_way_to_an_end()
         alive |= {source for source, _, _, target in ACCEPTOR.arcs if target in alive}
     reached = {ACCEPTOR.start} | {target for _, _, _, target in ACCEPTOR.arcs}
     assert alive == reached
+
+
+# Words of the grammar that the CMU Pronouncing Dictionary gives a pronunciation in common.
+ALIKE = [{"two", "to"}, {"four", "for"}, {"hour", "our"}, {"our", "are"}, {"or", "are"}]
+
+
+def sounding_like(word):
+    return {word}.union(*(words for words in ALIKE if word in words))
+
+
+def pairs_that_sound_alike():
+    """For each place where two words that sound alike can stand: two whole sentences, or none."""
+    following = ACCEPTOR.following
+
+    @cache
+    def endings(one, other):
+        if one in ACCEPTOR.finals and other in ACCEPTOR.finals:
+            return (), ()
+        for word, (_, after) in following.get(one, {}).items():
+            for twin in sounding_like(word) & following.get(other, {}).keys():
+                if found := endings(after, following[other][twin][1]):
+                    return (word, *found[0]), (twin, *found[1])
+        return None
+
+    ways_to = {ACCEPTOR.start: ()}
+    queue = [ACCEPTOR.start]
+    for state in queue:
+        for word, (_, after) in following.get(state, {}).items():
+            if after not in ways_to:
+                ways_to[after] = (*ways_to[state], word)
+                queue.append(after)
+            for twin in (sounding_like(word) - {word}) & following[state].keys():
+                if found := endings(after, following[state][twin][1]):
+                    yield (*ways_to[state], word, *found[0]), (*ways_to[state], twin, *found[1])
+
+
+def test_sentences_that_sound_alike_mean_the_same_or_one_is_asked_back():
+    pairs = [tuple(" ".join(words) for words in pair) for pair in pairs_that_sound_alike()]
+    meant = [[understand(sentence, typed=False) for sentence in pair] for pair in pairs]
+    assert pairs
+    wrong = [
+        pair
+        for pair, (one, other) in zip(pairs, meant, strict=True)
+        if one != other and not any(isinstance(intent, NotUnderstood) for intent in (one, other))
+    ]
+    assert not wrong
 
 
 def test_most_of_what_is_drawn_are_readings():
