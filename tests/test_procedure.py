@@ -81,6 +81,17 @@ def test_an_unknown_criterion_names_those_on_offer() -> None:
         load(GOOD).with_site({"criterion": "none such"})
 
 
+def test_a_site_may_give_a_limit_its_own_value() -> None:
+    limit = load(GOOD).with_site({"deep": "0.4 torr", "refrigerant": "R-32"}).limits["deep"]
+    assert (limit.value, limit.unit, limit.source) == (Decimal("0.4"), "torr", "given for this job")
+
+
+@pytest.mark.parametrize("text", ["deep", "400", "400 psi", "400 min", "NaN microns", ""])
+def test_a_limit_given_wrongly_says_how_to_give_it(text: str) -> None:
+    with pytest.raises(ProcedureError, match="such as '500 microns'"):
+        load(GOOD).with_site({"deep": text})
+
+
 # what is replaced, by what, where the fault lies, and a word of what is said about it
 FAULTS = [
     ('procedure small "A small one"\n', "", (1, 1), "procedure NAME"),
@@ -146,6 +157,42 @@ def test_every_fault_has_its_place_and_says_what_to_do(
     assert words in str(found.value)
     assert (found.value.line, found.value.column) == place
     assert found.value.advice
+
+
+CHECKED = """\
+procedure checked "A check"
+limit target = 10 delta-degF source "common practice"
+stage work "Work"
+step read-it
+  say "Read."
+  read liquid-pressure
+  read liquid-temperature
+  check subcooling target
+  on on-target go to last
+  on high go to read-it
+  on low go to read-it
+  on not-known go to last
+step last
+  say "Last."
+  end done
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("check subcooling target", "check subcool target", "nothing is checked as subcool"),
+        ("check subcooling target", "check subcooling", "without a target"),
+        ("10 delta-degF", "10 degF", "target is in degF"),
+        ("  on low go to read-it\n", "", "no way on for low"),
+        ("on low", "on cold", "cold is no verdict"),
+        ("  read liquid-pressure\n", "", "before liquid-pressure is read"),
+        ("check subcooling", 'hold target "x" check subcooling', "a hold and a check"),
+    ],
+)
+def test_a_check_is_checked(old: str, new: str, words: str) -> None:
+    assert check(parse(CHECKED)) == []
+    assert words in " ".join(str(fault) for fault in check(parse(CHECKED.replace(old, new, 1))))
 
 
 def test_an_empty_file_says_how_to_begin() -> None:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from functools import cached_property
+
+from fieldvoice.job.units import UNITS
 
 VERDICTS: Mapping[str, tuple[str, ...]] = {
     "decay": ("tight", "wet", "leaking", "not-yet-clear"),
@@ -257,16 +259,38 @@ class Procedure:
         return step.go.to if step.go else self.below[step.name]
 
     def with_site(self, site: Mapping[str, str]) -> Procedure:
-        """The procedure with the limits of the criterion that a site names under "criterion".
+        """The procedure with the limits that a site asks for.
 
-        Raises ProcedureError for a criterion that the procedure does not offer.
+        "criterion" names one of the criteria, or its document; the name of a limit gives that limit
+        another value, from the nameplate perhaps: {"target-subcooling": "8 delta-degF"}.
+        Raises ProcedureError for a criterion or an amount that cannot be.
         """
-        chosen = site.get("criterion")
-        if chosen is None:
-            return self
-        found = next((c for c in self.criteria.values() if chosen in (c.name, c.document)), None)
-        if found is None:
-            offered = ", ".join(self.criteria) or "none"
-            raise ProcedureError(Place(1, 1), f"no criterion is called {chosen!r}",
-                                 f"this procedure offers: {offered}")
-        return replace(self, limits={**self.limits, **{s.name: s for s in found.settings}})
+        limits = dict(self.limits)
+        if "criterion" in site:
+            chosen = self._criterion(site["criterion"])
+            limits |= {s.name: s for s in chosen.settings}
+        limits |= {name: _own_limit(limits[name], text) for name, text in site.items()
+                   if name in limits}
+        return replace(self, limits=limits)
+
+    def _criterion(self, wanted: str) -> Criterion:
+        for criterion in self.criteria.values():
+            if wanted in (criterion.name, criterion.document):
+                return criterion
+        offered = ", ".join(self.criteria) or "none"
+        raise ProcedureError(Place(1, 1), f"no criterion is called {wanted!r}",
+                             f"this procedure offers: {offered}")
+
+
+def _own_limit(limit: Limit, text: str) -> Limit:
+    """The limit with the value that the site gave for it, in a unit that measures the same."""
+    number, _, unit = text.replace(",", "").strip().partition(" ")
+    same = unit in UNITS and UNITS[unit].dimension == UNITS[limit.unit].dimension
+    try:
+        value = Decimal(number)
+    except InvalidOperation:
+        value = Decimal("NaN")
+    if not same or not value.is_finite():
+        raise ProcedureError(limit.place, f"the site gives {limit.name} as {text!r}",
+                             f"give it as a number and a unit, such as '{limit}'")
+    return replace(limit, value=value, unit=unit, source="given for this job")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from importlib import resources
@@ -16,9 +14,9 @@ from lark.lexer import PatternRE, PatternStr, TerminalDef
 from fieldvoice.job import procedure as p
 from fieldvoice.job.procedure import Place, Procedure, ProcedureError
 from fieldvoice.job.procedure_include import expand
+from fieldvoice.job.procedure_parts import PARTS, Node, place_of, text_of, trees
 from fieldvoice.job.procedure_write import write
 
-Node = Tree[Token]
 # what a keyword wants next, by the terminal that the parser asked for
 _WANTED = {
     "STRING": 'write a text in "double quotes"',
@@ -137,16 +135,16 @@ class _Builder:
         self.text = text
 
     def procedure(self, tree: Node) -> Procedure:
-        name, title = str(tree.children[0]), _text(tree.children[1])
+        name, title = str(tree.children[0]), text_of(tree.children[1])
         head = [c for c in tree.children[2:] if isinstance(c, Tree)]
         includes = _includes(head)
         stages = [c for c in head if c.data == "stage"]
         steps = [self.step(node, str(stage.children[0]))
-                 for stage in stages for node in _trees(stage, "step")]
+                 for stage in stages for node in trees(stage, "step")]
         _refuse_doubles("step", [(s.name, s.place) for s in steps])
         return Procedure(
             name, title, self.text,
-            intro=" ".join(_text(c.children[0]) for c in head if c.data == "intro"),
+            intro=" ".join(text_of(c.children[0]) for c in head if c.data == "intro"),
             limits=_named("limit", [_limit(c) for c in head if c.data == "limit"]),
             criteria=_named("criterion", [_criterion(c) for c in head if c.data == "criterion"]),
             cautions=_named("caution", [_caution(c) for c in head if c.data == "define_caution"]),
@@ -156,10 +154,10 @@ class _Builder:
         )
 
     def step(self, node: Node, stage: str) -> p.Step:
-        found = p.Step(str(node.children[0]), stage, place=_place(node))
+        found = p.Step(str(node.children[0]), stage, place=place_of(node))
         for part in node.children[1:]:
             assert isinstance(part, Tree)
-            found = _PARTS[str(part.data)](found, part)
+            found = PARTS[str(part.data)](found, part)
         return found
 
 
@@ -168,181 +166,38 @@ def _includes(parts: list[Node]) -> tuple[p.Include, ...]:
     before = 0
     for part in parts:
         if part.data == "stage":
-            before += len(_trees(part, "step"))
+            before += len(trees(part, "step"))
         if part.data == "include":
             name, *start = (str(c) for c in part.children if isinstance(c, Token))
-            outcomes = tuple(p.Way(str(b.children[0]), str(b.children[1]), place=_place(b))
-                             for b in _trees(part, "branch"))
+            outcomes = tuple(p.Way(str(b.children[0]), str(b.children[1]), place=place_of(b))
+                             for b in trees(part, "branch"))
             found.append(
-                p.Include(name, start[0] if start else None, outcomes, before, _place(part)))
+                p.Include(name, start[0] if start else None, outcomes, before, place_of(part)))
     return tuple(found)
-
-
-def _only(node: Node, already: object, step: p.Step) -> None:
-    if already:
-        raise ProcedureError(_place(node), f"step {step.name} has a second {node.data}",
-                             "keep one of them, or make two steps")
-
-
-def _say(step: p.Step, node: Node) -> p.Step:
-    _only(node, step.say, step)
-    return replace(step, say=_text(node.children[0]))
-
-
-def _show(step: p.Step, node: Node) -> p.Step:
-    _only(node, step.show, step)
-    return replace(step, show=_text(node.children[0]))
-
-
-def _why(step: p.Step, node: Node) -> p.Step:
-    _only(node, step.why, step)
-    return replace(step, why=_text(node.children[0]))
-
-
-def _give_caution(step: p.Step, node: Node) -> p.Step:
-    return replace(step, cautions=(*step.cautions, str(node.children[0])))
-
-
-def _gate(step: p.Step, _node: Node) -> p.Step:
-    return replace(step, gate=True)
-
-
-def _only_when(step: p.Step, node: Node) -> p.Step:
-    answer, *options = (str(c) for c in node.children)
-    return replace(step, when=(*step.when, p.When(answer, tuple(options), _place(node))))
-
-
-def _need(step: p.Step, node: Node) -> p.Step:
-    low = high = otherwise = None
-    times = 1
-    for part in node.children[1:]:
-        assert isinstance(part, Tree)
-        names = [str(c) for c in part.children]
-        if part.data == "at_most":
-            high = names[0]
-        elif part.data == "at_least":
-            low = names[0]
-        elif part.data == "between":
-            low, high = names
-        elif part.data == "times":
-            times = _count(part)
-        else:
-            otherwise = names[0]
-    need = p.Need(str(node.children[0]), low, high, times, otherwise, _place(node))
-    return replace(step, needs=(*step.needs, need))
-
-
-def _hold(step: p.Step, node: Node) -> p.Step:
-    _only(node, step.hold, step)
-    hold = p.Hold(str(node.children[0]), _text(node.children[1]), place=_place(node))
-    for asks in _trees(node, "asks"):
-        marks = tuple(Decimal(str(c)) for c in asks.children[1:] if isinstance(c, Token))
-        every = [Decimal(str(e.children[0])) for e in _trees(asks, "every")]
-        if list(marks) != sorted(set(marks)) or any(e <= 0 for e in every):
-            raise ProcedureError(_place(asks), "the minutes to ask at do not grow",
-                                 "write them in order, such as 0 1 2 5 10")
-        hold = replace(hold, quantity=str(asks.children[0]), marks=marks,
-                       every=every[0] if every else None)
-    for judge in _trees(node, "judge"):
-        hold = replace(hold, judge=str(judge.children[0]), limit=str(judge.children[1]))
-    return replace(step, hold=hold)
-
-
-def _branch(step: p.Step, node: Node) -> p.Step:
-    verdict, to = (str(c) for c in node.children)
-    return replace(step, branches=(*step.branches, p.Way(verdict, to, place=_place(node))))
-
-
-def _choose(step: p.Step, node: Node) -> p.Step:
-    texts = [_text(t) for t in _trees(node, "text")]
-    ways = [str(w.children[0]) for w in _trees(node, "way")]
-    way = p.Way(str(node.children[0]), ways[0] if ways else None, "".join(texts), _place(node))
-    return replace(step, choices=(*step.choices, way))
-
-
-def _check(step: p.Step, node: Node) -> p.Step:
-    _only(node, step.check, step)
-    names = [str(c) for c in node.children]
-    found = p.Check(names[0], names[1] if len(names) > 1 else None, _place(node))
-    return replace(step, check=found)
-
-
-def _anytime(step: p.Step, node: Node) -> p.Step:
-    way = next(str(w.children[0]) for w in _trees(node, "way"))
-    found = p.Way(str(node.children[0]), way, _text(node.children[1]), _place(node))
-    return replace(step, exits=(*step.exits, found))
-
-
-def _repeat(step: p.Step, node: Node) -> p.Step:
-    _only(node, step.repeat, step)
-    found = p.Repeat(str(node.children[0]), _count(node), _place(node))
-    return replace(step, repeat=found)
-
-
-def _go(step: p.Step, node: Node) -> p.Step:
-    _only(node, step.go, step)
-    return replace(step, go=p.Way("go", str(node.children[0]), place=_place(node)))
-
-
-def _ending(step: p.Step, node: Node) -> p.Step:
-    _only(node, step.ending, step)
-    texts = "".join(_text(t) for t in _trees(node, "text"))
-    return replace(step, ending=p.Ending(str(node.children[0]), texts))
-
-
-_PARTS: dict[str, Callable[[p.Step, Node], p.Step]] = {
-    "say": _say, "show": _show, "why": _why, "give_caution": _give_caution, "gate": _gate,
-    "only_when": _only_when, "need": _need, "hold": _hold, "branch": _branch, "choose": _choose,
-    "check": _check,
-    "anytime": _anytime, "repeat": _repeat, "go": _go, "ending": _ending,
-}
 
 
 def _limit(node: Node) -> p.Limit:
     name, value, unit, source = node.children
-    return p.Limit(str(name), Decimal(str(value)), str(unit), _text(source), _place(node))
+    return p.Limit(str(name), Decimal(str(value)), str(unit), text_of(source), place_of(node))
 
 
 def _criterion(node: Node) -> p.Criterion:
-    name, document = str(node.children[0]), _text(node.children[1])
+    name, document = str(node.children[0]), text_of(node.children[1])
     settings = tuple(
         p.Limit(str(s.children[0]), Decimal(str(s.children[1])), str(s.children[2]), document,
-                _place(s))
-        for s in _trees(node, "setting")
+                place_of(s))
+        for s in trees(node, "setting")
     )
-    return p.Criterion(name, document, settings, _place(node))
+    return p.Criterion(name, document, settings, place_of(node))
 
 
 def _caution(node: Node) -> p.Caution:
-    name, text = str(node.children[0]), _text(node.children[1])
-    return p.Caution(name, text, len(node.children) > 2, _place(node))
+    name, text = str(node.children[0]), text_of(node.children[1])
+    return p.Caution(name, text, len(node.children) > 2, place_of(node))
 
 
 def _stage(node: Node) -> p.Stage:
-    return p.Stage(str(node.children[0]), _text(node.children[1]), _place(node))
-
-
-def _count(node: Node) -> int:
-    number = next(c for c in reversed(node.children) if isinstance(c, Token))
-    if not str(number).isdigit() or int(number) < 1:
-        raise ProcedureError(_place(number), f"{number} is not a number of times",
-                             "write a whole number from 1 up")
-    return int(number)
-
-
-def _trees(node: Node, data: str) -> list[Node]:
-    return [c for c in node.children if isinstance(c, Tree) and c.data == data]
-
-
-def _text(node: Any) -> str:
-    """The strings of a text node, joined by a blank where they stand on several lines."""
-    return " ".join(str(part)[1:-1].strip() for part in node.children)
-
-
-def _place(node: Any) -> Place:
-    if isinstance(node, Token):
-        return Place(node.line or 0, node.column or 0)
-    return Place(node.meta.line, node.meta.column)
+    return p.Stage(str(node.children[0]), text_of(node.children[1]), place_of(node))
 
 
 def _refuse_doubles(what: str, named: list[tuple[str, Place]]) -> None:
