@@ -18,7 +18,7 @@ from phrase_tables import rows
 from fieldvoice.spoken import graph
 from fieldvoice.spoken.automaton import END, START, Network, determinize, minimize, weigh
 from fieldvoice.spoken.chart import Chart, Openings
-from fieldvoice.spoken.grammar import FILES, GrammarError, build, grammar, read
+from fieldvoice.spoken.grammar import FILES, GrammarError, build, grammar, misspelled, read
 from fieldvoice.spoken.intents import NotUnderstood, Reading
 from fieldvoice.spoken.meaning import Meaning
 from fieldvoice.spoken.parser import understand
@@ -216,6 +216,7 @@ def test_words_and_phrases_cover_the_acceptor():
         ('start: a\na: "x"+', "contains itself"),
         ('start: a\na: "two words"', "more than one word"),
         ('start: a | b\na: ONE\nb: TWO\nONE: "x" | "y"\nTWO: "y" | "z"', '"y" is in the lists'),
+        ("start: a\na: X\nX: /[0-9]+/", "no list of words"),
         ("start: a\na: missing", "missing"),
         ('start: a\na: "x', "do not load"),
         ('start: a\na: "x"?', "empty"),
@@ -224,6 +225,13 @@ def test_words_and_phrases_cover_the_acceptor():
 def test_a_grammar_that_cannot_work_is_refused_with_the_place(text, named):
     with pytest.raises(GrammarError, match=named):
         build(text)
+
+
+def test_a_file_that_cannot_be_read_is_named_with_its_line():
+    places = misspelled("units", 'unit: "x"\n\nbar; "bar"\n')
+    assert places
+    assert places[0].startswith("grammar/units.lark, line 3, column 4")
+    assert misspelled("units", read("units")) == []
 
 
 def test_weights_come_from_the_number_after_a_rule_name():

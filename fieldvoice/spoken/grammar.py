@@ -12,6 +12,7 @@ from lark import Lark, Token, UnexpectedCharacters
 from lark.exceptions import LarkError
 from lark.grammar import Rule, Terminal
 from lark.lexer import PatternStr
+from lark.load_grammar import find_grammar_errors
 
 FILES = ("commands", "options", "quantities", "units", "numbers", "typed")
 ROOT = "start"
@@ -83,8 +84,21 @@ def _spelling() -> Lark:
 
 @cache
 def grammar() -> Grammar:
-    """The shipped grammar, built once."""
-    return build("\n".join(read(name) for name in FILES))
+    """The shipped grammar, built once. Its files are joined to one text, so names are shared."""
+    texts = {name: read(name) for name in FILES}
+    try:
+        return build("\n".join(texts.values()))
+    except GrammarError as error:
+        places = [place for name, text in texts.items() for place in misspelled(name, text)]
+        raise GrammarError("; ".join(places) or str(error)) from error
+
+
+def misspelled(name: str, text: str) -> list[str]:
+    """Where a Lark file cannot be read: file, line, column and what Lark makes of it."""
+    return [
+        f"grammar/{name}.lark, line {error.line}, column {error.column}: {reason}"
+        for error, reason in find_grammar_errors(text)
+    ]
 
 
 def build(text: str) -> Grammar:
@@ -162,4 +176,10 @@ def _words(pattern: Any) -> tuple[str, ...]:
     """The words of a terminal: one string, or a list of strings, which Lark joins with bars."""
     if isinstance(pattern, PatternStr):
         return (pattern.value,)
-    return tuple(pattern.value.removeprefix("(?:").removesuffix(")").split("|"))
+    words = tuple(pattern.value.removeprefix("(?:").removesuffix(")").split("|"))
+    if not all(word.replace("'", "").isalpha() for word in words):
+        raise GrammarError(
+            f"/{pattern.value}/ is no list of words: quote each word,"
+            " or cut the piece out in spelling.lark and declare it in typed.lark"
+        )
+    return words
