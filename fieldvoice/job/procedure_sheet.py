@@ -1,0 +1,101 @@
+"""A procedure as a sheet to read: stages, numbered steps, what each needs and where it leads."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from fieldvoice.job import readings
+from fieldvoice.job.procedure import Limit, Need, Procedure, Step
+from fieldvoice.job.procedure_flow import PLACEHOLDER
+
+WIDTH = 96
+
+
+def sheet(procedure: Procedure) -> str:
+    """The whole procedure as plain text."""
+    lines = [procedure.title, "=" * len(procedure.title), *_wrapped(procedure.intro, ""), ""]
+    lines += ["Limits", *(f"  {line}" for line in _limits(procedure)), ""]
+    lines += ["Cautions", *(line for c in procedure.cautions.values()
+                            for line in _wrapped(c.text, "  ", f"{_words(c.name)}: "))]
+    stage = ""
+    for number, step in enumerate(procedure.steps, 1):
+        if step.stage != stage:
+            stage = step.stage
+            title = procedure.stages[stage].title
+            lines += ["", title, "-" * len(title)]
+        lines += [*_wrapped(filled(procedure, step.say), "", f"{number:3}. ")]
+        lines += [f"       {line}" for line in _details(procedure, step)]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def filled(procedure: Procedure, text: str) -> str:
+    """The text with its limits written in; values of the job stay in braces."""
+    def value(key: str) -> str:
+        limit = procedure.limits.get(key.removeprefix("limit."))
+        return f"{{{key}}}" if limit is None else readings.say(limit.value, limit.unit)
+
+    return PLACEHOLDER.sub(lambda found: value(found[1]), text)
+
+
+def _wrapped(text: str, indent: str, first: str = "") -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=indent + first,
+                         subsequent_indent=indent + " " * len(first))
+
+
+def _words(name: str) -> str:
+    return name.replace("-", " ")
+
+
+def _said(limit: Limit) -> str:
+    return readings.say(limit.value, limit.unit)
+
+
+def _limits(procedure: Procedure) -> Iterator[str]:
+    width = max((len(name) for name in procedure.limits), default=0)
+    for limit in procedure.limits.values():
+        yield f"{_words(limit.name):{width}}  {_said(limit):14}  {limit.source}"
+    for criterion in procedure.criteria.values():
+        set_to = ", ".join(f"{_words(s.name)} {_said(s)}" for s in criterion.settings)
+        yield f"criterion {criterion.name} ({criterion.document}): {set_to}"
+
+
+def _details(procedure: Procedure, step: Step) -> Iterator[str]:
+    for when in step.when:
+        yield f"only when {_words(when.answer)} is {' or '.join(map(_words, when.options))}"
+    if step.gate:
+        yield "gate: left undone only with a spoken reason"
+    if step.cautions:
+        yield "caution: " + ", ".join(map(_words, step.cautions))
+    for need in step.needs:
+        yield "read " + _need(procedure, need)
+    if step.hold:
+        length = _said(procedure.limits[step.hold.duration])
+        judged = f", judged as {step.hold.judge}" if step.hold.judge else ""
+        yield f"hold {length}: {step.hold.title}{judged}"
+    if step.check:
+        yield f"check {step.check.kind}"
+    for way in step.ways:
+        yield f"{_words(way.name)} -> {_step(procedure, procedure.destination(step, way.to))}"
+    if step.repeat:
+        start = _step(procedure, step.repeat.start)
+        yield f"again from {start}, {step.repeat.times} times in all"
+    if step.ending:
+        yield f"end: {_words(step.ending.name)}"
+    elif step.go and not (step.branches or step.choices):
+        yield f"-> {_step(procedure, step.go.to)}"
+
+
+def _step(procedure: Procedure, name: str | None) -> str:
+    """A step by its number and name: "27 standing vacuum"."""
+    numbers = {s.name: n for n, s in enumerate(procedure.steps, 1)}
+    return f"{numbers[name]} {_words(name)}" if name else "the end"
+
+
+def _need(procedure: Procedure, need: Need) -> str:
+    low, high = (_said(procedure.limits[n]) if n else "" for n in (need.low, need.high))
+    limits = f" {low} to {high}" if low and high else f" from {low} up" if low else ""
+    limits = f" up to {high}" if high and not low else limits
+    times = f", {need.times} times" if need.times > 1 else ""
+    other = f"; else -> {_step(procedure, need.otherwise)}" if need.otherwise else ""
+    return f"{readings.speakable(need.quantity)}{limits}{times}{other}"
