@@ -213,3 +213,31 @@ def test_skipping_a_hold_stops_it(stand: Bench) -> None:
     stand.say(i.Yes())
     assert stand.sheet.step == "finish-up"
     assert not stand.sheet.timers["hold"].running
+
+
+def test_a_hold_that_is_over_is_asked_about_again_but_not_forever(stand: Bench) -> None:
+    stand.say(i.StartHold())
+    stand.wait(minutes=10)
+    said = [stand.wait(minutes=0.5) for _ in range(60)]
+    assert [n for n, text in enumerate(said) if text] == [1, 5, 15]  # after 1, 3 and 8 minutes
+    assert said[1] == "The hold is over. I still need the vacuum."
+
+
+def test_the_missing_temperature_of_a_nitrogen_test_is_asked_for() -> None:
+    text = TEXT.replace(
+        'hold wait "standing vacuum" ask vacuum at 0 1 2 4 6 8 min judge decay deep',
+        'read ambient-temperature\n  '
+        'hold wait "nitrogen" ask nitrogen-pressure at 0 5 min judge nitrogen step-of-gauge',
+    ).replace("on tight", "on passed").replace("on wet go to sweep", "on failed go to search")
+    text = text.replace("on leaking go", "on gaining go").replace(
+        "limit warm", 'limit step-of-gauge = 1 psia source "common practice"\nlimit warm')
+    bench = at(Bench(text), "stand")
+    bench.read(80, "degF", "ambient-temperature")
+    bench.say(i.StartHold())
+    bench.read(450, "psig", "nitrogen-pressure")
+    bench.wait(minutes=10)
+    assert bench.read(436, "psig", "nitrogen-pressure").endswith("And the ambient temperature?")
+    assert "Verdict: passed." in bench.read(65)
+    expected = bench.events(e.VerdictGiven)[-1].figures["expected"]["real_pa"]
+    # nitrogen of 450 psig at 80 F stands at 436.13 psig at 65 F (CoolProp, constant density)
+    assert expected / 6894.757 - 14.696 == pytest.approx(436.13, abs=0.2)

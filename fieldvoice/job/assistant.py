@@ -63,7 +63,7 @@ def resume(sheet: JobSheet, now: datetime) -> Outcome:
     turn.answer(f"Job {sheet.job} goes on. {telling.standing(turn)}")
     holds.pass_time(turn)
     if turn.sheet.step == sheet.step:
-        prompts.present(turn)
+        prompts.present(turn, every_caution=True)
     holds.ask_final(turn)
     if sheet.standing_by:
         turn.answer("Still standing by. Say back to work.")

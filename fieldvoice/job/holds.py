@@ -162,7 +162,10 @@ def ask_final(turn: Turn) -> None:
 def call_mark(turn: Turn) -> None:
     """Ask for the timed reading of the hold when its minute has come."""
     step, timer = turn.sheet.open_step, turn.sheet.hold
-    if not (step and step.hold and step.hold.quantity and timer and timer.running):
+    if not (step and step.hold and step.hold.quantity and timer):
+        return
+    if timer.finished:
+        _ask_again(turn, timer)
         return
     last = turn.sheet.hold_readings()
     newest = last[-1].minute if last and last[-1].minute is not None else -1.0
@@ -172,6 +175,16 @@ def call_mark(turn: Turn) -> None:
     turn.emit(e.Reminded(timer.label, f"{mark:g} min"))
     when = "" if mark == 0 else f"Minute {mark:g}. "
     turn.say("alert" if mark else "prompt", f"{when}{_name(step.hold)}?")
+
+
+def _ask_again(turn: Turn, timer: Timer) -> None:
+    """The hold is over and nobody has given the closing readings: ask now and then."""
+    wanted, mark = missing(turn), timers.overdue_to_call(timer, turn.now)
+    just_over = any(isinstance(v, e.TimerFinished) for v in turn.happened)
+    if wanted and mark is not None and not just_over:
+        turn.emit(e.Reminded(timer.label, f"{mark:g} min"))
+        names = " and ".join(readings.speakable(q) for q in wanted)
+        turn.say("alert", f"The hold is over. I still need the {names}.")
 
 
 def _name(hold: Hold) -> str:

@@ -67,13 +67,20 @@ def limit_words(sheet: JobSheet, need: Need) -> str:
     return f"at most {high}" if high else f"at least {low}" if low else ""
 
 
-def present(turn: Turn) -> None:
-    """Say the cautions of the open step and, when none waits for an acknowledgement, its prompt."""
+def present(turn: Turn, *, every_caution: bool = False) -> None:
+    """Say the cautions of the open step and, when none waits for an acknowledgement, its prompt.
+
+    A caution that the step before has just given is not given twice in a row, unless
+    `every_caution` asks for it: who hears one thing too often stops hearing it.
+    """
     step = turn.sheet.open_step
     if step is None:
         return
     waiting = turn.sheet.unacknowledged()
+    just_given = () if every_caution else _cautions_before(turn)
     for name in step.cautions:
+        if name in just_given and name not in waiting:
+            continue
         caution = turn.sheet.procedure.cautions[name]
         if name in waiting:
             turn.say("caution", f"{caution.text} Say understood.")
@@ -83,6 +90,11 @@ def present(turn: Turn) -> None:
             turn.say("caution", caution.text)
     if not waiting:
         prompt(turn)
+
+
+def _cautions_before(turn: Turn) -> tuple[str, ...]:
+    left = turn.sheet.trail[-1] if turn.sheet.trail else None
+    return turn.sheet.procedure.step(left.step).cautions if left and not left.skipped else ()
 
 
 def prompt(turn: Turn) -> None:

@@ -12,6 +12,7 @@ from fieldvoice.job.procedure import Hold
 HOLD = "hold"
 WORTH_A_WARNING = timedelta(minutes=4)  # longer timers call out their last minute
 LAST_MINUTE = timedelta(minutes=1)
+ASK_AGAIN = (1, 3, 8)  # minutes after a hold's end, while its closing readings are missing
 AWAY = timedelta(seconds=90)  # an alert this late means that nobody was here to give it
 
 
@@ -102,6 +103,13 @@ def mark_to_call(hold: Hold, timer: Timer, now: datetime, last_reading: float) -
     if not came or came[-1] <= max(timer.reminded, last_reading + 0.34):
         return None
     return came[-1]
+
+
+def overdue_to_call(timer: Timer, now: datetime) -> float | None:
+    """The minute at which a finished hold is asked about again, when that has come; else None."""
+    length = (timer.due - timer.started) / timedelta(minutes=1)
+    came = [length + n for n in ASK_AGAIN if length + n <= timer.minutes(now)]
+    return came[-1] if came and came[-1] > timer.reminded else None
 
 
 def marks(hold: Hold, timer: Timer) -> list[float]:
