@@ -120,6 +120,33 @@ def test_an_include_of_itself_is_refused() -> None:
               .replace("on good go to finish", ""))
 
 
+OWN = """\
+procedure own "My own"
+stage mine "Mine"
+step begin
+  say "Begin."
+include nitrogen-test from valves-shut
+  on passed go to look
+stage after "After"
+step look
+  say "Look."
+  read vacuum at most deepest
+  end good
+"""
+
+
+def test_a_fault_in_a_file_with_includes_keeps_its_own_place() -> None:
+    with pytest.raises(ProcedureError, match="unknown limit deepest") as found:
+        load(OWN)
+    assert (found.value.line, found.value.column) == (10, 3)
+
+
+def test_the_kept_text_of_a_file_with_includes_reads_as_the_same_procedure() -> None:
+    procedure = load(OWN.replace(" at most deepest", ""))
+    assert "include" not in procedure.text
+    assert _placeless(load(procedure.text)) == _placeless(procedure)
+
+
 def _placeless(procedure: Procedure) -> object:
     """Everything but the places and the text."""
     def strip(value: object) -> object:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from importlib import resources
@@ -58,7 +59,8 @@ def _read(text: str, within: tuple[str, ...]) -> Procedure:
         except FileNotFoundError as error:
             raise ProcedureError(place, str(error), "include one of those") from None
 
-    return _read(write(expand(procedure, find)), within)
+    whole = expand(procedure, find)  # its places stay those of this file, for faults found later
+    return replace(whole, text=write(whole))
 
 
 def shipped(name: str) -> str:
