@@ -55,7 +55,7 @@ def _verdict(turn: Turn, _intent: i.Intent) -> None:
     if step and step.hold and step.hold.judge and turn.sheet.hold:
         judged = holds.verdict_now(turn, step.hold)
         if judged is not None:
-            turn.answer(f"So far: {judged.words}")
+            turn.say("answer", f"So far: {judged.words}", f"So far: {judged.spoken}")
         return
     given = [g for g in turn.sheet.results if g.about in ("decay", "nitrogen")]
     if not given:

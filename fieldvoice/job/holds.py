@@ -219,7 +219,7 @@ def close_hold(turn: Turn) -> bool:
     turn.emit(e.VerdictGiven(judged.about, judged.verdict, dict(judged.figures), step.name,
                              turn.line))
     way = step.way(judged.verdict)
-    turn.answer(judged.words)
+    turn.say("answer", judged.words, judged.spoken)
     if way is not None and way.to == step.name:
         hold_on(turn, timer, judged)
     else:

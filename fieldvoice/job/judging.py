@@ -31,8 +31,22 @@ class Judged:
 
     @property
     def words(self) -> str:
-        """As it is spoken."""
-        return f"Verdict: {self.verdict.replace('-', ' ')}. {self.reason} {self.next_action}"
+        """As the screen shows it."""
+        return f"{self._head} {self.reason} {self.next_action}".strip()
+
+    @property
+    def spoken(self) -> str:
+        """As the ear can keep it: the verdict, what was seen, and the first thing to do."""
+        return f"{self._head} {_first(self.reason)} {_first(self.next_action)}".strip()
+
+    @property
+    def _head(self) -> str:
+        return f"Verdict: {self.verdict.replace('-', ' ')}."
+
+
+def _first(sentences: str) -> str:
+    first, dot, _ = sentences.partition(". ")
+    return first + "." if dot else first
 
 
 def judge(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:

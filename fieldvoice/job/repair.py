@@ -138,7 +138,8 @@ def _judge_again(turn: Turn, old: Taken) -> None:
     if judged.verdict == before:
         turn.answer(f"The verdict stays {before.replace('-', ' ')}. {judged.reason}")
         return
-    turn.answer(f"The verdict changes. {judged.words}")
+    turn.say("answer", f"The verdict changes. {judged.words}",
+             f"The verdict changes. {judged.spoken}")
     _take_other_branch(turn, old.step, judged)
 
 

@@ -84,7 +84,7 @@ def complete(turn: Turn) -> None:
         judged = judging.Judged(step.check.kind, "not-known", f"{why}.", "", {"reason": why})
     turn.emit(e.VerdictGiven(judged.about, judged.verdict, dict(judged.figures), step.name,
                              turn.line))
-    turn.answer(judged.words.strip())
+    turn.say("answer", judged.words, judged.spoken)
     leave(turn, judged.verdict, judged.reason)
 
 
