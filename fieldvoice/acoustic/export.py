@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 from pathlib import Path
 
 import numpy as np
@@ -17,13 +18,14 @@ from fieldvoice.spoken.graph import Acceptor, compile_acceptor
 
 PRIOR_POWER = 0.8  # measured: without label priors, blank swallows short words
 UNKNOWN_COST = 4.0  # of taking a whole line as talk that is not for Fieldvoice
+# The dither matters: digital silence, which no microphone gives, would otherwise be heard as phones.
 MFCC_CONF = """--sample-frequency=16000
 --use-energy=false
 --num-mel-bins=40
 --num-ceps=40
 --low-freq=20
 --high-freq=-400
---dither=0
+--dither=1.0
 """
 MODEL_CONF = """--min-active=200
 --max-active=4000
@@ -95,6 +97,9 @@ def write_acoustics(folder: Path, trained: Path, prior_power: float) -> None:
     kaldi_nnet.write_model(folder / "am" / "final.mdl", net, priors / priors.sum())
     (folder / "conf" / "mfcc.conf").write_text(MFCC_CONF)
     (folder / "conf" / "model.conf").write_text(MODEL_CONF)
+    about = {"made-by": "fieldvoice.acoustic", "hours": round(state["hours"], 2), "steps": state["steps"],
+             "held-out-phone-error": state["held_out_phone_error"]}  # fmt: skip
+    (folder / "fieldvoice.json").write_text(json.dumps(about, indent=1) + "\n")
 
 
 def main() -> None:

@@ -16,7 +16,7 @@ class Costs:
     """Costs (natural logarithms) of the choices that the grammar does not weigh."""
 
     silence: float = 0.69  # a pause between words or none: even odds
-    unknown_phone: float = 1.6  # each phone of [unk], so that real words win where they fit
+    unknown_phone: float = 2.5  # each phone of [unk], so that real words win where they fit
     unknown_shortest: int = 3  # phones
 
 
