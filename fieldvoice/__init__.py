@@ -1,3 +1,3 @@
-"""Fieldvoice: a hands-free, offline field assistant for technicians who install split air-conditioning."""
+"""Fieldvoice: a hands-free, offline field assistant for installing split air-conditioning."""
 
 __version__ = "0.1.0"

@@ -1,0 +1,1 @@
+"""The grammar and the procedures, as data."""

@@ -1,0 +1,1 @@
+"""Recorded jobs that `fieldvoice demo` plays."""

@@ -1,13 +1,18 @@
 """The command line: what is printed, where, and with which exit code."""
 
+import hashlib
 import io
 import json
 import os
+import re
 import subprocess
 import sys
+from datetime import UTC, datetime
 from decimal import Decimal
 from importlib import resources
 from pathlib import Path
+from urllib.parse import urljoin, urlparse
+from urllib.request import url2pathname
 
 import pytest
 from small_procedure import TEXT, TIGHT_JOB
@@ -15,14 +20,15 @@ from small_procedure import TEXT, TIGHT_JOB
 from fieldvoice.__main__ import main
 from fieldvoice.commands import COMMANDS
 from fieldvoice.commands.say_what import SAYINGS
-from fieldvoice.devices.joblog import JobLog, job_folder, read_log
-from fieldvoice.job.events import JobFinished, JobResumed, LineHeard, ReadingTaken
+from fieldvoice.devices.joblog import JobLog, job_folder, read_log, read_procedure
+from fieldvoice.job.events import JobFinished, JobResumed, JobStarted, LineHeard, ReadingTaken
 from fieldvoice.spoken.intents import NotUnderstood
 from fieldvoice.spoken.parser import understand
 
 Capture = pytest.CaptureFixture[str]
 Patch = pytest.MonkeyPatch
 
+NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
 PRACTICE = "".join(f"+{seconds}s\n{words}\n" for seconds, words in TIGHT_JOB)
 
 
@@ -160,6 +166,18 @@ def test_a_broken_procedure_is_refused_with_line_and_column(
     assert not job_folder("x").exists()
 
 
+def test_show_prints_the_text_the_sheet_or_a_drawing(home: Path, capsys: Capture) -> None:
+    assert main(["procedure", "show", "small.procedure"]) == 0
+    assert capsys.readouterr().out == TEXT
+    assert main(["procedure", "show", "small.procedure", "--sheet"]) == 0
+    assert "\n  1. " in capsys.readouterr().out
+    assert main(["procedure", "show", "small.procedure", "--drawing", "small.svg"]) == 0
+    assert capsys.readouterr().out == ""
+    assert (home / "small.svg").read_text(encoding="utf-8").startswith("<svg")
+    assert main(["procedure", "show", "small.procedure", "--drawing", "no/small.svg"]) == 2
+    assert "cannot write no" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("command", [["work"], ["procedure", "show"], ["procedure", "check"]])
 def test_an_unknown_procedure_is_refused(command: list[str], capsys: Capture) -> None:
     assert main([*command, "no-such-thing"]) == 2
@@ -206,6 +224,21 @@ def test_a_job_goes_on_with_the_procedure_it_began_with(
     assert "the procedure that it was started with" in capsys.readouterr().out
     events = [entry.event for entry in read_log(job_folder("a")).entries]
     assert [e.within for e in events if isinstance(e, ReadingTaken)] == [True]
+
+
+def test_a_job_keeps_what_its_procedure_includes(
+    home: Path, monkeypatch: Patch, capsys: Capture
+) -> None:
+    text = 'procedure small "Small"\nstage s "S"\nstep a\n  say "Begin."\ninclude nitrogen-test\n'
+    (home / "small.procedure").write_text(text, encoding="utf-8")
+    for _ in range(2):
+        assert typed(monkeypatch, "", "--job", "a") == 0
+    assert "was started with" not in capsys.readouterr().out
+    kept = read_procedure(job_folder("a"))
+    assert "include" not in kept
+    started = read_log(job_folder("a")).entries[0].event
+    assert isinstance(started, JobStarted)
+    assert started.procedure_sha256 == hashlib.sha256(kept.encode()).hexdigest()
 
 
 def test_a_finished_job_is_not_worked_on(monkeypatch: Patch, capsys: Capture) -> None:
@@ -341,6 +374,43 @@ def test_a_report_is_one_file_without_outside_parts_and_a_csv(
     assert 'src="http' not in html
     assert "412" in html
     assert len(csv.read_text(encoding="utf-8").splitlines()) > 7
+
+
+def test_a_report_finds_the_clips_wherever_it_is_written(
+    home: Path, monkeypatch: Patch, capsys: Capture
+) -> None:
+    assert typed(monkeypatch, "understood\n", "--job", "a") == 0
+    with JobLog(job_folder("a")) as log:
+        clip = log.save_clip(b"\0\0" * 160)
+        log.append(LineHeard("next", "voice", {"intent": "next"}, 0.9, clip), NOON)
+    for options, base in ((["--into", "out"], home / "out"), ([], job_folder("a"))):
+        capsys.readouterr()
+        assert main(["report", "a", *options]) == 0
+        report = Path(capsys.readouterr().out.split()[0])
+        (link,) = re.findall(r'href="([^"]*\.wav)"', report.read_text(encoding="utf-8"))
+        found = urlparse(urljoin(f"{base.resolve().as_uri()}/", link))
+        assert Path(url2pathname(found.path)).is_file()
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "why"),
+    [
+        ("log.jsonl", "", "", "intact"),
+        ("log.jsonl", '"410"', '"310"', "was changed by hand"),
+        ("procedure.txt", "= 500 microns", "= 900 microns", "not the one that it began with"),
+    ],
+)
+def test_a_report_says_whether_the_record_is_as_it_was_written(
+    file: str, old: str, new: str, why: str, monkeypatch: Patch, capsys: Capture
+) -> None:
+    assert typed(monkeypatch, "understood\nvacuum 410 microns\n", "--job", "a") == 0
+    path = job_folder("a") / file
+    assert old in path.read_text(encoding="utf-8")
+    path.write_text(path.read_text(encoding="utf-8").replace(old, new, 1), encoding="utf-8")
+    assert main(["report", "a"]) == 0
+    html = (job_folder("a") / "report.html").read_text(encoding="utf-8")
+    assert why in html
+    assert ("intact:" in html) == (why == "intact")
 
 
 def test_a_report_of_no_job_is_refused(capsys: Capture) -> None:

@@ -113,7 +113,7 @@ def test_every_line_is_linked_to_its_sound_in_the_jobs_folder(outline):
 
 
 def test_clips_are_named_but_not_linked_when_the_page_lies_elsewhere():
-    outline = Outline(report_html(whole_job(), PROCEDURE, False))
+    outline = Outline(report_html(whole_job(), PROCEDURE, clips_at=None))
     assert "audio" not in outline.tags
     assert "sound: clips/note.wav" in outline.text
 

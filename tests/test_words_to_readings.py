@@ -65,10 +65,25 @@ def test_every_quantity_is_understood_by_the_name_replies_give_it(name):
 
 
 @pytest.mark.parametrize(
+    "unit", ["psi", "pounds", "degrees", "feet", "inches", "amps", "ounces"]
+)
+def test_a_question_back_can_be_answered_as_it_says(unit):
+    value = "twenty"
+    asked = resolve(Decimal(20), understand(f"{value} {unit}").unit, None, site=Site())
+    assert isinstance(asked, Refused)
+    names = asked.reason.partition("Say ")[2].removesuffix(", then the value.")
+    for name in names.replace(" or ", ", ").split(", "):
+        intent = understand(f"{name} {value} {unit}", typed=False)
+        assert isinstance(intent, Reading), name
+        found = resolve(intent.value, intent.unit, intent.quantity, site=Site())
+        assert isinstance(found, Resolved), (name, found)
+
+
+@pytest.mark.parametrize(
     ("line", "expected", "words"),
     [
         ("suction pressure five feet", None, "Suction pressure cannot be in feet"),
-        ("fifty four degrees", None, "Degrees of what?"),
+        ("fifty four degrees", None, "Which temperature?"),
         ("seven pounds", "vacuum", "Vacuum cannot be in pounds"),
         ("line length minus five feet", None, "cannot be below zero"),
     ],

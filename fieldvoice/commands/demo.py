@@ -52,9 +52,11 @@ def run(args: argparse.Namespace) -> int:
     """Play every job; 1 when a line was taken for another one unasked."""
     from fieldvoice.devices.joblog import jobs_folder
 
+    from .opening import prepare_units
     from .playing import Player
     from .recorded_jobs import read_job, shipped_jobs
 
+    prepare_units()
     jobs = [read_job(folder) for folder in args.recordings or shipped_jobs()]
     into = args.into or jobs_folder().parent / "demo"
     recognizer = load_recognizer(args.model)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
@@ -11,10 +12,16 @@ from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedure
 from fieldvoice.job.assistant import Reply
 from fieldvoice.job.events import Entry
 from fieldvoice.job.jobsheet import JobSheet, fold
+from fieldvoice.job.readings import prepare
 from fieldvoice.session import Session
 
 from .errors import CommandError
 from .procedures import load_named
+
+
+def prepare_units() -> None:
+    """Load the unit library in a thread of its own, while a model or a procedure is read."""
+    threading.Thread(target=prepare, name="units", daemon=True).start()
 
 
 class Times(Protocol):
@@ -44,21 +51,21 @@ class OpenJob:
         self.folder = folder
         self.is_new = not (folder / LOG_NAME).exists()
         if self.is_new:
-            load_named(procedure_text, where)  # a broken procedure leaves no folder behind
-            self.log = JobLog.create(folder, procedure_text, steady=clock.steady)
+            whole = load_named(procedure_text, where).text  # a broken one leaves no folder behind
+            self.log = JobLog.create(folder, whole, steady=clock.steady)
         else:
             self.log = JobLog(folder, steady=clock.steady)
         self.notices = list(self.log.notices)
         try:
-            sheet = self._sheet(procedure_text)
+            sheet = self._sheet(procedure_text, where)
         except BaseException:
             self.log.close()
             raise
         self.session = Session(sheet, self.log.append, reply, clock.now, watch)
 
-    def _sheet(self, procedure_text: str) -> JobSheet:
+    def _sheet(self, procedure_text: str, where: str) -> JobSheet:
         kept = read_procedure(self.folder)
-        if kept != procedure_text:
+        if not self.is_new and kept != _whole(procedure_text, where):
             self.notices.append("This job goes on with the procedure that it was started with.")
         procedure = load_named(kept, str(self.folder))
         try:
@@ -91,3 +98,11 @@ class OpenJob:
 
     def __exit__(self, *error: object) -> None:
         self.close()
+
+
+def _whole(procedure_text: str, where: str) -> str | None:
+    """The text with what it includes written out; None where it has faults by now."""
+    try:
+        return load_named(procedure_text, where).text
+    except CommandError:
+        return None

@@ -58,7 +58,6 @@ class Player:
         self.score = Score()
         self.heard: e.LineHeard | None = None
         text, where = find_text(job.procedure)
-        self.procedure_text = text
         self.open = OpenJob(folder, text, where, self.clock, self._reply, self._watch)
 
     def play(self) -> Score:
@@ -135,7 +134,7 @@ class Player:
         from fieldvoice.review.text_curve import text_curve
 
         sheet = self.open.session.sheet
-        entries = read_log(self.folder).entries
+        found = read_log(self.folder)
         limits = [
             (name, sheet.limit_si(name))
             for name, limit in sheet.procedure.limits.items()
@@ -145,10 +144,10 @@ class Player:
         for result in sheet.results:
             print(f"Result: {result.about.replace('-', ' ')}: {result.verdict.replace('-', ' ')}")
         print(f"Ending: {sheet.ending or 'still open'}\n")
-        print(text_curve(entries, limits_pa=limits))
+        print(text_curve(found.entries, limits_pa=limits))
         counts = ", ".join(f"{count} {mark}" for mark, count in self.score.counts.items())
         print(f"\nLines:  {counts}\nLog:    {self.folder / LOG_NAME}")
-        report, csv = write_report(entries, self.procedure_text, self.folder)
+        report, csv = write_report(found, self.folder, self.folder)
         print(f"Report: {report}\nCSV:    {csv}")
 
 

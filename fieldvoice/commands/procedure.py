@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .errors import BAD_INPUT, OK
+from .errors import BAD_INPUT, OK, CommandError
 
 if TYPE_CHECKING:
     from fieldvoice.job.procedure import Procedure
@@ -16,6 +17,7 @@ examples:
   fieldvoice procedure list
   fieldvoice procedure show evacuate-and-release > mine.procedure
   fieldvoice procedure check mine.procedure
+  fieldvoice procedure show mine.procedure --sheet --drawing mine.svg
 """
 
 
@@ -26,9 +28,16 @@ def add_parser(commands: Any) -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )  # fmt: skip
     actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
-    for name, about in (("check", "report each fault with line and column"), ("show", "print it")):
+    told = {"check": "report each fault with line and column", "show": "print it, or draw it"}
+    for name, about in told.items():
         action = actions.add_parser(name, help=about, description=about)
         action.add_argument("procedure", metavar="PROCEDURE", help="a file, or a listed name")
+    action.add_argument(
+        "--sheet", action="store_true", help="as a sheet to read: numbered steps, limits, sources"
+    )
+    action.add_argument(
+        "--drawing", type=Path, metavar="FILE.svg", help="draw the steps and the ways between them"
+    )
     actions.add_parser("list", help="name those that come with Fieldvoice")
 
 
@@ -39,10 +48,32 @@ def run(args: argparse.Namespace) -> int:
     from .procedures import find_text
 
     text, where = find_text(args.procedure)
-    if args.action == "show":
-        print(text, end="")
-        return OK
-    return _check(text, where)
+    if args.action == "check":
+        return _check(text, where)
+    if args.drawing:
+        _draw(text, where, args.drawing)
+    if args.sheet or not args.drawing:
+        print(_sheet(text, where) if args.sheet else text, end="")
+    return OK
+
+
+def _sheet(text: str, where: str) -> str:
+    from fieldvoice.job.procedure_sheet import sheet
+
+    from .procedures import load_named
+
+    return sheet(load_named(text, where))
+
+
+def _draw(text: str, where: str, into: Path) -> None:
+    from fieldvoice.job.procedure_drawing import drawing
+
+    from .procedures import load_named
+
+    try:
+        into.write_text(drawing(load_named(text, where)), encoding="utf-8")
+    except OSError as error:
+        raise CommandError(f"cannot write {into}: {error.strerror}; name another file") from None
 
 
 def _list() -> int:

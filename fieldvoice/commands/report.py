@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import hashlib
 import sys
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .errors import OK, CommandError
 
 if TYPE_CHECKING:
-    from fieldvoice.job.events import Entry
+    from fieldvoice.devices.joblog import LogRead
+    from fieldvoice.review.report import Integrity
 
 HELP = "write a job's report (HTML) and its readings (CSV)"
 EXAMPLE = """\
@@ -33,7 +34,7 @@ def add_parser(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write both files and print where they lie."""
-    from fieldvoice.devices.joblog import job_folder, read_log, read_procedure
+    from fieldvoice.devices.joblog import job_folder, read_log
 
     folder = job_folder(args.job)
     found = read_log(folder)
@@ -41,20 +42,27 @@ def run(args: argparse.Namespace) -> int:
         print(f"fieldvoice: {notice}", file=sys.stderr)
     if not found.entries:
         raise CommandError(f"{folder} holds no events yet; work on the job first")
-    for path in write_report(found.entries, read_procedure(folder), args.into or folder):
+    for path in write_report(found, folder, args.into or folder):
         print(path)
     return OK
 
 
-def write_report(entries: Sequence[Entry], procedure_text: str, into: Path) -> list[Path]:
-    """Write report.html and readings.csv; returns their paths. Raises CommandError."""
+def write_report(found: LogRead, folder: Path, into: Path) -> list[Path]:
+    """Write report.html and readings.csv of the job in `folder`; returns their paths.
+
+    Written elsewhere than in the job's folder, the report finds the clips by that folder's whole
+    path. Raises CommandError or JobLogError.
+    """
+    from fieldvoice.devices.joblog import read_procedure
     from fieldvoice.review.readings_csv import readings_csv
     from fieldvoice.review.report import report_html
 
-    texts = {
-        into / "report.html": report_html(entries, procedure_text),
-        into / "readings.csv": readings_csv(entries),
-    }
+    text = read_procedure(folder)
+    clips_at = "" if into.resolve() == folder.resolve() else f"{folder.resolve().as_uri()}/"
+    page = report_html(
+        found.entries, text, clips_at=clips_at, integrity=integrity(found, text)
+    )  # fmt: skip
+    texts = {into / "report.html": page, into / "readings.csv": readings_csv(found.entries)}
     try:
         into.mkdir(parents=True, exist_ok=True)
         for path, text in texts.items():
@@ -64,3 +72,19 @@ def write_report(entries: Sequence[Entry], procedure_text: str, into: Path) -> l
             f"cannot write in {into}: {error.strerror}; name another --into"
         ) from None
     return list(texts)
+
+
+def integrity(found: LogRead, procedure_text: str) -> Integrity:
+    """Whether the log and the procedure text are as they were written."""
+    from fieldvoice.job.events import JobStarted
+    from fieldvoice.review.report import Integrity
+
+    faults = list(found.broken)
+    started = next((e.event for e in found.entries if isinstance(e.event, JobStarted)), None)
+    kept = hashlib.sha256(procedure_text.encode("utf-8")).hexdigest()
+    if started and started.procedure_sha256 != kept:
+        faults.append("the procedure text kept with the job is not the one that it began with")
+    if faults:
+        return Integrity(False, f"not as it was written: {'; '.join(faults)}")
+    lines = f"each of the {len(found.entries):,} lines carries the hash of the line before it"
+    return Integrity(True, f"intact: {lines}; the hash of the last is {found.last_hash}")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import queue
 import sys
-import threading
 from contextlib import ExitStack
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -62,9 +61,10 @@ def run(args: argparse.Namespace) -> int:
     """Work until the job is finished, the lines end, or the user interrupts."""
     from fieldvoice.devices.joblog import job_folder
 
-    from .opening import OpenJob
+    from .opening import OpenJob, prepare_units
     from .procedures import find_text
 
+    prepare_units()
     text, where = find_text(args.procedure)
     site = _facts(args.site)
     folder = job_folder(args.job or _default_name(args.procedure))
@@ -124,11 +124,8 @@ class _Desk:
 
     def listen(self, model: Path | None) -> None:
         """Open the ears: keys always, the microphone when there is one."""
-        from fieldvoice.job.readings import prepare
-
         from .listening import type_into
 
-        threading.Thread(target=prepare, name="units", daemon=True).start()
         type_into(self.arrivals, sys.stdin)
         if self.by_voice:
             self.by_voice = self._open_microphone(model)

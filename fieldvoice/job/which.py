@@ -41,8 +41,22 @@ def _which(unit: str | None) -> Refused:
     fitting = [q for q in quantities().values() if _fits(unit, q)]
     if not fitting:
         return Refused(f"No reading here is in {_unit_said(unit)}.", "which-quantity")
-    names = " or ".join(q.called for q in fitting[:2])
-    return Refused(f"{_unit_said(unit).capitalize()} of what? Say {names}.", "which-quantity")
+    return Refused(_question(fitting), "which-quantity")
+
+
+def _question(fitting: list[Quantity]) -> str:
+    """Which of them is it? "Which pressure? Say nitrogen, suction or liquid, then the value."."""
+    named = [q for q in fitting if q.also is None]
+    kinds = [q.dimension for q in named]
+    if len(set(kinds)) > 1 and "temperature" not in kinds:  # pounds of pressure or of charge
+        noun, shown = "reading", [*named[:2], next(q for q in named if q.dimension != kinds[0])]
+    else:
+        noun, shown = kinds[0], named[:3]
+    if len(shown) == 1:
+        return f"Which {noun}? Say {shown[0].called}, then the value."
+    *most, last = (q.called.removesuffix(f" {noun}") for q in shown)
+    names = f"{', '.join(most)} or {last}"
+    return f"Which {noun}? Say {names}, then the value."
 
 
 def _fits(unit: str, about: Quantity) -> bool:

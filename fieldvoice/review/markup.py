@@ -26,7 +26,7 @@ class Context:
 
     job: Digest
     procedure: Procedure | None  # None: its text could not be read
-    link_clips: bool
+    clips_at: str | None  # URL that clips are found under; "" beside the page, None nowhere
     zone: tzinfo | None  # None: as the log has it
 
     @property
@@ -74,16 +74,16 @@ class Context:
         """A player for a clip in the job's folder, or its name alone."""
         if not clip:
             return ""
-        if not self.link_clips or not is_inside(clip):
+        if self.clips_at is None or not is_inside(clip):
             return f' <span class="dim">sound: {escape(clip)}</span>'
         options = 'controls controlslist="nodownload noplaybackrate" preload="none"'
-        return f' <audio {options} src="{escape(quote(clip))}"></audio>'
+        return f' <audio {options} src="{escape(self.clips_at + quote(clip))}"></audio>'
 
     def clip_link(self, clip: str | None) -> str:
         """A plain link to a clip, for long lists that could not carry that many players."""
-        if not clip or not self.link_clips or not is_inside(clip):
+        if not clip or self.clips_at is None or not is_inside(clip):
             return ""
-        return f' <a href="{escape(quote(clip))}">sound</a>'
+        return f' <a href="{escape(self.clips_at + quote(clip))}">sound</a>'
 
 
 def is_inside(clip: str) -> bool:

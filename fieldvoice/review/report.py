@@ -38,18 +38,19 @@ class Integrity:
 
 
 def report_html(
-    entries: Sequence[Entry], procedure_text: str, job_folder_relative_clips: bool = True, *,
+    entries: Sequence[Entry], procedure_text: str, *, clips_at: str | None = "",
     integrity: Integrity | None = None, zone: tzinfo | None = None,
 ) -> str:
     """The whole report; linear in the entries, and everything from them is escaped.
 
-    `job_folder_relative_clips`: the page lies in the job's folder, so clips are linked from it.
+    `clips_at`: where clips are found: "" when the page lies in the job's folder, else that folder's
+    URL with a slash at its end; None leaves them named, not linked.
     `integrity`: the result of checking the log; None says that it was not checked.
     `zone`: time zone of the times shown; None leaves them as they are in the entries.
     """
     job = digest(entries)
     procedure, fault = _procedure(procedure_text, job)
-    context = Context(job, procedure, job_folder_relative_clips, zone)
+    context = Context(job, procedure, clips_at, zone)
     body = [
         _head(context), _glance(context), _curve(context),
         section("Results", lists.results(context)),

@@ -3,7 +3,8 @@
 `python -m fieldvoice.trade.decay_study` prints the confusion matrix; with --json it makes the
 published decay_study.json beside this file. Only systems that reached their target within 45
 minutes are held; most of those are dry, as in the field, so read the matrix row by row too.
-Priors and threshold of the verdict were settled on systems of other seeds.
+Priors and threshold of the verdict were settled on systems of other seeds; the figures of the
+published seed had been seen, though, before the priors changed last. Another --seed checks it anew.
 """
 
 from __future__ import annotations

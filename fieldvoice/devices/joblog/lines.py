@@ -33,6 +33,7 @@ class LogRead:
     notices: tuple[str, ...]  # worked past, but the user must know: torn line, broken chain
     torn: bytes  # what follows the last whole line; b"" when the log ends cleanly
     last_hash: str  # what the next line carries as `prev`
+    broken: tuple[str, ...] = ()  # those of the notices that say the chain of hashes is broken
 
 
 def write_line(entry: Entry, mono: float, prev: str) -> bytes:
@@ -56,18 +57,19 @@ def parse_log(raw: bytes, where: str) -> LogRead:
     if lines and not torn and not _is_json(lines[-1]):
         torn = lines.pop() + b"\n"  # a power cut can leave a whole block of rubbish
     entries: list[Entry] = []
-    notices: list[str] = []
+    broken: list[str] = []
     prev = FIRST_PREV
     for number, line in enumerate(lines, start=1):
         entry, said_prev = _parse_line(line, f"{where}, line {number}")
-        notices += _chain_notices(entry, said_prev, prev, entries, f"{where}, line {number}")
+        broken += _chain_notices(entry, said_prev, prev, entries, f"{where}, line {number}")
         entries.append(entry)
         prev = line_hash(line)
+    notices = list(broken)
     if torn:
         notices.append(
             f"{where}: the last line was cut short ({len(torn)} bytes); everything before it counts"
         )
-    return LogRead(tuple(entries), tuple(notices), torn, prev)
+    return LogRead(tuple(entries), tuple(notices), torn, prev, tuple(broken))
 
 
 def _parse_line(line: bytes, where: str) -> tuple[Entry, str]:
