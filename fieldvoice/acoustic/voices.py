@@ -26,7 +26,7 @@ KOKORO_PHONES = {
     "NG": "ŋ", "P": "p", "R": "ɹ", "S": "s", "SH": "ʃ", "T": "t", "TH": "θ", "V": "v", "W": "w",
     "Y": "j", "Z": "z", "ZH": "ʒ",
 }  # fmt: skip
-KOKORO_LONGEST = 125  # symbols an utterance; style vectors are chosen by length
+KOKORO_LONGEST = 500  # symbols an utterance; style vectors are chosen by length
 
 
 @dataclass(frozen=True)
@@ -67,8 +67,15 @@ def kokoro_symbols(phones: list[list[str]]) -> str:
 class Kokoro:
     """The Kokoro neural voice model (82 M parameters), any of its style vectors or a blend of two."""
 
-    def __init__(self, folder: Path, held_out: set[str], only: set[str] | None = None) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        held_out: set[str],
+        only: set[str] | None = None,
+        pace: tuple[float, float] = (0.65, 1.5),
+    ) -> None:
         """Load model.onnx, vocab.json and voices/*.bin of `folder`; never use the `held_out` voices."""
+        self.pace = pace
         import onnxruntime
 
         options = onnxruntime.SessionOptions()
@@ -93,10 +100,14 @@ class Kokoro:
         return style.reshape(1, 256).astype(np.float32), f"{first}*{1 - share:.1f}+{second}*{share:.1f}"
 
     def __call__(self, words: list[str], phones: list[list[str]], rng: random.Random) -> Spoken:
-        """Speak at a random speed between slow and hurried."""
-        tokens = [self.vocabulary[c] for c in kokoro_symbols(phones)][:KOKORO_LONGEST]
+        """Speak at a random speed between slow and hurried; ValueError for too many words."""
+        tokens = [self.vocabulary[c] for c in kokoro_symbols(phones)]
+        if len(tokens) > KOKORO_LONGEST:
+            raise ValueError(f"{len(tokens)} phone symbols are too many for one utterance")
         style, voice = self._style(len(tokens), rng)
-        speed = np.array([rng.choice([rng.uniform(0.8, 1.3), rng.uniform(0.65, 1.5)])], np.float32)
+        slow, fast = self.pace
+        usual = rng.uniform(max(0.8, slow), min(1.3, fast))
+        speed = np.array([rng.choice([usual, rng.uniform(slow, fast)])], np.float32)
         feed = {"tokens": np.array([[0, *tokens, 0]], np.int64), "style": style, "speed": speed}
         names = {i.name for i in self.session.get_inputs()}
         if "input_ids" in names:

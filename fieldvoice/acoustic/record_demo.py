@@ -1,0 +1,83 @@
+"""Speak the lines of recordings_demo/*/job.toml into their files: `python -m fieldvoice.acoustic.record_demo`.
+
+The voices are ones that training never heard; `noise = "vacuum pump 10 dB"` puts that machine under a line.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import tomllib
+import zlib
+from pathlib import Path
+
+import numpy as np
+import soundfile
+
+from fieldvoice.acoustic import noise, text, voices
+from fieldvoice.acoustic.synthesize import HELD_OUT, choose_phones, to_pcm
+
+MARGIN_S = 0.4
+ROOM_TONE = 6.0  # root mean square of the quiet behind a line without machine noise, int16 scale
+
+
+class Cast:
+    """The voices by name, each loaded once."""
+
+    def __init__(self, data: Path) -> None:
+        self.data, self.loaded = data, dict[str, voices.Synthesizer]()
+        self.lexicon = text.lexicon()
+
+    def voice(self, name: str) -> voices.Synthesizer:
+        """A held-out Kokoro voice by its name, or the Piper voice."""
+        if name not in self.loaded:
+            kokoro = name in HELD_OUT
+            self.loaded[name] = (
+                voices.Kokoro(self.data / "kokoro", set(), {name}, pace=(0.92, 1.12))
+                if kokoro
+                else voices.Piper(self.data / "piper")
+            )
+        return self.loaded[name]
+
+    def say(self, name: str, line: str, seed: int) -> np.ndarray:
+        """Sound of the line, int16 at 16 kHz."""
+        words, rng = line.split(), random.Random(seed)
+        phones = choose_phones(words, self.lexicon, rng, first_only=True)
+        return to_pcm(self.voice(name)(words, phones, rng).sound)
+
+
+def with_background(speech: np.ndarray, about: str, seed: int) -> np.ndarray:
+    """Put the machine that `about` names ("fan 10 dB") or a quiet room behind the speech."""
+    if about:
+        machine, decibels, _ = about.rsplit(" ", 2)
+        return noise.with_noise(speech, machine, float(decibels), seed, MARGIN_S)
+    padded = np.pad(speech.astype(np.float64), int(MARGIN_S * noise.RATE))
+    padded += np.random.default_rng(seed).normal(0, ROOM_TONE, len(padded))
+    return padded.round().clip(-32768, 32767).astype(np.int16)
+
+
+def record(folder: Path, cast: Cast, take: int) -> int:
+    """Write every line's file; returns how many."""
+    lines = [line for line in tomllib.loads((folder / "job.toml").read_text("utf-8"))["line"] if "file" in line]
+    for line in lines:
+        seed = zlib.crc32(f"{folder.name}/{line['file']}/{line.get('take', take)}".encode())
+        speech = cast.say(line["voice"], line["text"], seed)
+        sound = with_background(speech, line.get("noise", ""), seed)
+        soundfile.write(folder / line["file"], sound, noise.RATE, subtype="PCM_16")
+    return len(lines)
+
+
+def main() -> None:
+    """Read the arguments."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--data", type=Path, required=True, help="folder with kokoro/ and piper/ models")
+    parser.add_argument("--recordings", type=Path, default=Path("recordings_demo"))
+    parser.add_argument("--take", type=int, default=1, help="another number, another reading of the lines")
+    a = parser.parse_args()
+    cast = Cast(a.data)
+    for path in sorted(a.recordings.glob("*/job.toml")):
+        print(f"{path.parent.name}: {record(path.parent, cast, a.take)} lines")
+
+
+if __name__ == "__main__":
+    main()
