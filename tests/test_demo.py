@@ -158,3 +158,15 @@ def test_a_broken_description_of_a_job_is_refused(
     path.write_text(path.read_text(encoding="utf-8").replace(old, new), encoding="utf-8")
     with pytest.raises(CommandError, match=why):
         read_job(folder)
+
+
+def test_a_line_that_was_not_taken_is_said_again(tmp_path: Path) -> None:
+    folder = recorded(tmp_path / "small", list(TIGHT_JOB))
+    job = (folder / "job.toml").read_text(encoding="utf-8")
+    again = len(TIGHT_JOB)
+    write_wav(folder / "again.wav", np.full(1_600, again, dtype=np.int16))
+    job = job.replace('file = "00.wav"', 'file = "00.wav"\nagain = "again.wav"')
+    (folder / "job.toml").write_text(job, encoding="utf-8")
+    words = ["", *(said for _, said in TIGHT_JOB[1:]), TIGHT_JOB[0][1]]
+    player = play(folder, tmp_path / "out", words)
+    assert player.score.counts == {"said again": 1, "right": len(TIGHT_JOB) - 1}

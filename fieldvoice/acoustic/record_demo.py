@@ -58,13 +58,14 @@ def with_background(speech: np.ndarray, about: str, seed: int) -> np.ndarray:
 
 def record(folder: Path, cast: Cast, take: int) -> int:
     """Write every line's file; returns how many."""
-    lines = [line for line in tomllib.loads((folder / "job.toml").read_text("utf-8"))["line"] if "file" in line]
-    for line in lines:
-        seed = zlib.crc32(f"{folder.name}/{line['file']}/{line.get('take', take)}".encode())
+    lines = [x for x in tomllib.loads((folder / "job.toml").read_text("utf-8"))["line"] if "file" in x]
+    files = [(line, line[key]) for line in lines for key in ("file", "again") if key in line]
+    for line, file in files:
+        seed = zlib.crc32(f"{folder.name}/{file}/{take}".encode())
         speech = cast.say(line["voice"], line["text"], seed)
         sound = with_background(speech, line.get("noise", ""), seed)
-        soundfile.write(folder / line["file"], sound, noise.RATE, subtype="PCM_16")
-    return len(lines)
+        soundfile.write(folder / file, sound, noise.RATE, subtype="PCM_16")
+    return len(files)
 
 
 def main() -> None:

@@ -94,8 +94,8 @@ def _sum_up(scores: list[Score], seconds: float) -> int:
     decoding_s = sum(score.decoding_s for score in scores)
     print(
         f"\n{len(scores)} jobs, {total.total()} lines: {total['right']} right, "
-        f"{total['asked back']} asked back, {total['not taken']} not taken, "
-        f"{total['wrong']} wrong.\n"
+        f"{total['asked back']} asked back, {total['said again']} said again, "
+        f"{total['not taken']} not taken, {total['wrong']} wrong.\n"
         f"{sound_s:.0f} s of sound decoded in {decoding_s:.1f} s of processor time; "
         f"{seconds:.1f} s in all."
     )

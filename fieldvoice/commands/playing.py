@@ -8,6 +8,7 @@ import textwrap
 import time
 from collections import Counter
 from dataclasses import dataclass, field
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from fieldvoice.devices.speaker import Speaker
 
 WIDTH = 96
+SAID_AGAIN_AFTER = timedelta(seconds=4)
 _MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "asks", "prompt": "prompt"}
 
 
@@ -68,11 +70,20 @@ class Player:
             for line in self.job.lines:
                 let_pass(self.open.session, self.clock, line.gap)
                 if line.sound is not None:
-                    self._hear(line, line.sound)
+                    self.score.counts[self._hear_line(line, line.sound)] += 1
         self._show_result()
         return self.score
 
-    def _hear(self, line: RecordedLine, sound: Path) -> None:
+    def _hear_line(self, line: RecordedLine, sound: Path) -> str:
+        """Hear the line, and once more where a technician would say it again; returns how it went."""
+        mark = self._hear(line, sound)
+        if line.again is None or mark not in ("asked back", "not taken"):
+            return mark
+        let_pass(self.open.session, self.clock, SAID_AGAIN_AFTER)
+        second = self._hear(line, line.again)
+        return mark if mark == "asked back" else "said again" if second == "right" else second
+
+    def _hear(self, line: RecordedLine, sound: Path) -> str:
         pcm = read_sound(sound)
         began = time.process_time()
         utterance = self.recognizer.hear(pcm)
@@ -85,10 +96,10 @@ class Player:
             utterance.words, "recording", utterance.confidence, clip
         )
         mark = judged(understand(line.text, typed=False), intent, self._outcome())
-        self.score.counts[mark] += 1
         if mark != "right":
             self._show("said", f'"{line.text}": {mark}')
         self._show_timers()
+        return mark
 
     def _outcome(self) -> str:
         return self.heard.outcome if self.heard else "ignored"

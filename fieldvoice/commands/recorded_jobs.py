@@ -10,6 +10,7 @@ text = "four hundred twelve microns"
 at = "+40s"                         # since the line before
 voice = "who speaks"
 noise = "what else sounds"
+again = "01-again.flac"             # the same, for when it was asked back or not taken; optional
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from .errors import CommandError
 from .passing_time import span
 
 USUAL_GAP = "+5s"
-_KEYS = {"file", "text", "at", "voice", "noise"}
+_KEYS = {"file", "text", "at", "voice", "noise", "again"}
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,7 @@ class RecordedLine:
     sound: Path | None = None
     text: str = ""  # what is said; what is heard is compared with it
     about: str = ""  # voice and noise
+    again: Path | None = None  # the line said once more, where the first time was not enough
 
 
 @dataclass(frozen=True)
@@ -94,10 +96,13 @@ def _line(number: int, found: Mapping[str, Any], path: Path) -> RecordedLine:
     unknown = set(found) - _KEYS
     if unknown:
         raise CommandError(f"{where}: unknown key {sorted(unknown)[0]!r}; known: {sorted(_KEYS)}")
-    sound = path.parent / found["file"] if "file" in found else None
-    if sound is not None and not sound.is_file():
-        raise CommandError(f"{where}: no sound file {sound}")
-    if sound is not None and not found.get("text"):
+    sounds = [path.parent / found[key] if key in found else None for key in ("file", "again")]
+    for sound in sounds:
+        if sound is not None and not sound.is_file():
+            raise CommandError(f"{where}: no sound file {sound}")
+    if sounds[0] is not None and not found.get("text"):
         raise CommandError(f"{where}: a sound needs the text that is said in it")
     about = ", ".join(str(found[key]) for key in ("voice", "noise") if found.get(key))
-    return RecordedLine(span(found.get("at", USUAL_GAP)), sound, found.get("text", ""), about)
+    return RecordedLine(
+        span(found.get("at", USUAL_GAP)), sounds[0], found.get("text", ""), about, sounds[1]
+    )
