@@ -107,3 +107,10 @@ def test_a_dumb_terminal_is_treated_like_a_pipe(monkeypatch: pytest.MonkeyPatch)
     out = Terminal()
     Screen(out).reply("Run the pump.", "prompt")
     assert "\x1b" not in out.getvalue()
+
+
+def test_what_the_step_asks_for_stays_in_sight_until_a_reply_says_it() -> None:
+    view = View(task="Run the pump.", replies=[("I do not know hello.", "answer")])
+    assert [text for text, _ in layout(view, 60, 20) if text == "Run the pump."]
+    view.replies.append(("Run the pump.", "prompt"))
+    assert len([text for text, _ in layout(view, 60, 20) if text == "Run the pump."]) == 1

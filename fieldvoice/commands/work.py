@@ -75,6 +75,7 @@ def run(args: argparse.Namespace) -> int:
             desk.screen.notice(notice)
         try:
             job.start(site)
+            desk.show_step(job)
             desk.listen(args.model)
             desk.loop(job)
             code = OK
@@ -117,8 +118,6 @@ class _Desk:
         event = entry.event
         if isinstance(event, e.VoiceChanged) and self.speaker:
             self.speaker.change(event.change)
-        elif isinstance(event, e.StepOpened):
-            self.screen.title(f"{event.stage}: {event.step}")
         elif isinstance(event, e.ReadingTaken):
             self.screen.figure(event.value, f"{event.quantity}, {event.unit}")
 
@@ -175,6 +174,17 @@ class _Desk:
         self.screen.heard(line.words, line.confidence)
         job.session.hear_line(line.words, line.source, line.confidence, clip)
         self._tick(job)
+        self.show_step(job)
+
+    def show_step(self, job: OpenJob) -> None:
+        """Keep stage and task in sight, whatever was answered last."""
+        from fieldvoice.job.prompts import fill
+
+        sheet = job.session.sheet
+        step = sheet.open_step
+        if step is not None:
+            stages = {stage.name: stage.title for stage in sheet.procedure.stages}
+            self.screen.title(stages[step.stage], fill(step.say, sheet, self.clock.now()))
 
     def _tick(self, job: OpenJob) -> None:
         from fieldvoice.job.timers import running

@@ -17,6 +17,7 @@ class View:
     """What stands on the screen now."""
 
     title: str = ""
+    task: str = ""  # what the open step asks for; stays while other things are answered
     heard: str = ""
     replies: list[tuple[str, str]] = field(default_factory=list)  # text and tone, oldest first
     timers: Sequence[tuple[str, float]] = ()  # label and seconds left
@@ -28,19 +29,27 @@ class View:
 def layout(view: View, width: int, height: int) -> list[tuple[str, str]]:
     """The screen as exactly `height` lines of text and tone, at most `width` wide.
 
-    From above: title, what was heard, the newest replies, and at the foot the large figures. When
-    it gets tight the oldest replies go first, then the figures.
+    From above: title, what was heard, the newest replies, what the step asks for unless a reply
+    just said it, and at the foot the large figures. When it gets tight the oldest replies go
+    first, then the figures.
     """
     head = [(view.title, "heard"), ("", ""), *_wrapped(f"heard:  {view.heard}", "heard", width)]
+    task = _task(view, width)
     foot = _figures(view, width)
     for notice in view.notices:
         foot += _wrapped(notice, "notice", width)
-    if len(head) + len(foot) + 4 > height:
+    if len(head) + len(foot) + len(task) + 4 > height:
         foot = [(clock_line(view.timers), "answer")]
     room = max(height - len(head) - len(foot), 0)
-    body = _body(view.replies, width, room)
+    body = _body(view.replies, width, max(room - len(task), 0)) + task
     lines = [*head, *body, *[("", "")] * (room - len(body)), *foot]
     return [(text[:width], tone) for text, tone in lines[:height]]
+
+
+def _task(view: View, width: int) -> list[tuple[str, str]]:
+    """The open step's prompt, unless it stands among the replies already."""
+    told = any(view.task in text for text, _ in view.replies)
+    return [] if told or not view.task else [("", ""), *_wrapped(view.task, "prompt", width)]
 
 
 def _body(replies: Sequence[tuple[str, str]], width: int, room: int) -> list[tuple[str, str]]:

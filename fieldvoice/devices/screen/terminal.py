@@ -31,9 +31,9 @@ class Screen:
         self._colour = self.live and not os.environ.get("NO_COLOR")
         self.view = View()
 
-    def title(self, text: str) -> None:
-        """Name the job and the step."""
-        self.view.title = text
+    def title(self, text: str, task: str = "") -> None:
+        """Name the stage, and what its open step asks for."""
+        self.view.title, self.view.task = text, task
         self._draw()
 
     def heard(self, words: str, confidence: float | None = None) -> None:
