@@ -75,7 +75,7 @@ class Player:
         return self.score
 
     def _hear_line(self, line: RecordedLine, sound: Path) -> str:
-        """Hear the line, and once more where a technician would say it again; returns how it went."""
+        """Hear the line, once more where a technician would repeat it; returns how it went."""
         mark = self._hear(line, sound)
         if line.again is None or mark not in ("asked back", "not taken"):
             return mark

@@ -183,8 +183,8 @@ class _Desk:
         sheet = job.session.sheet
         step = sheet.open_step
         if step is not None:
-            stages = {stage.name: stage.title for stage in sheet.procedure.stages}
-            self.screen.title(stages[step.stage], fill(step.say, sheet, self.clock.now()))
+            stage = sheet.procedure.stages[step.stage]
+            self.screen.title(stage.title, fill(step.say, sheet, self.clock.now()))
 
     def _tick(self, job: OpenJob) -> None:
         from fieldvoice.job.timers import running
