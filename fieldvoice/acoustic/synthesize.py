@@ -6,15 +6,31 @@ import argparse
 import itertools
 import random
 import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
 
 from fieldvoice.acoustic import text, voices
 from fieldvoice.acoustic.shards import About, Utterance, write_shard
+from fieldvoice.spoken.graph import random_sentence
 
 SHARD = 100  # utterances a file: what a stop can lose
 HELD_OUT = {"af_sky", "am_liam", "bm_lewis", "bf_lily"}  # Kokoro voices kept for tests and the demo
+
+
+def grammar_sentences(seed: int) -> Iterator[str]:
+    """Endless sentences drawn from the grammar as its weights say."""
+    rng = random.Random(seed)
+    while True:
+        yield " ".join(random_sentence(rng))
+
+
+TEXTS: dict[str, Callable[[int], Iterator[str]]] = {
+    "training": text.sentences,
+    "grammar": grammar_sentences,
+    "talk": text.talk,
+}
 
 
 def choose_phones(words: list[str], lexicon: dict[str, list[list[str]]], rng: random.Random,
@@ -43,25 +59,29 @@ def to_pcm(sound: voices.Sound) -> np.ndarray:
     return np.clip(sound * 32767, -32767, 32767).astype(np.int16)
 
 
-def run(kind: str, data: Path, out: Path, seed: int, seconds: float) -> None:
-    """Fill shards until `seconds` have passed."""
+def run(
+    kind: str, data: Path, out: Path, seed: int, seconds: float, source: Iterator[str]
+) -> None:
+    """Fill shards with the sentences of `source` until they end or `seconds` have passed."""
     speak, lexicon, rng = make(kind, data), text.lexicon(), random.Random(seed)
-    deadline, source = time.monotonic() + seconds, text.sentences(seed)
+    deadline = time.monotonic() + seconds
     out.mkdir(parents=True, exist_ok=True)
     spoken_s = 0.0
     for shard in itertools.count():
         spoken: list[Utterance] = []
-        while len(spoken) < SHARD and time.monotonic() < deadline:
-            words = next(source).split()
+        for sentence in itertools.islice(source, SHARD):
+            words = sentence.split()
             phones = choose_phones(words, lexicon, rng, first_only=not kind.startswith("kokoro"))
             said = speak(words, phones, rng)
             plain = [[p.rstrip("012") for p in word] for word in phones]
             spoken.append(Utterance(to_pcm(said.sound), About(words, plain, said.voice)))
+            if time.monotonic() >= deadline:
+                break
         spoken_s += sum(len(u.sound) for u in spoken) / voices.RATE
         if spoken:
             write_shard(out / f"{kind}-{seed}-{shard:04d}", spoken)
         print(f"{kind} seed {seed}: shard {shard}, {spoken_s / 3600:.2f} h", flush=True)
-        if time.monotonic() >= deadline:
+        if len(spoken) < SHARD or time.monotonic() >= deadline:
             return
 
 
@@ -73,8 +93,11 @@ def main() -> None:
     parser.add_argument("--out", type=Path, required=True, help="folder for the shards")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=3600.0)
+    parser.add_argument("--text", choices=TEXTS, default="training")
+    parser.add_argument("--sentences", type=int, help="stop after so many")
     a = parser.parse_args()
-    run(a.kind, a.data, a.out, a.seed, a.seconds)
+    source = itertools.islice(TEXTS[a.text](a.seed), a.sentences)
+    run(a.kind, a.data, a.out, a.seed, a.seconds, source)
 
 
 if __name__ == "__main__":

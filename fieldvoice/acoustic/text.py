@@ -132,11 +132,23 @@ def _common_words(vocabulary: list[str]) -> Maker:
     return make
 
 
+def common_words(known: dict[str, list[Pronunciation]]) -> list[str]:
+    """The most frequent English words that have a pronunciation, most frequent first."""
+    return [w for w in top_n_list("en", 8000) if w in known and w.isalpha() and len(w) > 1]
+
+
+def talk(seed: int) -> Iterator[str]:
+    """Endless runs of three to ten common words: talk that is not for Fieldvoice."""
+    rng, common = random.Random(seed), common_words(lexicon())
+    while True:
+        count = rng.randint(3, 10)
+        yield " ".join(common[int(len(common) * rng.random() ** 2)] for _ in range(count))
+
+
 def sentences(seed: int) -> Iterator[str]:
     """Endless sentences: about 60 % trade phrases and numbers, 40 % common words for phone coverage."""
     rng, known = random.Random(seed), lexicon()
-    common = [w for w in top_n_list("en", 8000) if w in known and w.isalpha() and len(w) > 1]
-    kinds: list[Maker] = [_reading, number, _timer, _command, _common_words(common)]
+    kinds: list[Maker] = [_reading, number, _timer, _command, _common_words(common_words(known))]
     while True:
         sentence = rng.choices(kinds, weights=[34, 10, 6, 12, 38])[0](rng)
         if all(word in known for word in sentence.split()):
