@@ -50,8 +50,8 @@ def pronunciations(words: list[str]) -> dict[str, list[list[str]]]:
     return {w: [[p.rstrip("012") for p in phones] for phones in known[w]] for w in words}
 
 
-def sentence_graph(acceptor: Acceptor, numbers: dict[str, int], unknown_cost: float) -> Fst:
-    """The grammar's acceptor as an FST, beside it a single [unk] for all other talk."""
+def sentence_graph(acceptor: Acceptor, numbers: dict[str, int], unknown_cost: float | None) -> Fst:
+    """The grammar's acceptor as an FST, beside it a single [unk] for all other talk (None: without)."""
     fst = Fst()
     for _ in range(1 + max(max(a[0], a[3]) for a in acceptor.arcs)):
         fst.state()
@@ -60,13 +60,14 @@ def sentence_graph(acceptor: Acceptor, numbers: dict[str, int], unknown_cost: fl
         number = numbers[word]
         fst.arc(swap.get(source, source), number, number, cost, swap.get(target, target))
     fst.finals = {swap.get(s, s): cost for s, cost in acceptor.finals.items()}
-    other = fst.state()
-    fst.arc(0, numbers[UNKNOWN], numbers[UNKNOWN], unknown_cost, other)
-    fst.finals[other] = 0.0
+    if unknown_cost is not None:
+        other = fst.state()
+        fst.arc(0, numbers[UNKNOWN], numbers[UNKNOWN], unknown_cost, other)
+        fst.finals[other] = 0.0
     return fst
 
 
-def write_graph(folder: Path, acceptor: Acceptor, costs: Costs, unknown_cost: float) -> None:
+def write_graph(folder: Path, acceptor: Acceptor, costs: Costs, unknown_cost: float | None) -> None:
     """Write graph/: lexicon and grammar transducers, words, word boundaries."""
     graph = folder / "graph"
     (graph / "phones").mkdir(parents=True, exist_ok=True)

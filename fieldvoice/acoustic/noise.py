@@ -51,11 +51,17 @@ def compressor(samples: int, rng: np.random.Generator) -> Sound:
     return noise / noise.std()
 
 
+def white(samples: int, rng: np.random.Generator) -> Sound:
+    """Equally strong at every frequency: no machine, but what other recognizers are measured with."""
+    return rng.standard_normal(samples)
+
+
 MACHINES: dict[str, Callable[[int, np.random.Generator], Sound]] = {
     "vacuum pump": vacuum_pump,
     "fan": fan,
     "compressor": compressor,
 }
+NOISES = {**MACHINES, "white": white}
 
 
 def speech_level(speech: NDArray[np.int16]) -> float:
@@ -70,7 +76,7 @@ def with_noise(
 ) -> NDArray[np.int16]:
     """Speech with noise around and under it; `decibels` is speech level over noise level."""
     padded = np.pad(speech.astype(np.float64), int(margin_s * RATE))
-    noise = MACHINES[machine](len(padded), np.random.default_rng(seed))
+    noise = NOISES[machine](len(padded), np.random.default_rng(seed))
     mixed = padded + noise * speech_level(speech) * 10 ** (-decibels / 20)
     peak = np.abs(mixed).max()
     mixed *= min(1.0, 30_000 / peak)

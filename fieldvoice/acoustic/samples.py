@@ -1,0 +1,56 @@
+"""Test sentences as sound, clean or with noise on top."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldvoice.acoustic import noise
+from fieldvoice.acoustic.shards import read_folder
+
+CLEAN = "clean"
+FLOOR = 3.0  # level of the noise of a quiet microphone, in int16 steps
+
+
+@dataclass(frozen=True)
+class Sample:
+    """A sentence as sound: int16 at 16 kHz."""
+
+    sound: NDArray[np.int16]
+    words: tuple[str, ...]
+    voice: str
+
+    @property
+    def seconds(self) -> float:
+        """How long it lasts."""
+        return len(self.sound) / noise.RATE
+
+
+def from_shards(folder: Path) -> list[Sample]:
+    """The utterances that synthesize.py left in a folder; FileNotFoundError when there are none."""
+    found = [Sample(u.sound, tuple(u.about.words), u.about.voice) for u in read_folder(folder)]
+    if not found:
+        raise FileNotFoundError(f"no complete shards in {folder}: make them with synthesize.py")
+    return found
+
+
+def under(condition: str, samples: list[Sample], seed: int) -> list[Sample]:
+    """The samples under a condition: "clean", or a noise and its decibels such as "fan 10"."""
+    return [_under(condition, s, seed + k) for k, s in enumerate(samples)]
+
+
+def _under(condition: str, sample: Sample, seed: int) -> Sample:
+    if condition == CLEAN:
+        return replace(sample, sound=quiet_room(sample.sound, seed))
+    machine, decibels = condition.rsplit(" ", 1)
+    return replace(sample, sound=noise.with_noise(sample.sound, machine, float(decibels), seed))
+
+
+def quiet_room(speech: NDArray[np.int16], seed: int, margin_s: float = 0.4) -> NDArray[np.int16]:
+    """Speech with the faint noise of a quiet microphone around and under it."""
+    padded = np.pad(speech.astype(np.float64), int(margin_s * noise.RATE))
+    padded += FLOOR * np.random.default_rng(seed).standard_normal(len(padded))
+    return np.clip(padded.round(), -32768, 32767).astype(np.int16)
