@@ -122,11 +122,13 @@ def test_an_allowed_arrow_passes(file: str, line: str) -> None:
     assert forbidden(line, file) == set()
 
 
-def test_text_work_loads_neither_recognizer_nor_voice() -> None:
+def test_text_work_loads_neither_recognizer_nor_voice(tmp_path: Path) -> None:
     script = (
         "import sys, fieldvoice.__main__ as m\n"
         "m.main(['parse', 'next'])\n"
         "print(sorted({'vosk', 'pyttsx3', 'miniaudio', 'numpy'} & set(sys.modules)))"
     )
-    run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    run = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=tmp_path
+    )  # fmt: skip
     assert run.stdout.splitlines()[-1] == "[]"

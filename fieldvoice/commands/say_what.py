@@ -15,35 +15,7 @@ example:
   fieldvoice say-what --json
 """
 
-SAYINGS: dict[str, tuple[str, ...]] = {  # heading -> lines; a test parses every one
-    "Readings": (
-        "four hundred twelve microns",
-        "vacuum four twelve",
-        "log suction pressure one eighteen",
-        "suction temperature fifty two point five degrees",
-        "line length thirty five feet",
-        "two and a half thousand microns",
-    ),
-    "Steps": (
-        "next", "back", "repeat", "what now", "where are we", "why", "skip", "not applicable",
-        "understood",
-    ),
-    "Holds and timers": (
-        "start the hold", "start a ten minute hold", "start a timer for half an hour",
-        "how long left", "add two minutes", "stop the timer",
-    ),
-    "Putting it right": (
-        "scratch that", "correction four eighty", "change the last suction pressure to one twenty",
-        "yes", "no",
-    ),
-    "Notes": ("take a note", "end note"),
-    "Questions": (
-        "last vacuum", "verdict", "how long to five hundred", "target superheat", "superheat",
-        "subcooling", "charge for this line set", "boiling point of water", "help",
-    ),
-    "Attention and voice": ("stand by", "back to work", "louder", "slower", "quiet"),
-    "Typed only": ("412 um", "1.2 torr", "29.9 inHg", "-5 psig", "note: valve was stiff"),
-}  # fmt: skip
+TYPED = ("412 um", "1.2 torr", "29.9 inHg", "-5 psig", "note: valve was stiff")
 
 
 def add_parser(commands: Any) -> None:
@@ -61,13 +33,24 @@ def run(args: argparse.Namespace) -> int:
 
     from .meaning import describe, fields
 
-    for heading, lines in SAYINGS.items():
+    for heading, lines in sayings().items():
         if not args.json:
             print(f"\n{heading}")
         for line in lines:
-            intent = understand(line, typed=heading == "Typed only")
+            intent = understand(line, typed=lines is TYPED)
             if args.json:
                 print(json.dumps({"heading": heading, "words": line, **fields(intent)}))
             else:
                 print(f"  {line:50} {describe(intent)}")
     return OK
+
+
+def sayings() -> dict[str, tuple[str, ...]]:
+    """Heading -> lines: the grammar's own examples, then what only keys can write."""
+    from fieldvoice.spoken.what_to_say import examples, sections
+
+    spoken = {
+        heading.capitalize(): tuple(line for rule in rules for line in examples(rule))
+        for heading, rules in sections().items()
+    }
+    return {**spoken, "Typed only": TYPED}
