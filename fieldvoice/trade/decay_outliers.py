@@ -11,6 +11,9 @@ MOST = 8  # a longer list speaks of a bad gauge, not of single readings
 FEWEST = 5  # fewer readings than this cannot accuse one another
 PINNED = 0.98  # leverage above which a reading is its own only witness (as the first may be)
 
+LONG = 120  # a record longer than this is judged on every COARSER-th shape: one reading in so many
+COARSER = 4  # cannot hide between two shapes
+
 
 def find_outliers(times: Floats, pressures: Floats, sigmas: Floats) -> tuple[int, ...]:
     """Places of outlying readings, at most a quarter of them or MOST, in rising order.
@@ -45,7 +48,8 @@ def _worst(times: Floats, pressures: Floats, sigmas: Floats) -> tuple[int, float
 
 def _designs(times: Floats) -> Floats:
     """Smooth shapes (taus, readings, terms); fewer terms for fewer readings."""
-    tau = tau_grid(float(times[-1]))[:, None]
+    step = 1 if len(times) <= LONG else COARSER
+    tau = tau_grid(float(times[-1]))[::step, None]
     ones = np.ones((len(tau), 1))
     columns = [ones * np.ones_like(times), ones * times]
     if len(times) > 5:

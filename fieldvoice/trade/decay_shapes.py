@@ -81,28 +81,40 @@ def _fit(times: Floats, pressures: Floats, sigmas: Floats, ceiling_pa: float) ->
     tau_of = np.concatenate([[1.0, 1.0], tau, tau])
     name_of = np.array([0, 1] + [2] * TAUS + [3] * TAUS)
     spreads = _spreads(times, pressures, sigmas, name_of, tau_of)
-    columns = _columns(times, tau_of) * spreads[:, None, :] / sigmas[None, :, None]
-    seen = (pressures - pressures[0]) / sigmas
-    across = np.swapaxes(columns, 1, 2)
-    normal = across @ columns + np.eye(4)
+    gram, against, square = _sums(times, pressures - pressures[0], sigmas, tau)
+    grid = np.concatenate([[0, 0], np.arange(TAUS), np.arange(TAUS)])  # a term left out is scaled 0
+    plain = gram[grid] * spreads[:, :, None] * spreads[:, None, :]
+    moment = against[grid] * spreads
+    normal = plain + np.eye(4)
     chol = np.linalg.cholesky(normal)
-    moment = across @ seen
     mean = np.linalg.solve(normal, moment[..., None])[..., 0]
     log_evidence = 0.5 * (moment * mean).sum(axis=1)
     log_evidence -= np.log(np.diagonal(chol, axis1=1, axis2=2)).sum(axis=1)
     spread_draws = np.linalg.solve(np.swapaxes(chol, 1, 2), _NORMALS.T[None])
     draws = (mean[:, :, None] + spread_draws) * spreads[:, :, None]
-    residual = seen - (columns @ mean[..., None])[..., 0]
-    misfit = float((residual**2).sum(axis=1).min()) / max(len(times) - 3, 1)
+    residual = square + (mean * ((plain @ mean[..., None])[..., 0] - 2.0 * moment)).sum(axis=1)
+    misfit = max(float(residual.min()), 0.0) / max(len(times) - 3, 1)
     return _weigh(draws, log_evidence, name_of, tau_of, float(pressures[0]), ceiling_pa, misfit)
 
 
-def _columns(times: Floats, tau_of: Floats) -> Floats:
-    """Unscaled columns (shapes, readings, 4): start, equalising, rate, swing."""
-    ones = np.ones((len(tau_of), 1))
-    saturating = -np.expm1(-times[None, :] / tau_of[:, None])
-    plain = (np.ones_like(times), np.exp(-times / EQUALISING_MIN), times)
-    return np.stack([ones * column for column in plain] + [saturating], axis=2)
+def _sums(
+    times: Floats, rises: Floats, sigmas: Floats, tau: Floats
+) -> tuple[Floats, Floats, float]:
+    """Weighted sums that the fits need: X'X (taus, 4, 4), X'y (taus, 4) and y'y.
+
+    The columns of X are start, equalising, rate and swing; only the last depends on tau, so that
+    a long record costs one matrix product.
+    """
+    shared = np.stack([np.ones_like(times), np.exp(-times / EQUALISING_MIN), times, rises])
+    shared = shared / sigmas
+    swing = -np.expm1(-times[None, :] / tau[:, None]) / sigmas
+    common, crossed = shared @ shared.T, swing @ shared.T
+    gram = np.empty((len(tau), 4, 4))
+    gram[:, :3, :3] = common[:3, :3]
+    gram[:, 3, :3] = gram[:, :3, 3] = crossed[:, :3]
+    gram[:, 3, 3] = (swing * swing).sum(axis=1)
+    against = np.column_stack([np.tile(common[:3, 3], (len(tau), 1)), crossed[:, 3]])
+    return gram, against, float(common[3, 3])
 
 
 def _spreads(
