@@ -146,10 +146,13 @@ class Player:
 
         sheet = self.open.session.sheet
         found = read_log(self.folder)
+        # those that a reading or a hold is compared with, not those that a step merely names
+        asked = [n.high for s in sheet.procedure.steps for n in s.needs if n.quantity == "vacuum"]
+        held = [s.hold.limit for s in sheet.procedure.steps if s.hold and s.hold.judge == "decay"]
         limits = [
-            (name, sheet.limit_si(name))
-            for name, limit in sheet.procedure.limits.items()
-            if limit.unit == "microns"
+            (name.replace("-", " "), sheet.limit_si(name))
+            for name in dict.fromkeys([*asked, *held])
+            if name
         ]
         print()
         for result in sheet.results:

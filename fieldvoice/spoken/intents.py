@@ -197,7 +197,7 @@ class HowLongLeft(Intent):
 
 @dataclass(frozen=True)
 class StartNote(Intent):
-    """From here on the sound is a note, until EndNote."""
+    """From here on the sound is a note, until it is ended."""
 
 
 @dataclass(frozen=True)
@@ -264,7 +264,7 @@ class Help(Intent):
 
 @dataclass(frozen=True)
 class StandBy(Intent):
-    """Ignore everything but BackToWork."""
+    """Ignore everything but the way back to work."""
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,53 @@
+"""README.md shows what the program does: its parts are drawn anew and compared."""
+
+import re
+import shlex
+
+import pytest
+from readme_parts import PART, PARTS, README
+
+from fieldvoice.commands import COMMANDS
+from fieldvoice.commands.completion import options_of
+from fieldvoice.commands.recorded_jobs import shipped_jobs
+from fieldvoice.devices.recognizer import OWN_MODEL
+from fieldvoice.spoken.intents import NotUnderstood
+from fieldvoice.spoken.parser import understand
+
+TEXT = README.read_text(encoding="utf-8")
+WRITTEN = dict(PART.findall(TEXT))
+NEED_THE_MODEL = ("demo", "report")
+SURENESS = re.compile(r"\d+% sure")  # differs in the last digit from machine to machine
+
+
+def test_every_part_is_there_once():
+    assert sorted(name for name, _ in PART.findall(TEXT)) == sorted(PARTS)
+
+
+@pytest.mark.parametrize("name", PARTS)
+def test_a_part_is_what_the_program_gives_today(name):
+    if name in NEED_THE_MODEL and not OWN_MODEL.is_dir():
+        pytest.skip("needs the speech model")
+    again = "to renew it run: python tests/readme_parts.py"
+    assert SURENESS.sub("", PARTS[name]()) == SURENESS.sub("", WRITTEN[name]), again
+
+
+@pytest.mark.parametrize("line", re.findall(r'"([^"]+)"', WRITTEN["heard"]))
+def test_every_sentence_shown_is_understood_by_voice(line):
+    assert not isinstance(understand(line, typed=False), NotUnderstood)
+
+
+def commands_shown():
+    blocks = re.findall(r"```sh\n(.*?)```", TEXT, re.DOTALL)
+    lines = "\n".join(blocks).replace("\\\n", " ").splitlines()
+    return [shlex.split(line, comments=True) for line in lines if line.startswith("fieldvoice ")]
+
+
+@pytest.mark.parametrize("words", commands_shown(), ids=" ".join)
+def test_every_command_shown_exists_with_its_options(words):
+    module, _ = COMMANDS[words[1]]
+    known = {*options_of(words[1], module), "--help", "--sheet", "--drawing", "--json"}
+    assert {word for word in words if word.startswith("--")} <= known
+
+
+def test_the_demo_shown_is_one_that_is_shipped():
+    assert any(folder.name == "bakery-unit-two" for folder in shipped_jobs())
