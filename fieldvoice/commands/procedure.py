@@ -87,20 +87,14 @@ def _list() -> int:
 
 
 def _check(text: str, where: str) -> int:
-    from fieldvoice.job.procedure import ProcedureError
-    from fieldvoice.job.procedure_check import check
-    from fieldvoice.job.procedure_text import parse
+    from .procedures import faults
 
-    try:
-        found = parse(text)
-        faults = check(found)
-    except ProcedureError as error:
-        faults = [error]
-    for fault in faults:
+    procedure, found = faults(text)
+    for fault in found:
         print(f"{where}: {fault}")
-    if faults:
+    if procedure is None or found:
         return BAD_INPUT
-    print(f"{where}: good; {_counted(found)}")
+    print(f"{where}: good; {_counted(procedure)}")
     return OK
 
 

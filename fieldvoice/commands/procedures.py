@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 from fieldvoice.job.procedure import Procedure, ProcedureError
-from fieldvoice.job.procedure_check import load
-from fieldvoice.job.procedure_text import shipped, shipped_names
+from fieldvoice.job.procedure_check import check
+from fieldvoice.job.procedure_text import parse, shipped, shipped_names
+from fieldvoice.spoken.intents import Choose, No, Yes
+from fieldvoice.spoken.parser import understand
 
 from .errors import CommandError
 
@@ -16,7 +19,7 @@ def find_text(name_or_path: str) -> tuple[str, str]:
     path = Path(name_or_path)
     if path.is_file():
         try:
-            return path.read_text(encoding="utf-8"), str(path)
+            return path.read_text(encoding="utf-8-sig"), str(path)
         except (OSError, UnicodeDecodeError) as error:
             raise CommandError(f"cannot read {path}: {error}; give a UTF-8 text file") from None
     try:
@@ -29,9 +32,30 @@ def find_text(name_or_path: str) -> tuple[str, str]:
         ) from None
 
 
+def faults(text: str) -> tuple[Procedure | None, list[ProcedureError]]:
+    """The procedure, None where its form is broken; and its faults in the order of the text."""
+    try:
+        procedure = parse(text)
+    except ProcedureError as error:
+        return None, [error]
+    found = [*check(procedure), *_unsayable(procedure)]
+    return procedure, sorted(found, key=lambda f: (f.line, f.column))
+
+
 def load_named(text: str, where: str) -> Procedure:
     """Read a procedure; a fault names `where`, line and column. Raises CommandError."""
-    try:
-        return load(text)
-    except ProcedureError as error:
-        raise CommandError(f"{where}: {error}") from None
+    procedure, found = faults(text)
+    if procedure is None or found:
+        raise CommandError(f"{where}: {found[0]}")
+    return procedure
+
+
+def _unsayable(procedure: Procedure) -> Iterator[ProcedureError]:
+    """Options that no line can choose."""
+    for step in procedure.steps:
+        for way in step.choices + step.exits:
+            meant = understand(way.name.replace("-", " "))
+            if meant != Choose(way.name) and not isinstance(meant, Yes | No):
+                yield ProcedureError(
+                    way.place, f"nobody can say {way.name} to choose it",
+                    "use yes, no or an option that grammar/options.lark lists")

@@ -25,6 +25,8 @@ CHECKED: Mapping[str, tuple[str, ...]] = {
     "subcooling": ("liquid-pressure", "liquid-temperature"),
 }
 
+# the reading that a judge works with
+JUDGED: Mapping[str, str] = {"decay": "vacuum", "nitrogen": "nitrogen-pressure"}
 # readings beside the hold's own that a judge needs after the time is over
 CLOSING: Mapping[str, tuple[str, ...]] = {"nitrogen": ("ambient-temperature",)}
 
@@ -178,6 +180,11 @@ class Step:
     go: Way | None = None
     ending: Ending | None = None
     place: Place = Place()
+    places: Mapping[str, Place] = field(default_factory=dict)  # of "say", "show", "why", cautions
+
+    def at(self, part: str) -> Place:
+        """Where a text or a caution of the step stands; the step itself where that is not known."""
+        return self.places.get(part, self.place)
 
     def way(self, name: str) -> Way | None:
         """The branch, choice or exit of that name."""
@@ -228,6 +235,7 @@ class Procedure:
     criteria: Mapping[str, Criterion] = field(default_factory=dict)
     cautions: Mapping[str, Caution] = field(default_factory=dict)
     opening: tuple[str, ...] = ()  # cautions spoken when a job begins
+    opening_places: Mapping[str, Place] = field(default_factory=dict)
     stages: Mapping[str, Stage] = field(default_factory=dict)
     steps: tuple[Step, ...] = ()
     includes: tuple[Include, ...] = ()  # none once they are expanded

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from fieldvoice.job.procedure import (
     CHECKS,
+    JUDGED,
     VERDICTS,
+    Hold,
     Limit,
     Need,
     Place,
@@ -25,6 +27,8 @@ from fieldvoice.job.procedure_flow import (
 )
 from fieldvoice.job.procedure_text import parse
 from fieldvoice.job.quantities import quantities
+from fieldvoice.job.readings import to_si
+from fieldvoice.job.site import STANDARD
 from fieldvoice.job.units import UNITS
 
 __all__ = ["MOST_WORDS", "PLACEHOLDER", "check", "load", "ways"]
@@ -102,14 +106,15 @@ def _limits_used(procedure: Procedure) -> Iterator[str]:
             yield from (name for name in (step.hold.duration, step.hold.limit) if name)
         if step.check and step.check.limit:
             yield step.check.limit
-        for key in placeholders(step):
+        for _, key in placeholders(step):
             yield key.removeprefix("limit.")
 
 
 def _caution_faults(procedure: Procedure) -> Iterator[ProcedureError]:
     for name in procedure.opening:
         if name not in procedure.cautions:
-            yield fault(Place(1, 1), f"unknown caution {name} in begin with",
+            where = procedure.opening_places.get(name, Place(1, 1))
+            yield fault(where, f"unknown caution {name} in begin with",
                          one_of(procedure.cautions))
 
 
@@ -122,11 +127,11 @@ def _step_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     if not words:
         yield fault(step.place, f"{where} says nothing", 'give it: say "one short action"')
     if words > MOST_WORDS:
-        yield fault(step.place, f"{where} says {words} words",
+        yield fault(step.at("say"), f"{where} says {words} words",
                      f"say it in at most {MOST_WORDS}; put the rest under show or why")
     for name in step.cautions:
         if name not in procedure.cautions:
-            yield fault(step.place, f"unknown caution {name} in {where}",
+            yield fault(step.at(name), f"unknown caution {name} in {where}",
                          one_of(procedure.cautions))
     for need in step.needs:
         yield from _need_faults(procedure, need)
@@ -144,10 +149,22 @@ def _need_faults(procedure: Procedure, need: Need) -> Iterator[ProcedureError]:
     for name in (need.low, need.high):
         if name:
             yield from _limit_use(procedure, name, dimension, need.quantity, need.place)
+    yield from _nothing_between(procedure, need)
     if need.otherwise and not (need.low or need.high):
         yield fault(need.place, f"reading {need.quantity} has an else but no limit",
                      "add: at most LIMIT, or take the else out")
     yield from _target(procedure, need.otherwise, need.place)
+
+
+def _nothing_between(procedure: Procedure, need: Need) -> Iterator[ProcedureError]:
+    low, high = (procedure.limits.get(name or "") for name in (need.low, need.high))
+    if low and high and _dimension(low) == _dimension(high) is not None and _si(low) > _si(high):
+        yield fault(need.place, f"nothing lies between {low} and {high}",
+                     "write the lower limit first, or change one of them")
+
+
+def _si(limit: Limit) -> float:
+    return to_si(limit.value, limit.unit, STANDARD)[0]
 
 
 def _limit_use(
@@ -169,6 +186,7 @@ def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     yield from _limit_use(procedure, hold.duration, "time", "a hold's duration", hold.place)
     if hold.quantity is not None and hold.quantity not in quantities():
         yield fault(hold.place, f"unknown quantity {hold.quantity}", one_of(quantities()))
+    yield from _length_faults(procedure, hold)
     if hold.judge is None:
         return
     if hold.judge not in VERDICTS:
@@ -178,7 +196,22 @@ def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     yield from _limit_use(procedure, hold.limit, "pressure", f"judge {hold.judge}", hold.place)
     if hold.quantity is None:
         yield fault(hold.place, f"judge {hold.judge} without readings",
-                     "add: ask QUANTITY at 0 1 2 5 min")
+                     f"add: ask {JUDGED[hold.judge]} at 0 1 2 5 min")
+    elif hold.quantity in quantities() and hold.quantity != JUDGED[hold.judge]:
+        yield fault(hold.place, f"judge {hold.judge} cannot work with {hold.quantity}",
+                     f"ask {JUDGED[hold.judge]} instead")
+
+
+def _length_faults(procedure: Procedure, hold: Hold) -> Iterator[ProcedureError]:
+    """A hold lasts, and what it asks for comes before its end."""
+    length = procedure.limits.get(hold.duration)
+    if length is None or _dimension(length) != "time":
+        return
+    if length.value <= 0:
+        yield fault(hold.place, f"a hold of {length} is no hold", "give its limit some time")
+    elif hold.marks and float(hold.marks[-1]) * 60 >= _si(length):
+        yield fault(hold.place, f"minute {hold.marks[-1]} comes after a hold of {length}",
+                     "take that minute out, or lengthen the hold")
 
 
 def _check_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
@@ -218,15 +251,18 @@ def _branch_faults(step: Step) -> Iterator[ProcedureError]:
 def _way_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     for way in step.ways + ((step.go,) if step.go else ()):
         yield from _target(procedure, way.to, way.place)
-    names = [way.name for way in step.ways]
-    for way in step.ways:
-        if names.count(way.name) > 1:
+    for n, way in enumerate(step.ways):
+        if way.name in [earlier.name for earlier in step.ways[:n]]:
             yield fault(way.place, f"{way.name} leads two ways", "keep one of them")
     if len(step.choices) == 1:
         yield fault(step.choices[0].place, f"step {step.name} offers only one choice",
                      "add another choose, or take it out")
     if step.repeat:
         yield from _target(procedure, step.repeat.start, step.repeat.place)
+        names = list(procedure.by_name)
+        if step.repeat.start in names[names.index(step.name) + 1:]:
+            yield fault(step.repeat.place, f"repeat from {step.repeat.start}, which comes later",
+                         "repeat from this step or from one above it")
     for when in step.when:
         asked = procedure.by_name.get(when.answer)
         options = {way.name for way in asked.choices} if asked else set()
@@ -243,7 +279,7 @@ def _target(procedure: Procedure, to: str | None, place: Place) -> Iterator[Proc
 
 
 def _placeholder_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
-    for key in placeholders(step):
+    for part, key in placeholders(step):
         what, _, name = key.partition(".")
         known = {
             "limit": name in procedure.limits, "hold": name in ("remaining", "title"),
@@ -251,6 +287,6 @@ def _placeholder_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureE
             "answer": name in procedure.by_name,
         }.get(what, what in quantities() and name == "last")
         if not known:
-            yield fault(step.place, f"{{{key}}} in step {step.name} means nothing",
+            yield fault(step.at(part), f"{{{key}}} in step {step.name} means nothing",
                          "use {QUANTITY.last}, {hold.remaining}, {limit.NAME}, {answer.STEP} "
                          "or {lap} of {laps}")

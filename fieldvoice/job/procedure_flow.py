@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from fieldvoice.job.procedure import CHECKED, Place, Procedure, ProcedureError, Step
+from fieldvoice.job.procedure import CHECKED, CLOSING, Place, Procedure, ProcedureError, Step
 from fieldvoice.job.quantities import quantities
 
 PLACEHOLDER = re.compile(r"\{([^}]*)\}")
@@ -33,9 +33,10 @@ def one_of(names: Iterable[str]) -> str:
     return f"use one of: {', '.join(listed)}" if listed else "there is none yet: write it first"
 
 
-def placeholders(step: Step) -> list[str]:
-    """What stands in braces in the texts of a step."""
-    return PLACEHOLDER.findall(" ".join((step.say, step.show, step.why)))
+def placeholders(step: Step) -> list[tuple[str, str]]:
+    """What stands in braces in the texts of a step, behind the keyword of its text."""
+    texts = {"say": step.say, "show": step.show, "why": step.why}
+    return [(part, key) for part, text in texts.items() for key in PLACEHOLDER.findall(text)]
 
 
 def flow_faults(procedure: Procedure) -> Iterator[ProcedureError]:
@@ -63,10 +64,12 @@ def _endless(
             if target is not None:
                 back[target].append(name)
     ending = _closure({s.name for s in procedure.steps if s.ending}, back)
-    for step in procedure.steps:
-        if step.name not in ending:
-            yield fault(step.place, f"from step {step.name} no ending can be reached",
-                         "give the loop a way out, or add: end NAME")
+    caught = [step for step in procedure.steps if step.name not in ending]
+    if caught:
+        others = ", ".join(step.name for step in caught[1:])
+        yield fault(caught[0].place, f"from step {caught[0].name} no ending can be reached"
+                     + (f", nor from {others}" if others else ""),
+                     "give the loop a way out, or add: end NAME")
 
 
 def _closure(start: set[str], edges: dict[str, list[str | None]]) -> set[str]:
@@ -94,16 +97,21 @@ def early_use(procedure: Procedure) -> Iterator[ProcedureError]:
                 before[target] &= after
                 waiting.append(target)
     for step in procedure.steps:
-        for key in placeholders(step):
+        for part, key in placeholders(step):
             what, _, name = key.partition(".")
             if name == "last" and what in everything - before[step.name]:
-                yield fault(step.place, f"{{{key}}} in step {step.name} may not be there yet",
+                yield fault(step.at(part), f"{{{key}}} in step {step.name} may not be there yet",
                              f"read {what} in every step that leads here")
         known = before[step.name] | _taken(step)
         for quantity in CHECKED.get(step.check.kind, ()) if step.check else ():
             if quantity not in known and step.check:
                 yield fault(step.check.place, f"check {step.check.kind} before {quantity} is read",
                              f"add: read {quantity}, here or in a step that leads here")
+        hold = step.hold
+        for quantity in CLOSING.get(hold.judge or "", ()) if hold else ():
+            if quantity not in known and hold:
+                yield fault(hold.place, f"judge {hold.judge} before {quantity} is read",
+                             f"add: read {quantity}, so that start and end can be compared")
 
 
 def _taken(step: Step) -> frozenset[str]:

@@ -49,6 +49,7 @@ def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:
     return replace(
         procedure, includes=(), steps=tuple(steps), limits=limits, opening=opening,
         criteria=_criteria([*parts, procedure], limits),
+        opening_places={k: v for p in [*parts, procedure] for k, v in p.opening_places.items()},
         cautions={name: caution for name, caution in cautions.items() if name in given},
         stages={name: stage for name, stage in stages.items() if name in used},
     )

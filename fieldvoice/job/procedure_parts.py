@@ -47,23 +47,28 @@ def _only(node: Node, already: object, step: p.Step) -> None:
                              "keep one of them, or make two steps")
 
 
+def _placed(step: p.Step, part: str, node: Node) -> p.Step:
+    return replace(step, places={**step.places, part: place_of(node)})
+
+
 def _say(step: p.Step, node: Node) -> p.Step:
     _only(node, step.say, step)
-    return replace(step, say=text_of(node.children[0]))
+    return replace(_placed(step, "say", node), say=text_of(node.children[0]))
 
 
 def _show(step: p.Step, node: Node) -> p.Step:
     _only(node, step.show, step)
-    return replace(step, show=text_of(node.children[0]))
+    return replace(_placed(step, "show", node), show=text_of(node.children[0]))
 
 
 def _why(step: p.Step, node: Node) -> p.Step:
     _only(node, step.why, step)
-    return replace(step, why=text_of(node.children[0]))
+    return replace(_placed(step, "why", node), why=text_of(node.children[0]))
 
 
 def _give_caution(step: p.Step, node: Node) -> p.Step:
-    return replace(step, cautions=(*step.cautions, str(node.children[0])))
+    name = str(node.children[0])
+    return replace(_placed(step, name, node), cautions=(*step.cautions, name))
 
 
 def _gate(step: p.Step, _node: Node) -> p.Step:
@@ -101,7 +106,7 @@ def _hold(step: p.Step, node: Node) -> p.Step:
     for asks in trees(node, "asks"):
         marks = tuple(Decimal(str(c)) for c in asks.children[1:] if isinstance(c, Token))
         every = [Decimal(str(e.children[0])) for e in trees(asks, "every")]
-        if list(marks) != sorted(set(marks)) or any(e <= 0 for e in every):
+        if list(marks) != sorted({abs(m) for m in marks}) or any(e <= 0 for e in every):
             raise ProcedureError(place_of(asks), "the minutes to ask at do not grow",
                                  "write them in order, such as 0 1 2 5 10")
         hold = replace(hold, quantity=str(asks.children[0]), marks=marks,

@@ -151,6 +151,8 @@ class _Builder:
             criteria=_named("criterion", [_criterion(c) for c in head if c.data == "criterion"]),
             cautions=_named("caution", [_caution(c) for c in head if c.data == "define_caution"]),
             opening=tuple(str(n) for c in head if c.data == "begin_with" for n in c.children),
+            opening_places={str(n): place_of(n) for c in head if c.data == "begin_with"
+                            for n in c.children},
             stages=_named("stage", [_stage(c) for c in stages]),
             steps=tuple(steps), includes=includes,
         )
