@@ -8,7 +8,7 @@ from typing import Any
 
 from fieldvoice.job import readings
 from fieldvoice.job.jobsheet import JobSheet
-from fieldvoice.job.known import Missing, fact, need
+from fieldvoice.job.known import Missing, fact, need, system_volume
 from fieldvoice.job.procedure import Check, Hold
 from fieldvoice.job.record import Taken
 from fieldvoice.trade import refrigerants, target_superheat
@@ -88,14 +88,15 @@ def _decay(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
     limit = sheet.limit(hold.limit)
     minutes = sheet.limit_si(hold.duration) / 60.0
     name = f"{readings.say(limit.value, limit.unit)}, {minutes:g} minutes"
+    volume_m3, volume_of = system_volume(sheet)
     found = judge_decay(
         [VacuumReading(t.minute or 0.0, t.si) for t in taken],
         limits=DecayLimits(name, sheet.limit_si(hold.limit), minutes, limit.source),
-        volume_m3=_last_si(sheet, "system-volume"),
+        volume_m3=volume_m3,
         ambient_c=ambient_c(sheet),
     )
-    return Judged("decay", found.verdict.value, found.reason, found.next_action, found.to_dict(),
-                  found.minutes_more)
+    return Judged("decay", found.verdict.value, found.reason, found.next_action,
+                  {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
 
 
 def _last_si(sheet: JobSheet, quantity: str) -> float | None:
@@ -121,16 +122,18 @@ def _nitrogen(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
     if len(taken) < 2:
         return _one_pressure(sheet, hold)
     first, last = taken[0], taken[-1]
+    volume_m3, volume_of = system_volume(sheet)
     found = judge_nitrogen(
         first.si, _nearest(warmths, first).si, last.si, _nearest(warmths, last).si,
         (last.minute or 0.0) - (first.minute or 0.0),
-        volume_m3=_last_si(sheet, "system-volume"),
+        volume_m3=volume_m3,
         gauge_resolution_pa=sheet.limit_si(hold.limit),
         hold_minutes=sheet.limit_si(hold.duration) / 60.0,
+        atmosphere_pa=sheet.site.atmosphere_pa,
     )
     verdict = _NITROGEN[found.verdict]
-    return Judged("nitrogen", verdict, found.reason, found.next_action, found.to_dict(),
-                  found.minutes_more)
+    return Judged("nitrogen", verdict, found.reason, found.next_action,
+                  {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
 
 
 def _one_pressure(sheet: JobSheet, hold: Hold) -> Judged:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from fieldvoice.job import readings
 from fieldvoice.job.jobsheet import JobSheet
 from fieldvoice.job.record import Taken
+from fieldvoice.trade import tube
+from fieldvoice.trade.errors import TradeError
 
 
 class Missing(Exception):
@@ -39,3 +41,23 @@ def amount_si(text: str) -> float:
         raise readings.ReadingError(f"{text!r} is no amount; write it as '15 ft'") from None
     per = readings.to_si(1.0, below)[0] if below else 1.0
     return readings.to_si(value, above)[0] / per
+
+
+def system_volume(sheet: JobSheet) -> tuple[float | None, str | None]:
+    """Volume under vacuum in m3 and what it is the volume of; (None, None) when not known.
+
+    A reading of the system volume counts first. Without one it is that of the tubes, from the
+    facts liquid-line and suction-line and the line length read: without coils, hence too small.
+    """
+    said = sheet.last("system-volume")
+    if said is not None:
+        return said.si, "the system, as read"
+    length = sheet.last("line-length")
+    sizes = [sheet.facts[key] for key in ("liquid-line", "suction-line") if key in sheet.facts]
+    if length is None or not sizes:
+        return None, None
+    try:
+        found = sum(tube.line_set_volume({size: length.si}).volume_m3 for size in sizes)
+    except TradeError as error:
+        return None, f"not known: {error}"
+    return found, f"{' and '.join(sizes)} tube alone, no coils: a leak is at least the rate given"

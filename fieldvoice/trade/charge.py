@@ -49,6 +49,7 @@ class Trim:
     length_m: float
     covered_m: float | None
     refrigerant: str
+    liquid_size: str
     safety_class: str
     full_of_liquid_kg_per_m: float
     from_equipment: bool
@@ -106,7 +107,7 @@ def charge_trim(
     change = adder * length_m - covered
     given = adder_kg_per_m is not None
     return Trim(change, adder * length_m, covered, adder, length_m, covered_m, fluid.name,
-                fluid.safety_class, full, given, _reason(adder, full, given),
+                liquid_size, fluid.safety_class, full, given, _reason(adder, full, given),
                 _action(change, fluid.caution))
 
 

@@ -3,8 +3,9 @@
 `python -m fieldvoice.trade.decay_study` prints the confusion matrix; with --json it makes the
 published decay_study.json beside this file. Only systems that reached their target within 45
 minutes are held; most of those are dry, as in the field, so read the matrix row by row too.
-Priors and threshold of the verdict were settled on systems of other seeds; the figures of the
-published seed had been seen, though, before the priors changed last. Another --seed checks it anew.
+Priors and threshold of the verdict were settled on systems of other seeds; the figures of seed 7
+had been seen, though, before the priors changed last. decay_study_fresh.json is a second seed,
+drawn once after the last change and published as it came out; any other --seed checks it anew.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ from fieldvoice.trade.decay import COMMON_PRACTICE, VacuumReading, Verdict, judg
 from fieldvoice.trade.decay_simulator import (
     Floats,
     Stand,
+    State,
+    Systems,
     choose,
     choose_state,
     draw_systems,
@@ -80,13 +83,18 @@ def truths(held: Stand, limit_pa: float) -> list[Verdict]:
     return found
 
 
-def simulate(count: int, seed: int) -> tuple[Stand, Floats, Floats, Floats]:
-    """`count` systems that reached their target: the hold, gauge values, volumes m3, ambients K."""
+def isolated_systems(count: int, seed: int) -> tuple[Systems, State]:
+    """`count` systems that reached their target in time, at the moment of isolation."""
     systems = draw_systems(int(count * 1.6) + 50, seed)
     taken, state = pull(systems, PULL_MINUTES)
     reached = np.flatnonzero(~np.isnan(taken))[:count]
     where = np.isin(np.arange(len(taken)), reached)
-    systems, state = choose(systems, where), choose_state(state, where)
+    return choose(systems, where), choose_state(state, where)
+
+
+def simulate(count: int, seed: int) -> tuple[Stand, Floats, Floats, Floats]:
+    """`count` systems that reached their target: the hold, gauge values, volumes m3, ambients K."""
+    systems, state = isolated_systems(count, seed)
     held = stand(systems, state, COMMON_PRACTICE.hold_minutes)
     return held, gauge(held.true_pa, seed + 1), systems.volume_m3, systems.ambient_k
 

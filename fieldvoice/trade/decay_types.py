@@ -82,6 +82,8 @@ class DecayVerdict:
     limits: DecayLimits
     volume_m3: float | None
     ambient_c: float | None
+    gauge_resolution_pa: float = from_microns(5)
+    gauge_noise_fraction: float = 0.01
     source: str = (
         "shapes of rise: leak-testing pressure-increase method and rate-of-rise practice "
         "(steady = leak, levelling = moisture or outgassing); weighed by marginal likelihood"

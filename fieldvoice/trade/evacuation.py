@@ -9,6 +9,7 @@ from typing import Any
 from fieldvoice.trade import water
 from fieldvoice.trade.conductance import (
     GAS_CONSTANT,
+    SOURCE,
     EffectiveSpeed,
     Passage,
     effective_speed,
@@ -83,6 +84,8 @@ class CoresCost:
     without: EffectiveSpeed
     with_cores: EffectiveSpeed
     times_longer: float
+    cores: int
+    source: str = SOURCE + "; size of a core: an estimate, common practice"
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
@@ -165,4 +168,5 @@ def cores_cost(
     without = effective_speed(pump_m3_per_s, passages, system_pa)
     added = [replace(core, name=f"{core.name} {i + 1}") for i in range(cores)]
     blocked = effective_speed(pump_m3_per_s, [*added, *passages], system_pa)
-    return CoresCost(without, blocked, without.speed_m3_per_s / blocked.speed_m3_per_s)
+    return CoresCost(without, blocked, without.speed_m3_per_s / blocked.speed_m3_per_s,
+                     cores)

@@ -78,6 +78,7 @@ _TIME = {
     **_many("minute", "min", "minute", "minutes"), **_many("hour", "h", "hour", "hours"),
     **_many("second", "s", "seconds"), **_many("day", "d", "day", "days"),
 }
+_SHARE = _many("percent", "%", "percent")
 _KINDS: dict[str, tuple[dict[str, Unit], str, str]] = {  # units, SI unit, what errors suggest
     "pressure": (_PRESSURE, "pascal", "um, torr, Pa, psig, psia, barg, bara, kPag, inHgvac"),
     "temperature": (_TEMPERATURE, "kelvin", "F, C, K"),
@@ -86,6 +87,7 @@ _KINDS: dict[str, tuple[dict[str, Unit], str, str]] = {  # units, SI unit, what 
     "mass per length": (_PER_LENGTH, "kilogram/meter", "oz/ft, g/m"),
     "volume": (_VOLUME, "meter**3", "L, mL, ft3, in3, m3"),
     "flow": (_FLOW, "meter**3/second", "cfm, L/s, m3/h"), "time": (_TIME, "second", "min, h, s"),
+    "share": (_SHARE, "dimensionless", "%"),
 }
 
 

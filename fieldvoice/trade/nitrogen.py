@@ -9,7 +9,7 @@ from typing import Any
 
 from fieldvoice.trade.conductance import GAS_CONSTANT
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
-from fieldvoice.trade.units import PA_PER_PSI, k_to_f, psig
+from fieldvoice.trade.units import PA_PER_ATM, PA_PER_PSI, k_to_f, psig
 
 CAUTION = (
     "Dry nitrogen only, never oxygen or air: regulator with relief valve, glasses and gloves, "
@@ -102,13 +102,15 @@ def expected_pressure(start_pa: float, start_k: float, end_k: float) -> Expected
 def judge_nitrogen(
     start_pa: float, start_k: float, end_pa: float, end_k: float, minutes: float, *,
     volume_m3: float | None = None, gauge_resolution_pa: float = PA_PER_PSI,
-    thermometer_k: float = 0.5, hold_minutes: float = 60.0,
+    thermometer_k: float = 0.5, hold_minutes: float = 60.0, atmosphere_pa: float = PA_PER_ATM,
 ) -> NitrogenVerdict:
     """Judge a hold from start and end (absolute Pa, K) and its length in minutes.
 
     The uncertainty joins two readings of gauge and thermometer (each taken as a standard error):
     twice the root of the sum of squares. `hold_minutes` is the hold in force; 60 minutes without
-    loss is Trane 5TTR5018 section 8.1, others ask for 15 minutes to 24 hours.
+    loss is Trane 5TTR5018 section 8.1, others ask for 15 minutes to 24 hours. The words give
+    gauge pressures above `atmosphere_pa`. Raises TradeError on impossible values, and for a gauge
+    coarser than 5 % of the test pressure (the same section).
     """
     require_between("end pressure (absolute)", end_pa, 1.0, 7.0e6, "Pa")
     require_positive("hold", minutes, "minutes")
@@ -117,14 +119,16 @@ def judge_nitrogen(
     require_between("thermometer error", thermometer_k, 0.0, 10.0, "K")
     if volume_m3 is not None:
         require_positive("system volume", volume_m3, "m3")
+    require_between("atmosphere", atmosphere_pa, 15_000.0, 1.1 * PA_PER_ATM, "Pa")
     expected = expected_pressure(start_pa, start_k, end_k)
+    check_gauge(start_pa - atmosphere_pa, gauge_resolution_pa)
     by_heat = expected.real_pa / end_k * thermometer_k
     spread = 2.0 * math.sqrt(2.0) * math.hypot(gauge_resolution_pa, by_heat)
     deviation = end_pa - expected.real_pa
     verdict = _verdict(deviation, spread, minutes, hold_minutes)
     more = hold_minutes - minutes if verdict is Holding.NOT_YET_CLEAR else None
     flow = None if volume_m3 is None else spread / (minutes * 60.0) * volume_m3
-    reason, action = _words(verdict, expected, end_pa, deviation, spread, more)
+    reason, action = _words(verdict, expected, end_pa, spread, more, atmosphere_pa)
     return NitrogenVerdict(
         verdict, expected, end_pa, deviation, spread, spread / minutes * 60.0, flow, minutes, more,
         reason, action, volume_m3, gauge_resolution_pa, thermometer_k, hold_minutes,
@@ -154,11 +158,11 @@ def staged_pressures(design_gauge_pa: float) -> tuple[Stage, ...]:
 
 def check_gauge(test_gauge_pa: float, resolution_pa: float) -> None:
     """Raise TradeError when the gauge is too coarse: over 5 % of the test pressure (Trane 8.1)."""
-    require_positive("test pressure", test_gauge_pa, "Pa")
+    require_positive("test pressure (above the atmosphere)", test_gauge_pa, "Pa")
     require_positive("gauge resolution", resolution_pa, "Pa")
     if resolution_pa > 0.05 * test_gauge_pa:
         raise TradeError(
-            f"gauge resolution is {resolution_pa / PA_PER_PSI:.0f} psi, over 5 % of the test "
+            f"gauge resolution is {resolution_pa / PA_PER_PSI:.3g} psi, over 5 % of the test "
             f"pressure {test_gauge_pa / PA_PER_PSI:.0f} psig: use a finer gauge"
         )
 
@@ -172,12 +176,13 @@ def _verdict(deviation: float, spread: float, minutes: float, hold: float) -> Ho
 
 
 def _words(
-    verdict: Holding, expected: Expected, end_pa: float, deviation: float, spread: float,
-    more: float | None,
+    verdict: Holding, expected: Expected, end_pa: float, spread: float, more: float | None,
+    atmosphere_pa: float,
 ) -> tuple[str, str]:
-    seen = (f"Expected {psig(expected.real_pa):.1f} psig at {k_to_f(expected.end_k):.0f} °F, "
-            f"read {psig(end_pa):.1f}; gauge and thermometer cannot tell {spread / PA_PER_PSI:.1f} "
-            "psi apart.")
+    deviation = end_pa - expected.real_pa
+    wanted, read = psig(expected.real_pa, atmosphere_pa), psig(end_pa, atmosphere_pa)
+    seen = (f"Expected {wanted:.1f} psig at {k_to_f(expected.end_k):.0f} °F, read {read:.1f}; "
+            f"gauge and thermometer cannot tell {spread / PA_PER_PSI:.1f} psi apart.")
     if verdict is Holding.LOSING:
         return (f"{seen} It lost {-deviation / PA_PER_PSI:.1f} psi.",
                 "Search with bubbles at every joint; release the nitrogen before brazing.")

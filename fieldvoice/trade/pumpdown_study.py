@@ -34,6 +34,8 @@ class Coverage:
     truth_later: float
     never_reached: float
     open_intervals: float
+    likely_given: float  # share of forecasts with a finite "likely within"
+    likely_kept: float  # share of those pulls that were there by then
     median_error_minutes: float  # of the median forecast, where both are finite
 
     def to_dict(self) -> dict[str, Any]:
@@ -77,20 +79,23 @@ def cases(count: int, seed: int) -> Iterator[tuple[list[VacuumReading], float, f
 
 def study(count: int, seed: int) -> Coverage:
     """Forecast every case and count."""
-    low, middle, high, truth = [], [], [], []
+    low, middle, likely, high, truth = [], [], [], [], []
     for readings, target, to_go in cases(count, seed):
         found = forecast_pull(readings, target)
         low.append(found.low_minutes)
         middle.append(found.minutes_to_target)
+        likely.append(found.likely_minutes)
         high.append(found.high_minutes)
         truth.append(to_go)
-    lows, mids, highs, true = (np.array(v) for v in (low, middle, high, truth))
+    lows, mids, by, highs, true = (np.array(v) for v in (low, middle, likely, high, truth))
+    sighted = np.isfinite(by)
     both = np.isfinite(mids) & np.isfinite(true)
     half_record = 0.5 * RECORD_S / 60.0  # the truth itself is known no better
     earlier, later = true < lows - half_record, true > highs + half_record
     return Coverage(
         len(true), float(1.0 - (earlier | later).mean()), float(earlier.mean()),
         float(later.mean()), float(np.isinf(true).mean()), float(np.isinf(highs).mean()),
+        float(sighted.mean()), float((true[sighted] <= by[sighted] + half_record).mean()),
         float(np.median(np.abs(mids[both] - true[both]))),
     )
 

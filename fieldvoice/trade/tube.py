@@ -45,7 +45,8 @@ class Volume:
 
     volume_m3: float
     parts_m3: tuple[tuple[str, float], ...]
-    source: str
+    lengths_m: tuple[tuple[str, float], ...]
+    source: str = SOURCE
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
@@ -83,4 +84,4 @@ def line_set_volume(
         parts.append((name, require_positive(f"volume of {name}", volume, "m3")))
     if not parts:
         raise TradeError("system volume is empty: give at least one tube length or component")
-    return Volume(sum(v for _, v in parts), tuple(parts), SOURCE)
+    return Volume(sum(v for _, v in parts), tuple(parts), tuple(lengths_m.items()))

@@ -8,6 +8,8 @@ from fieldvoice.trade.errors import require_between, require_finite
 
 TRIPLE_K = 273.16
 TRIPLE_PA = 611.657  # IAPWS R14-08; 4588 microns
+LIQUID_SOURCE = "IAPWS SR1-86(1992), saturation pressure of liquid water"
+ICE_SOURCE = "IAPWS R14-08(2011), sublimation pressure of ice"
 CRITICAL_K = 647.096
 CRITICAL_PA = 22.064e6
 ICE_MIN_K = 50.0  # lower limit of IAPWS R14-08
@@ -72,6 +74,11 @@ def temperature_at_k(pressure_pa: float) -> float:
             break
         low, high = (middle, high) if curve(middle) < pressure_pa else (low, middle)
     return 0.5 * (low + high)
+
+
+def source_of(phase: str) -> str:
+    """The formula behind the vapour pressure of `"ice"` or `"liquid"`."""
+    return ICE_SOURCE if phase == "ice" else LIQUID_SOURCE
 
 
 def phase_for(pressure_pa: float) -> str:

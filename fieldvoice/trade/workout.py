@@ -13,9 +13,11 @@ from fieldvoice.trade.workout_charge import CALCULATIONS as CHARGE
 from fieldvoice.trade.workout_kit import Calculation
 from fieldvoice.trade.workout_pressure import CALCULATIONS as PRESSURE
 from fieldvoice.trade.workout_vacuum import CALCULATIONS as VACUUM
+from fieldvoice.trade.workout_water import CALCULATIONS as WATER
 
 BAD_INPUT = 2
-CALCULATIONS: tuple[Calculation, ...] = (*VACUUM, *PRESSURE, *CHARGE)
+_WRITTEN = (str, int, list)  # what argparse stores of a line; anything else is not an input
+CALCULATIONS: tuple[Calculation, ...] = (*VACUUM, *WATER, *PRESSURE, *CHARGE)
 ABOUT = """\
 Work out a figure of the trade. Values carry their unit: 450psig, 65F, 25ft, 500um, 5cfm.
 Pressures say their zero (psig or psia, barg or bara); microns, torr and Pa are absolute.
@@ -46,7 +48,8 @@ def run(args: argparse.Namespace) -> int:
         print(f"fieldvoice work-out {calculation.name}: {error}", file=sys.stderr)
         return BAD_INPUT
     if args.json:
-        print(json.dumps(_plain(answer.data), ensure_ascii=False, allow_nan=False))
+        found = {"calculation": calculation.name, "entered": _entered(args), **answer.data}
+        print(json.dumps(_plain(found), ensure_ascii=False, allow_nan=False))
     else:
         print("\n".join(answer.lines))
     return 0
@@ -63,7 +66,21 @@ def _add(choices: Any, calculation: Calculation) -> None:
         "--altitude", metavar="LENGTH", default="0ft",
         help="height above sea level, for gauge pressures (default 0ft)",
     )
-    parser.add_argument("--json", action="store_true", help="one JSON object, SI units")
+    parser.add_argument(
+        "--json", action="store_true",
+        help="one JSON object: what was entered, the source, and results whose names end in "
+        "their unit (_pa, _k, _m3, _kg, minutes, _c, _f)",
+    )
+
+
+def _entered(args: argparse.Namespace) -> dict[str, Any]:
+    """What was given on the command line, as written and by argument name, without the rest."""
+    given = vars(args)
+    return {
+        name: given[name] for name in sorted(given)
+        if name not in ("command", "calculation", "json") and isinstance(given[name], _WRITTEN)
+        and given[name] not in ("", [])
+    }
 
 
 def _plain(value: Any) -> Any:

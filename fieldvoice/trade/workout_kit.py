@@ -70,6 +70,21 @@ def add_readings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--file", metavar="CSV", help="two columns, minutes and microns; - reads standard input"
     )
+    add_values(parser, (
+        ("resolution", "5um", "smallest step of the gauge (default 5um)"),
+        ("noise", "1%", "scatter of the gauge, of the reading (default 1%%)"),
+    ))
+
+
+def gauge_errors(args: argparse.Namespace) -> dict[str, float]:
+    """What `add_readings` took about the gauge, as keywords of the verdict and the forecast."""
+    given = {}
+    resolution = maybe(args, "resolution", "pressure", "um")
+    if resolution is not None:
+        given["gauge_resolution_pa"] = resolution
+    if args.noise is not None:
+        given["gauge_noise_fraction"] = measure("noise", args.noise, "share", default_unit="%")
+    return given
 
 
 def readings(args: argparse.Namespace) -> list[VacuumReading]:

@@ -49,7 +49,7 @@ def _nitrogen(args: argparse.Namespace) -> Answer:
     verdict = nitrogen.judge_nitrogen(
         start, first_k, end, last_k, read(args, "time", "time") / 60.0,
         volume_m3=maybe(args, "volume", "volume"), gauge_resolution_pa=_resolution(args),
-        hold_minutes=(maybe(args, "hold", "time") or 3600.0) / 60.0,
+        hold_minutes=_hold_minutes(args), atmosphere_pa=air,
     )
     lines = [verdict.verdict.value.replace("-", " "), verdict.reason, verdict.next_action,
              f"smallest loss this hold could show: "
@@ -57,6 +57,11 @@ def _nitrogen(args: argparse.Namespace) -> Answer:
     if verdict.smallest_leak_pa_m3_per_s is not None:
         lines[-1] += f" = {verdict.smallest_leak_pa_m3_per_s:.1e} Pa m3/s"
     return Answer((*lines, verdict.caution), verdict.to_dict())
+
+
+def _hold_minutes(args: argparse.Namespace) -> float:
+    hold = maybe(args, "hold", "time")
+    return 60.0 if hold is None else hold / 60.0
 
 
 def _resolution(args: argparse.Namespace) -> float:
@@ -73,10 +78,14 @@ def _stages_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _stages(args: argparse.Namespace) -> Answer:
     air = atmosphere(args)
-    stages = nitrogen.staged_pressures(read(args, "design", "pressure") - air)
+    design = read(args, "design", "pressure") - air
+    stages = nitrogen.staged_pressures(design)
     lines = [f"{s.gauge_pa / PA_PER_PSI:.0f} psig, {s.minutes:.0f} minutes: {s.action} ({s.source})"
              for s in stages]
-    return Answer((*lines, nitrogen.CAUTION), {"stages": [asdict(s) for s in stages]})
+    return Answer((*lines, nitrogen.CAUTION), {
+        "design_gauge_pa": design, "stages": [asdict(s) for s in stages],
+        "source": "the source of each stage stands with it",
+    })
 
 
 def _saturation_arguments(parser: argparse.ArgumentParser) -> None:

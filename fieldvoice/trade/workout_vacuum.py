@@ -1,4 +1,4 @@
-"""The vacuum calculations of `work-out`: decay, pull, leak rate, speed, sweeps, water, volume."""
+"""The vacuum calculations of `work-out`: decay, pull, leak rate, speed, sweeps, volume."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ import argparse
 import math
 from dataclasses import asdict
 
-from fieldvoice.trade import evacuation, tube, water
-from fieldvoice.trade.atmosphere import boiling_point_k
+from fieldvoice.trade import evacuation, tube
 from fieldvoice.trade.conductance import Passage, effective_speed
 from fieldvoice.trade.decay import COMMON_PRACTICE, LIMITS, judge_decay
 from fieldvoice.trade.decay_types import DecayLimits
@@ -22,7 +21,7 @@ from fieldvoice.trade.workout_kit import (
     add_readings,
     add_values,
     atmosphere,
-    fahrenheit,
+    gauge_errors,
     maybe,
     read,
     readings,
@@ -53,7 +52,7 @@ def _decay(args: argparse.Namespace) -> Answer:
     ambient = maybe(args, "ambient", "temperature")
     found = judge_decay(
         readings(args), limits=limits, volume_m3=maybe(args, "volume", "volume"),
-        ambient_c=None if ambient is None else ambient - KELVIN_AT_0_C,
+        ambient_c=None if ambient is None else ambient - KELVIN_AT_0_C, **gauge_errors(args),
     )
     lines = [f"{found.verdict.value} ({_percent(found.confidence)} likely)"
              if found.verdict.value != "not-yet-clear" else "not yet clear",
@@ -83,9 +82,9 @@ def _pull(args: argparse.Namespace) -> Answer:
     found = forecast_pull(
         readings(args), read(args, "target", "pressure"),
         ambient_c=None if ambient is None else ambient - KELVIN_AT_0_C,
-        blank_off_pa=maybe(args, "blank_off", "pressure"),
+        blank_off_pa=maybe(args, "blank_off", "pressure"), **gauge_errors(args),
     )
-    return Answer((found.reason, found.next_action), found.to_dict())
+    return Answer((found.reason, found.next_action, f"source: {found.source}"), found.to_dict())
 
 
 def _leak_arguments(parser: argparse.ArgumentParser) -> None:
@@ -151,41 +150,6 @@ def _sweep(args: argparse.Namespace) -> Answer:
                   found.to_dict())
 
 
-def _water_arguments(parser: argparse.ArgumentParser) -> None:
-    add_values(parser, (
-        ("at", "500um", "pressure: at what temperature does water boil or ice sublime"),
-        ("temperature", "68F", "temperature: what is the vapour pressure"),
-        ("mass", "5g", "with --at: volume of this much water as vapour"),
-    ))
-
-
-def _water(args: argparse.Namespace) -> Answer:
-    at, warm = maybe(args, "at", "pressure"), maybe(args, "temperature", "temperature")
-    if at is None and warm is None:
-        boiling = boiling_point_k(measure("altitude", args.altitude, "length", default_unit="ft"))
-        return Answer((f"water boils in the open here at {fahrenheit(boiling)}",),
-                      {"boiling_k": boiling})
-    if at is None:
-        assert warm is not None
-        pressure, phase = water.vapour_pressure_pa(warm), water.phase_at(warm)
-        return Answer((f"{um(pressure)} over {phase} at {fahrenheit(warm)} (IAPWS)",),
-                      {"pressure_pa": pressure, "phase": phase, "temperature_k": warm})
-    kelvin, phase = water.temperature_at_k(at), water.phase_for(at)
-    lines = [f"{um(at)} is the vapour pressure of {phase} at {fahrenheit(kelvin)} (IAPWS)"]
-    data: dict[str, object] = {"pressure_pa": at, "phase": phase, "temperature_k": kelvin}
-    mass = maybe(args, "mass", "mass")
-    if mass is not None:
-        load = evacuation.water_load(mass, at)
-        lines.append(f"{mass * 1e3:g} g of water fills {load.vapour_m3 * 1e3:,.1f} L at 68 °F "
-                     "and that pressure")
-        data |= load.to_dict()
-    if warm is not None:
-        freezing = evacuation.freezing(at, warm)
-        lines += [freezing.reason, freezing.next_action]
-        data |= {"freezing": freezing.to_dict()}
-    return Answer(tuple(lines), data)
-
-
 def _volume_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("tube", nargs="+", metavar="SIZE:LENGTH",
                         help=f"tube by outside diameter ({', '.join(tube.sizes())}): 3/8:25ft")
@@ -215,7 +179,10 @@ def _limits_arguments(parser: argparse.ArgumentParser) -> None:
 def _limits(_: argparse.Namespace) -> Answer:
     lines = tuple(f"{name}: not above {microns(x.pass_below_pa):.0f} microns for "
                   f"{x.hold_minutes:g} minutes ({x.source})" for name, x in LIMITS.items())
-    return Answer(lines, {"criteria": [asdict(x) for x in LIMITS.values()]})
+    return Answer(lines, {
+        "criteria": [asdict(x) for x in LIMITS.values()],
+        "source": "the source of each criterion stands with it",
+    })
 
 
 CALCULATIONS = (
@@ -235,10 +202,6 @@ CALCULATIONS = (
     Calculation("sweep", "what is left of the air after pulls with nitrogen breaks",
                 ("fieldvoice work-out sweep 1500um 1500um 500um --break 0psig --break 0psig",),
                 _sweep_arguments, _sweep),
-    Calculation("water", "vapour pressure of water and ice, boiling points, water as vapour",
-                ("fieldvoice work-out water --at 500um", "fieldvoice work-out water --altitude "
-                 "5000ft", "fieldvoice work-out water --at 500um --mass 5g --temperature 60F"),
-                _water_arguments, _water),
     Calculation("volume", "inside volume of a line set",
                 ("fieldvoice work-out volume 3/8:25ft 3/4:25ft --other 1.5L",),
                 _volume_arguments, _volume),
