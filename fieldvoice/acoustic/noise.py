@@ -14,7 +14,7 @@ Sound = NDArray[np.float64]
 def _filtered(samples: int, rng: np.random.Generator, shape: Callable[[Sound], Sound]) -> Sound:
     """White noise whose spectrum is multiplied by `shape` of its frequencies in hertz."""
     spectrum = np.fft.rfft(rng.standard_normal(samples))
-    hertz = np.fft.rfftfreq(samples, 1 / RATE)
+    hertz: Sound = np.fft.rfftfreq(samples, 1 / RATE).astype(np.float64)
     noise: Sound = np.fft.irfft(spectrum * shape(hertz), samples)
     return noise / noise.std()
 

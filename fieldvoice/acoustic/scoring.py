@@ -104,12 +104,18 @@ class Judged:
 
 def judged(result: Result, talk: bool = False) -> Judged:
     """Parse both sides; what was said as `talk` to others has no right meaning but silence."""
-    heard = understand(" ".join(result.heard), typed=False)
-    trust = judge(heard, result.confidence, " ".join(result.heard)) if result.heard else Trust.IGNORE
-    said = NotUnderstood("talk") if talk else understand(" ".join(result.said), typed=False)
-    both_refused = isinstance(said, NotUnderstood) and isinstance(heard, NotUnderstood)
-    same = result.said == result.heard or said == heard or (both_refused and not talk)
+    words = " ".join(result.heard)
+    heard = understand(words, typed=False)
+    trust = judge(heard, result.confidence, words) if words else Trust.IGNORE
+    said = understand(" ".join(result.said), typed=False)
+    same = not words if talk else _same(said, heard)
     return Judged(same, trust, heard, result.confidence)
+
+
+def _same(said: Intent, heard: Intent) -> bool:
+    if isinstance(said, NotUnderstood) and isinstance(heard, NotUnderstood):
+        return said.kind == heard.kind  # "two-ways": either is asked back
+    return said == heard
 
 
 def score(results: Sequence[Result], talk: bool = False) -> Score:

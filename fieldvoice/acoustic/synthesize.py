@@ -42,7 +42,7 @@ def choose_phones(words: list[str], lexicon: dict[str, list[list[str]]], rng: ra
 
 def make(kind: str, data: Path) -> voices.Synthesizer:
     """Build the synthesizer named `kind`; neural ones read their model below `data`."""
-    makers = {
+    makers: dict[str, Callable[[], voices.Synthesizer]] = {
         "kokoro": lambda: voices.Kokoro(data / "kokoro", HELD_OUT),
         "kokoro-held-out": lambda: voices.Kokoro(data / "kokoro", set(), HELD_OUT),
         "flite": voices.Flite,
