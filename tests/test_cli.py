@@ -167,9 +167,9 @@ def test_a_broken_procedure_is_refused_with_line_and_column(
 
 def test_show_prints_the_text_the_sheet_or_a_drawing(home: Path, capsys: Capture) -> None:
     assert main(["procedure", "show", "small.procedure"]) == 0
-    assert capsys.readouterr().out == TEXT
-    assert main(["procedure", "show", "small.procedure", "--sheet"]) == 0
     assert "\n  1. " in capsys.readouterr().out
+    assert main(["procedure", "show", "small.procedure", "--text"]) == 0
+    assert capsys.readouterr().out == TEXT
     assert main(["procedure", "show", "small.procedure", "--drawing", "small.svg"]) == 0
     assert capsys.readouterr().out == ""
     assert (home / "small.svg").read_text(encoding="utf-8").startswith("<svg")

@@ -15,9 +15,10 @@ HELP = "check or show a procedure file"
 EXAMPLE = """\
 examples:
   fieldvoice procedure list
-  fieldvoice procedure show evacuate-and-release > mine.procedure
+  fieldvoice procedure show evacuate-and-release
+  fieldvoice procedure show evacuate-and-release --text > mine.procedure
   fieldvoice procedure check mine.procedure
-  fieldvoice procedure show mine.procedure --sheet --drawing mine.svg
+  fieldvoice procedure show mine.procedure --drawing mine.svg
 """
 
 
@@ -28,13 +29,16 @@ def add_parser(commands: Any) -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )  # fmt: skip
     actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
-    told = {"check": "report each fault with line and column", "show": "print it, or draw it"}
+    told = {"check": "report each fault with line and column", "show": "print it as a sheet to read, or draw it"}
     for name, about in told.items():
         action = actions.add_parser(name, help=about, description=about)
         action.add_argument("procedure", metavar="PROCEDURE", help="a file, or a listed name")
-    action.add_argument(
-        "--sheet", action="store_true", help="as a sheet to read: numbered steps, limits, sources"
+    form = action.add_mutually_exclusive_group()
+    form.add_argument(
+        "--sheet", action="store_true",
+        help="print numbered steps, limits with sources, and where each step leads (the default)",
     )
+    form.add_argument("--text", action="store_true", help="print its text, to edit a copy of it")
     action.add_argument(
         "--drawing", type=Path, metavar="FILE.svg", help="draw the steps and the ways between them"
     )
@@ -52,8 +56,10 @@ def run(args: argparse.Namespace) -> int:
         return _check(text, where)
     if args.drawing:
         _draw(text, where, args.drawing)
-    if args.sheet or not args.drawing:
-        print(_sheet(text, where) if args.sheet else text, end="")
+    if args.text:
+        print(text, end="")
+    elif args.sheet or not args.drawing:
+        print(_sheet(text, where), end="")
     return OK
 
 

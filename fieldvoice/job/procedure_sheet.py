@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from fieldvoice.job import readings
-from fieldvoice.job.procedure import Limit, Need, Procedure, Step
+from fieldvoice.job.procedure import Hold, Limit, Need, Procedure, Step
 from fieldvoice.job.procedure_flow import PLACEHOLDER
 
 WIDTH = 96
@@ -25,7 +25,9 @@ def sheet(procedure: Procedure) -> str:
             title = procedure.stages[stage].title
             lines += ["", title, "-" * len(title)]
         lines += [*_wrapped(filled(procedure, step.say), "", f"{number:3}. ")]
-        lines += [f"       {line}" for line in _details(procedure, step)]
+        lines += [line for detail in _details(procedure, step)
+                  for line in textwrap.wrap(detail, WIDTH, initial_indent="       ",
+                                            subsequent_indent="         ")]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -61,6 +63,10 @@ def _limits(procedure: Procedure) -> Iterator[str]:
 
 
 def _details(procedure: Procedure, step: Step) -> Iterator[str]:
+    if step.show:
+        yield f"screen: {filled(procedure, step.show)}"
+    if step.why:
+        yield f"why: {filled(procedure, step.why)}"
     for when in step.when:
         yield f"only when {_words(when.answer)} is {' or '.join(map(_words, when.options))}"
     if step.gate:
@@ -70,9 +76,7 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
     for need in step.needs:
         yield "read " + _need(procedure, need)
     if step.hold:
-        length = _said(procedure.limits[step.hold.duration])
-        judged = f", judged as {step.hold.judge}" if step.hold.judge else ""
-        yield f"hold {length}: {step.hold.title}{judged}"
+        yield _hold(procedure, step.hold)
     if step.check:
         yield f"check {step.check.kind}"
     for way in step.ways:
@@ -84,6 +88,15 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
         yield f"end: {_words(step.ending.name)}"
     elif step.go and not (step.branches or step.choices):
         yield f"-> {_step(procedure, step.go.to)}"
+
+
+def _hold(procedure: Procedure, hold: Hold) -> str:
+    line = f"hold {_said(procedure.limits[hold.duration])}: {hold.title}"
+    if hold.quantity:
+        line += f"; asks for {readings.speakable(hold.quantity)} at minute "
+        line += ", ".join(format(mark, "f") for mark in hold.marks)
+        line += f", then every {hold.every:f}" if hold.every else ""
+    return line + (f"; judged as {hold.judge}" if hold.judge else "")
 
 
 def _step(procedure: Procedure, name: str | None) -> str:

@@ -11,7 +11,7 @@ from fieldvoice.job.turn import Turn
 
 def open_step(turn: Turn, name: str | None) -> None:
     """Open a step, passing over those that do not apply; cautions, then the prompt."""
-    stage_before = _stage(turn)
+    title_before = _stage_title(turn)
     while name is not None:
         step = turn.sheet.procedure.step(name)
         passed = _pass_over(turn, step)
@@ -22,14 +22,14 @@ def open_step(turn: Turn, name: str | None) -> None:
     visit = turn.sheet.visits.get(name, 0) + 1
     turn.emit(e.StepOpened(step.stage, name, visit))
     stage = turn.sheet.procedure.stages[step.stage]
-    if stage.name != stage_before:
+    if stage.title != title_before:
         turn.say("prompt", f"{stage.title}.")
     prompts.present(turn)
 
 
-def _stage(turn: Turn) -> str | None:
+def _stage_title(turn: Turn) -> str | None:
     step = turn.sheet.open_step
-    return step.stage if step else None
+    return turn.sheet.procedure.stages[step.stage].title if step else None
 
 
 def _pass_over(turn: Turn, step: Step) -> str | None:
