@@ -1,1 +1,1 @@
-"""How the shipped speech model was made; needs the extra `[train]` and is never imported at run time."""
+"""How the shipped speech model was made; needs the extra `[train]`; never imported at run time."""

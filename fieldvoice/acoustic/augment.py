@@ -1,6 +1,7 @@
-"""Make synthetic speech sound like a job site: rooms, microphones, machines, babble, level, clipping.
+"""Make synthetic speech sound like a job site: rooms, microphones, machines, babble, level.
 
-All functions take and return sound [batch, samples] on any torch device, int16 scale where level matters.
+All functions take and return sound [batch, samples] on any torch device, int16 scale where level
+matters.
 """
 
 from __future__ import annotations
@@ -31,7 +32,8 @@ def rms(sound: Tensor) -> Tensor:
 def room(sound: Tensor, strength: float = 1.0) -> Tensor:
     """Convolve nearly half the rows with made-up room responses.
 
-    Decay time 0.05-0.45 s; the tail lies 2-24 dB below the direct sound; some rows get a few early echoes.
+    Decay time 0.05-0.45 s; the tail lies 2-24 dB below the direct sound; some rows get a few early
+    echoes.
     """
     length = 6400
     t = torch.arange(length, device=sound.device) / RATE
@@ -49,12 +51,17 @@ def room(sound: Tensor, strength: float = 1.0) -> Tensor:
 
 
 def microphone(sound: Tensor, strength: float = 1.0) -> Tensor:
-    """Colour each row: smooth random equalization, sometimes a narrow (telephone or muffled) band."""
+    """Colour each row: smooth random equalization, at times a narrow (telephone, muffled) band."""
     spectrum = torch.fft.rfft(sound)
     bins = spectrum.shape[1]
     hertz = torch.linspace(0, RATE / 2, bins, device=sound.device)
-    points = torch.randn(len(sound), 1, 9, device=sound.device) * uniform(sound, 0.0, 4.0 * strength)[..., None]
-    curve = torch.nn.functional.interpolate(points, size=512, mode="linear", align_corners=True)[:, 0]
+    points = (
+        torch.randn(len(sound), 1, 9, device=sound.device)
+        * uniform(sound, 0.0, 4.0 * strength)[..., None]
+    )
+    curve = torch.nn.functional.interpolate(points, size=512, mode="linear", align_corners=True)[
+        :, 0
+    ]
     place = (511 * torch.log1p(hertz / 100) / math.log1p(RATE / 200)).long().clamp(0, 511)
     gain = 10 ** (curve[:, place] / 20)
     high = torch.where(chance(sound, 0.2 * strength) > 0, uniform(sound, 3000, 7000), 1e5)
@@ -64,7 +71,7 @@ def microphone(sound: Tensor, strength: float = 1.0) -> Tensor:
 
 
 def coloured_noise(like: Tensor) -> Tensor:
-    """Steady noise of random spectral tilt and a random broad resonance (fans, flow, rain, traffic)."""
+    """Steady noise of random spectral tilt and a broad resonance (fans, flow, rain, traffic)."""
     white = torch.fft.rfft(torch.randn_like(like))
     hertz = torch.linspace(1, RATE / 2, white.shape[1], device=like.device)
     tilt = (hertz / 500) ** -uniform(like, -0.3, 1.6)
@@ -75,7 +82,7 @@ def coloured_noise(like: Tensor) -> Tensor:
 
 
 def machine_noise(like: Tensor) -> Tensor:
-    """A rotating machine: harmonics of a shaft or mains rate, wandering, with beating and knocks."""
+    """A rotating machine: harmonics of a shaft or mains rate, wandering, with beats and knocks."""
     t = torch.arange(like.shape[1], device=like.device) / RATE
     rate = uniform(like, 18, 125) * (1 + 0.01 * torch.sin(2 * math.pi * uniform(like, 0.1, 2) * t))
     phase = 2 * math.pi * torch.cumsum(rate / RATE, 1)
@@ -109,7 +116,7 @@ def babble(speech: Tensor) -> Tensor:
 
 
 class NoiseBank:
-    """Ready-made site noise to cut from: making it afresh for every batch would take most of the time."""
+    """Ready-made site noise to cut from: making it for every batch would take most of the time."""
 
     def __init__(self, device: torch.device, rows: int = 512, seconds: int = 16) -> None:
         self.noise = torch.empty(rows, seconds * RATE, device=device)
@@ -134,8 +141,9 @@ class NoiseBank:
 def site(speech: Tensor, level: Tensor, bank: NoiseBank, strength: float = 1.0) -> Tensor:
     """The whole chain on clean speech whose level while speaking is `level` [batch, 1].
 
-    Signal-to-noise ratio: a quarter of the rows 2-15 dB, half 12-40 dB, a fifth nearly clean. `strength` 0..1
-    eases the beginning of training: less room and colour, and less noise by up to 25 dB.
+    Signal-to-noise ratio: a quarter of the rows 2-15 dB, half 12-40 dB, a fifth nearly clean.
+    `strength` 0..1 eases the beginning of training: less room and colour, and less noise by up to
+    25 dB.
     """
     sound = microphone(room(speech, strength), strength)
     noise = bank.cut(sound)

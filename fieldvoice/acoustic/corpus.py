@@ -44,10 +44,12 @@ class Corpus:
         return sum(self.lengths) / 16_000 / 3600
 
     def place(self, picks: list[int], at: list[int], rates: list[float], samples: int) -> Tensor:
-        """Row k: utterance picks[k] (-1: none) from sample at[k] on, played `rates[k]` times as fast."""
+        """Row k: utterance picks[k] (-1: none) from sample at[k] on, `rates[k]` times as fast."""
         device = self.sound.device
         start = torch.tensor([self.starts[i] for i in picks], device=device)[:, None]
-        length = torch.tensor([self.lengths[i] if i >= 0 else 0 for i in picks], device=device)[:, None]
+        length = torch.tensor([self.lengths[i] if i >= 0 else 0 for i in picks], device=device)[
+            :, None
+        ]
         rate = torch.tensor(rates, device=device, dtype=torch.float64)[:, None]
         t = torch.arange(samples, device=device)[None] - torch.tensor(at, device=device)[:, None]
         exact = t * rate
@@ -70,7 +72,7 @@ class Batch:
 
 
 def training_batch(corpus: Corpus, picks: list[int], rng: random.Random) -> Batch:
-    """Place each pick with silence around it; a quarter get a second utterance behind, a few say nothing."""
+    """Each pick with silence around it; a quarter get a second one behind, a few say nothing."""
     seconds, first_at, second_at, second = [], [], [], []
     rates = [rng.choice([1.0, rng.uniform(0.88, 1.15)]) for _ in picks]
     targets = []
@@ -85,7 +87,10 @@ def training_batch(corpus: Corpus, picks: list[int], rng: random.Random) -> Batc
         elif rng.random() < 0.25:
             other = rng.choice(picks)
             second_at.append(end + rng.randint(800, 9000))
-            end, target = second_at[-1] + int(corpus.lengths[other] / rates[row]), target + corpus.targets[other]
+            end, target = (
+                second_at[-1] + int(corpus.lengths[other] / rates[row]),
+                target + corpus.targets[other],
+            )
         if other < 0:
             second_at.append(0)
         second.append(other)

@@ -1,7 +1,8 @@
-"""MFCC features as Kaldi computes them (so that Vosk's own features match), in batches on any torch device.
+"""MFCC features as Kaldi (and so Vosk) computes them, in batches on any torch device.
 
-Kaldi's settings: 25 ms Povey window every 10 ms (snip-edges), DC removed, pre-emphasis 0.97, 512-point power
-spectrum, 40 mel filters 20-7600 Hz, floored log, orthonormal DCT, lifter 22, all 40 cepstra, no energy.
+Kaldi's settings: 25 ms Povey window every 10 ms (snip-edges), DC removed, pre-emphasis 0.97,
+512-point power spectrum, 40 mel filters 20-7600 Hz, floored log, orthonormal DCT, lifter 22, all 40
+cepstra, no energy.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ def _mel(hertz: np.ndarray | float) -> np.ndarray:
 
 
 def mel_filters(warp: float = 1.0) -> Tensor:
-    """Triangular mel filters [MELS, FFT/2+1]; `warp` > 1 makes the speaker's vocal tract shorter."""
+    """Triangular mel filters [MELS, FFT/2+1]; `warp` > 1 makes the vocal tract shorter."""
     low, high = _mel(LOW_HZ), _mel(HIGH_HZ)
     step = (high - low) / (MELS + 1)
     at = _mel(np.arange(FFT // 2) * RATE / FFT * warp)
@@ -40,7 +41,7 @@ def _cosines() -> Tensor:
 
 
 class Mfcc(torch.nn.Module):
-    """Sound [batch, samples] (int16 scale) to MFCC [batch, frames, 40]; each row may have its own warp."""
+    """Sound [batch, samples] (int16 scale) to MFCC [batch, frames, 40]; a warp for each row."""
 
     def __init__(self, warps: tuple[float, ...] = (1.0,)) -> None:
         super().__init__()

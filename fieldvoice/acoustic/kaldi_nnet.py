@@ -1,4 +1,4 @@
-"""Write the network as Kaldi's final.mdl (binary): HMM topology, transition model, nnet3 network, priors."""
+"""Write the network as Kaldi's final.mdl (binary): topology, transitions, nnet3 network, priors."""
 
 from __future__ import annotations
 
@@ -120,9 +120,9 @@ def _spliced(source: str, offsets: list[int]) -> str:
 def build(weights: dict[str, Matrix], size: Size) -> Nnet:
     """Fold every batch normalization away and lay the layers out as nnet3 nodes.
 
-    A normalization without learned scale is y = s z - s m with s > 0. The scale commutes with relu, so it
-    moves into the affine before it; the shift is carried along as a constant of the residual stream and
-    ends up in the biases of the layers that read it.
+    A normalization without learned scale is y = s z - s m with s > 0. The scale commutes with relu,
+    so it moves into the affine before it; the shift is carried along as a constant of the residual
+    stream and ends up in the biases of the layers that read it.
     """
 
     def norm(prefix: str) -> tuple[Matrix, Matrix]:
@@ -136,7 +136,9 @@ def build(weights: dict[str, Matrix], size: Size) -> Nnet:
     weight = weight * np.tile(scale, 5)
     scale, constant = norm("first_norm")
     affine = (weight * scale[:, None], bias * scale)
-    source = net.node("first.affine", "FixedAffineComponent", _spliced("input", [-2, -1, 0, 1, 2]), affine, 0)
+    source = net.node(
+        "first.affine", "FixedAffineComponent", _spliced("input", [-2, -1, 0, 1, 2]), affine, 0
+    )
     source = net.node("first.relu", "RectifiedLinearComponent", source, (), size.hidden)
     net.reach = 2
     layers = [(f"stem.{k}", 1) for k in range(len(size.stem))]
@@ -151,7 +153,8 @@ def build(weights: dict[str, Matrix], size: Size) -> Nnet:
                  (up * scale[:, None], weights[name + ".up.bias"] * scale), 0)  # fmt: skip
         net.node(f"{name}.relu", "RectifiedLinearComponent", f"{name}.up", (), size.hidden)
         source = net.node(f"{name}.sum", "NoOpComponent",
-                          f"Sum(Scale({KEEP}, {source}), {name}.relu)", (), size.hidden)  # fmt: skip
+                          f"Sum(Scale({KEEP}, {source}), {name}.relu)", (),
+                          size.hidden)  # fmt: skip
         constant = KEEP * constant + shift
         net.reach += reach
     out = weights["output.weight"]

@@ -1,4 +1,4 @@
-"""The lexicon as a transducer from Kaldi's transition ids to words (HCL), with [unk] as a loop of phones."""
+"""The lexicon as a transducer from transition ids to words (HCL); [unk] is a loop of phones."""
 
 from __future__ import annotations
 
@@ -87,7 +87,9 @@ class _Builder:
             self.fst.arc(end, 0, 0, 0.0, target)
 
 
-def lexicon_graph(lexicon: dict[str, list[list[str]]], model: Transitions, costs: Costs) -> tuple[Fst, dict[str, int]]:
+def lexicon_graph(
+    lexicon: dict[str, list[list[str]]], model: Transitions, costs: Costs
+) -> tuple[Fst, dict[str, int]]:
     """Build the transducer; returns it with each word's number ([unk] among them)."""
     numbers = {word: k + 1 for k, word in enumerate([*sorted(lexicon), UNKNOWN])}
     builder = _Builder(model, costs)

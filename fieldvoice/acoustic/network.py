@@ -7,7 +7,11 @@ from dataclasses import dataclass
 import torch
 from torch import Tensor, nn
 
-PHONES = ["AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH", "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH", "UW", "V", "W", "Y", "Z", "ZH"]
+PHONES = [
+    "AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH",
+    "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH",
+    "UW", "V", "W", "Y", "Z", "ZH",
+]  # fmt: skip
 BLANK = 0  # also silence; phone k of PHONES has index k + 1
 SUBSAMPLING = 3  # one output every 30 ms
 KEEP = 0.66  # share of a layer's input that is added to its output
@@ -20,11 +24,11 @@ class Size:
     hidden: int = 512
     bottleneck: int = 112
     layers: int = 9  # at the 30 ms rate
-    stem: tuple[int, ...] = (1, 1)  # reach, in 10 ms frames, of the full-rate layers after the first
+    stem: tuple[int, ...] = (1, 1)  # reach in 10 ms frames of full-rate layers after the first
 
 
 class Norm(nn.BatchNorm1d):
-    """Batch normalization without learned scale over the last dimension of [batch, time, channels]."""
+    """Batch normalization without learned scale over the channels of [batch, time, channels]."""
 
     def __init__(self, channels: int) -> None:
         super().__init__(channels, affine=False)

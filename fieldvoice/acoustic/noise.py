@@ -1,4 +1,4 @@
-"""Made-up machine noises of a site, for test sets and the demo: apart from those that training uses."""
+"""Made-up machine noises for test sets and the demo, apart from those that training uses."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def vacuum_pump(samples: int, rng: np.random.Generator) -> Sound:
 
 
 def fan(samples: int, rng: np.random.Generator) -> Sound:
-    """A condenser fan: broad flow noise that falls with frequency, a blade tone that beats slowly."""
+    """A condenser fan: broad flow noise falling with frequency, a blade tone that beats slowly."""
     t = np.arange(samples) / RATE
     flow = _filtered(samples, rng, lambda f: 1 / (1 + (f / 350) ** 1.2))
     blade = np.sin(2 * np.pi * 52 * t) * (1 + 0.5 * np.sin(2 * np.pi * 0.9 * t))
@@ -42,7 +42,7 @@ def fan(samples: int, rng: np.random.Generator) -> Sound:
 
 
 def compressor(samples: int, rng: np.random.Generator) -> Sound:
-    """A scroll compressor and its contactor: mains harmonics, a whine, some structure-borne rumble."""
+    """A scroll compressor and its contactor: mains harmonics, a whine, some rumble."""
     t = np.arange(samples) / RATE
     hum = sum(np.sin(2 * np.pi * (60 * k * t + rng.random())) / k**0.5 for k in range(1, 30))
     whine = np.sin(2 * np.pi * (2950 * t + 0.8 * np.sin(2 * np.pi * 3.1 * t)))
@@ -52,7 +52,7 @@ def compressor(samples: int, rng: np.random.Generator) -> Sound:
 
 
 def white(samples: int, rng: np.random.Generator) -> Sound:
-    """Equally strong at every frequency: no machine, but what other recognizers are measured with."""
+    """Equally strong at every frequency: what other recognizers are measured with."""
     return rng.standard_normal(samples)
 
 

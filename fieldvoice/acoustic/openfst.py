@@ -16,7 +16,7 @@ INFINITE = float("inf")
 
 @dataclass
 class Fst:
-    """States 0..n-1, start state 0; arcs of (input, output, cost, next) by state; costs of final states."""
+    """States 0..n-1 from 0; arcs (input, output, cost, next) by state; costs of final states."""
 
     arcs: list[list[tuple[int, int, float, int]]] = field(default_factory=list)
     finals: dict[int, float] = field(default_factory=dict)
@@ -39,7 +39,9 @@ def write_vector(fst: Fst, path: Path) -> None:
 
     count = sum(map(len, fst.arcs))
     header = struct.pack("<i", MAGIC) + text("vector") + text("standard")
-    header += struct.pack("<iiQqqq", VERSION, 0, EXPANDED | MUTABLE | INPUT_SORTED, 0, len(fst.arcs), count)
+    header += struct.pack(
+        "<iiQqqq", VERSION, 0, EXPANDED | MUTABLE | INPUT_SORTED, 0, len(fst.arcs), count
+    )
     body = bytearray()
     for state, arcs in enumerate(fst.arcs):
         body += struct.pack("<fq", fst.finals.get(state, INFINITE), len(arcs))
@@ -57,7 +59,7 @@ def lookahead_library() -> Path:
 
 
 def write_lookahead(fst: Fst, path: Path) -> dict[int, int]:
-    """Write the `olabel_lookahead` format that Vosk composes on the fly; returns old to new output labels.
+    """Write the `olabel_lookahead` format that Vosk composes on the fly; returns old to new labels.
 
     Needs the commands of libfst-tools.
     """
@@ -67,7 +69,13 @@ def write_lookahead(fst: Fst, path: Path) -> dict[int, int]:
     sort = subprocess.run(["fstconnect", plain], check=True, capture_output=True).stdout
     sort = subprocess.run(["fstarcsort", "--sort_type=olabel"], input=sort, check=True,
                           capture_output=True).stdout  # fmt: skip
-    convert = ["fstconvert", "--fst_type=olabel_lookahead", f"--save_relabel_opairs={pairs}", "-", str(path)]
+    convert = [
+        "fstconvert",
+        "--fst_type=olabel_lookahead",
+        f"--save_relabel_opairs={pairs}",
+        "-",
+        str(path),
+    ]
     subprocess.run(convert, input=sort, check=True, env=environment, capture_output=True)
     relabelled = [line.split() for line in pairs.read_text().splitlines()]
     plain.unlink()

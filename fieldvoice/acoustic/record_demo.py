@@ -1,6 +1,6 @@
-"""Speak the lines of recordings_demo/*/job.toml into their files: `python -m fieldvoice.acoustic.record_demo`.
+"""Speak recordings_demo/*/job.toml into sound: `python -m fieldvoice.acoustic.record_demo`.
 
-The voices are ones that training never heard; `noise = "vacuum pump 10 dB"` puts that machine under a line.
+Training never heard these voices; `noise = "vacuum pump 10 dB"` puts that machine under a line.
 """
 
 from __future__ import annotations
@@ -58,7 +58,9 @@ def with_background(speech: np.ndarray, about: str, seed: int) -> np.ndarray:
 
 def record(folder: Path, cast: Cast, take: int) -> int:
     """Write every line's file; returns how many."""
-    lines = [x for x in tomllib.loads((folder / "job.toml").read_text("utf-8"))["line"] if "file" in x]
+    lines = [
+        x for x in tomllib.loads((folder / "job.toml").read_text("utf-8"))["line"] if "file" in x
+    ]
     files = [(line, line[key]) for line in lines for key in ("file", "again") if key in line]
     for line, file in files:
         seed = zlib.crc32(f"{folder.name}/{file}/{take}".encode())
@@ -71,9 +73,13 @@ def record(folder: Path, cast: Cast, take: int) -> int:
 def main() -> None:
     """Read the arguments."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--data", type=Path, required=True, help="folder with kokoro/ and piper/ models")
+    parser.add_argument(
+        "--data", type=Path, required=True, help="folder with kokoro/ and piper/ models"
+    )
     parser.add_argument("--recordings", type=Path, default=Path("recordings_demo"))
-    parser.add_argument("--take", type=int, default=1, help="another number, another reading of the lines")
+    parser.add_argument(
+        "--take", type=int, default=1, help="another number, another reading of the lines"
+    )
     a = parser.parse_args()
     cast = Cast(a.data)
     for path in sorted(a.recordings.glob("*/job.toml")):

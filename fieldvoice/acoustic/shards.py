@@ -1,4 +1,4 @@
-"""Synthetic speech on disk: one Ogg Opus file of many utterances, and what was said in a JSON beside it."""
+"""Synthetic speech on disk: an Ogg Opus file of many utterances, and a JSON of their words."""
 
 from __future__ import annotations
 
@@ -37,7 +37,12 @@ def write_shard(path: Path, utterances: list[Utterance]) -> None:
     """Write PATH.ogg and PATH.json; the JSON last, so that it marks a complete shard."""
     whole = np.concatenate([u.sound for u in utterances])
     soundfile.write(
-        path.with_suffix(".ogg"), whole, RATE, format="OGG", subtype="OPUS", compression_level=COMPRESSION
+        path.with_suffix(".ogg"),
+        whole,
+        RATE,
+        format="OGG",
+        subtype="OPUS",
+        compression_level=COMPRESSION,
     )
     abouts = [{**asdict(u.about), "samples": len(u.sound)} for u in utterances]
     path.with_suffix(".json").write_text(json.dumps(abouts))

