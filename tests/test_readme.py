@@ -45,7 +45,7 @@ def commands_shown():
 @pytest.mark.parametrize("words", commands_shown(), ids=" ".join)
 def test_every_command_shown_exists_with_its_options(words):
     module, _ = COMMANDS[words[1]]
-    known = {*options_of(words[1], module), "--help", "--sheet", "--drawing", "--json"}
+    known = {*options_of(words[1], module), "--help", "--sheet", "--text", "--drawing", "--json"}
     assert {word for word in words if word.startswith("--")} <= known
 
 

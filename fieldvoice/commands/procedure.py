@@ -29,7 +29,10 @@ def add_parser(commands: Any) -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )  # fmt: skip
     actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
-    told = {"check": "report each fault with line and column", "show": "print it as a sheet to read, or draw it"}
+    told = {
+        "check": "report each fault with line and column",
+        "show": "print it as a sheet to read, or draw it",
+    }
     for name, about in told.items():
         action = actions.add_parser(name, help=about, description=about)
         action.add_argument("procedure", metavar="PROCEDURE", help="a file, or a listed name")
