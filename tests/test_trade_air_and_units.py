@@ -99,7 +99,8 @@ def test_split_and_heat_removed() -> None:
 
 @pytest.mark.parametrize(
     ("dry", "wet", "message"),
-    [(75, 80, "above the dry bulb"), (110, 35, "too far below"), (-60, -60, "permitted range")],
+    [(75, 80, "permitted range at 75.0 F dry bulb"),
+     (110, 35, "permitted range at 110.0 F dry bulb"), (-60, -60, "permitted range")],
 )
 def test_impossible_air_is_refused(dry: float, wet: float, message: str) -> None:
     with pytest.raises(TradeError, match=message):

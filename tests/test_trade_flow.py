@@ -126,8 +126,9 @@ def test_triple_evacuation_dilution() -> None:
 
 @pytest.mark.parametrize(
     ("pulls", "breaks", "message"),
-    [([100.0, 100.0], [], "breaks"), ([100.0], [1e5], "breaks"), ([2e5], [], "not below"),
-     ([100.0, 300.0], [200.0], "not below"), ([0.0], [], "above zero")],
+    [([100.0, 100.0], [], "breaks"), ([100.0], [1e5], "breaks"),
+     ([2e5], [], "to below the pressure before it"),
+     ([100.0, 300.0], [200.0], "to below the pressure before it"), ([0.0], [], "above zero")],
 )
 def test_sweeps_that_cannot_be_are_refused(
     pulls: list[float], breaks: list[float], message: str

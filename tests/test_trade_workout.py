@@ -38,10 +38,72 @@ def test_every_example_in_the_help_works(
 
 
 @pytest.mark.parametrize("example", EXAMPLES)
-def test_every_calculation_answers_in_json(
+def test_every_answer_in_json_carries_what_was_entered_and_a_source(
     example: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert plain(example.removeprefix("fieldvoice "), capsys)
+    found = plain(example.removeprefix("fieldvoice "), capsys)
+    assert found["calculation"] in example
+    assert found["source"]
+    written = [v for value in found["entered"].values()
+               for v in (value if isinstance(value, list) else [value])]
+    typed = [word for word in shlex.split(example)[3:] if not word.startswith("--")]
+    assert set(typed) <= {str(value) for value in written}
+
+
+# ending of a name -> it has a unit; a name alone in the second line is a count or a share
+UNITS = ("_pa", "_k", "_c", "_f", "_m", "_m3", "_m3_per_s", "_kg", "_kg_per_m", "_kg_m3", "_oz",
+         "_w", "_s", "_pa_per_min", "_pa_per_hour", "_mol_per_s", "_l_per_s", "_j_per_kg",
+         "_m3_per_kg", "pa_m3_per_s", "mol_per_s", "minutes", "_minutes", "minutes_more", "seconds")
+NO_UNIT = ("confidence", "chances", "sure_at", "chance_of_reaching", "gauge_noise_fraction",
+           "outliers", "times_longer", "cores", "share_left", "share_frozen_at_most",
+           "relative_humidity", "humidity_ratio", "minutes_to_target")
+
+
+def numbers(value: Any, name: str = "") -> list[str]:
+    """Names of all numbers in plain data; those in a list go by the list's name."""
+    if isinstance(value, dict):
+        inside = [numbers(item, name if name == "chances" else key) for key, item in value.items()]
+        return [found for part in inside for found in part]
+    if isinstance(value, list):
+        if len(value) == 2 and isinstance(value[0], str):  # a pair: name and value
+            return numbers(value[1], f"{name} {value[0]}" if not name.endswith(UNITS) else name)
+        return [found for item in value for found in numbers(item, name)]
+    return [name] if isinstance(value, int | float) and not isinstance(value, bool) else []
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_the_name_of_every_number_in_json_ends_in_its_unit(
+    example: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = plain(example.removeprefix("fieldvoice "), capsys)
+    del found["entered"]
+    bare = [n for n in numbers(found) if not n.endswith(UNITS) and n not in NO_UNIT]
+    assert bare == []
+
+
+def test_water_in_json_keeps_the_temperature_that_the_pressure_means(
+    capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = plain("work-out water --at 500um --mass 5g --temperature 60F", capsys)
+    # ice at 500 microns: -24.48 C (IAPWS R14-08)
+    assert found["temperature_k"] - 273.15 == pytest.approx(-24.48, abs=0.01)
+    assert found["load"]["temperature_k"] == pytest.approx(288.706, abs=0.001)
+
+
+def test_the_words_of_a_nitrogen_test_keep_to_the_altitude(
+    capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert work_out("work-out nitrogen --start 450psig --start-temperature 70F --end 450psig "
+                    "--end-temperature 70F --time 60min --altitude 5000ft") == 0
+    assert "Expected 450.0 psig at 70 °F, read 450.0" in capsys.readouterr().out
+
+
+def test_the_gauge_that_is_entered_counts(capsys: pytest.CaptureFixture[str]) -> None:
+    fine = plain("work-out decay 0:250 5:300 10:352 --resolution 1um --noise 0.2%", capsys)
+    coarse = plain("work-out decay 0:250 5:300 10:352 --resolution 50um --noise 10%", capsys)
+    assert fine["gauge_noise_fraction"] == pytest.approx(0.002)
+    assert fine["model"] == "line"
+    assert coarse["model"] == "flat"
 
 
 @pytest.mark.parametrize("calculation", CALCULATIONS, ids=lambda c: c.name)

@@ -8,11 +8,12 @@ from typing import Any
 import psychrolib  # type: ignore[import-untyped]  # ships no types
 
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
-from fieldvoice.trade.units import KELVIN_AT_0_C, PA_PER_ATM
+from fieldvoice.trade.units import KELVIN_AT_0_C, PA_PER_ATM, c_to_f
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 
 SOURCE = "moist air by psychrolib (ASHRAE Handbook Fundamentals 2017, chapter 1)"
+DRIEST = 1e-7  # kg of water a kg of dry air: the least that psychrolib works with
 USUAL_SPLIT_F = (15.0, 23.0)  # cooling, common practice; smaller when the return air is humid
 
 
@@ -68,17 +69,25 @@ def moist_air(dry_bulb_k: float, wet_bulb_k: float, pressure_pa: float = PA_PER_
     require_between("wet bulb", wet_bulb_k, 250.0, 340.0, "K")
     require_between("barometric pressure", pressure_pa, 50_000.0, 110_000.0, "Pa")
     dry, wet = dry_bulb_k - KELVIN_AT_0_C, wet_bulb_k - KELVIN_AT_0_C
-    if wet > dry:
-        raise TradeError("wet bulb is above the dry bulb: read both again, wick wet and in the air")
-    ratio = float(psychrolib.GetHumRatioFromTWetBulb(dry, wet, pressure_pa))
-    if ratio <= 1e-7:
-        raise TradeError("wet bulb is too far below the dry bulb for any air: read both again")
+    ratio = 0.0
+    if wet <= dry:
+        ratio = float(psychrolib.GetHumRatioFromTWetBulb(dry, wet, pressure_pa))
+    if ratio <= DRIEST:
+        raise _impossible_wet_bulb(dry, wet, pressure_pa)
     return MoistAir(
         dry_bulb_k, wet_bulb_k,
         float(psychrolib.GetTDewPointFromHumRatio(dry, ratio, pressure_pa)) + KELVIN_AT_0_C,
         float(psychrolib.GetRelHumFromHumRatio(dry, ratio, pressure_pa)), ratio,
         float(psychrolib.GetMoistAirEnthalpy(dry, ratio)),
         float(psychrolib.GetMoistAirVolume(dry, ratio, pressure_pa)), pressure_pa,
+    )
+
+
+def _impossible_wet_bulb(dry_c: float, wet_c: float, pressure_pa: float) -> TradeError:
+    lowest = float(psychrolib.GetTWetBulbFromHumRatio(dry_c, DRIEST, pressure_pa))
+    return TradeError(
+        f"wet bulb is {c_to_f(wet_c):.1f} F: permitted range at {c_to_f(dry_c):.1f} F dry bulb is "
+        f"{c_to_f(lowest):.0f} to {c_to_f(dry_c):.1f} F; read both again, wick wet and in the air"
     )
 
 

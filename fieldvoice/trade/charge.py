@@ -97,6 +97,8 @@ def charge_trim(
     require_between("line length", length_m, 0.0, 150.0, "m")
     full = per_length(name, liquid_size).kg_per_m
     adder = full if adder_kg_per_m is None else require_positive("adder", adder_kg_per_m, "kg/m")
+    if covered_m is not None:
+        require_between("covered length", covered_m, 0.0, 150.0, "m")
     if (covered_m is None) == (covered_kg is None):
         raise TradeError(
             "what the factory charge covers is missing or given twice: give either a line length "

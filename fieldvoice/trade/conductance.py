@@ -92,6 +92,10 @@ def effective_speed(
     the pump. The flow is the one that every passage and the pump carry alike.
     """
     require_positive("pump speed", pump_m3_per_s, "m3/s")
+    require_between("pump speed", pump_m3_per_s, 0.0, 1.0, "m3/s")
+    for passage in passages:
+        require_between(f"bore of {passage.name}", passage.bore_m, 0.0, 0.5, "m")
+        require_between(f"length of {passage.name}", passage.length_m, 0.0, 200.0, "m")
     require_between("system pressure", system_pa, 1e-3, PA_PER_ATM, "Pa")
     pressures = [system_pa]
     low, high = 0.0, pump_m3_per_s * system_pa

@@ -154,7 +154,7 @@ def main() -> None:
         name: study(args.systems // 3, args.seed + 100, plan).to_dict()
         for name, plan in VARIANTS.items()
     }
-    print(json.dumps(result.to_dict() | {"variants": variants}, indent=1))
+    print(json.dumps({"seed": args.seed, **result.to_dict(), "variants": variants}, indent=1))
 
 
 if __name__ == "__main__":

@@ -108,10 +108,13 @@ def dilution(pulls_pa: Sequence[float], breaks_pa: Sequence[float]) -> Dilution:
     for index, pull in enumerate(pulls_pa):
         require_positive(f"pull {index + 1}", pull, "Pa")
         if pull >= level:
-            raise TradeError(f"pull {index + 1} is not below the pressure before it: check units")
+            raise TradeError(
+                f"pull {index + 1} is {microns(pull):.0f} microns: permitted range is above zero "
+                f"to below the pressure before it, {microns(level):.0f} microns"
+            )
         share *= pull / level
         if index < len(breaks_pa):
-            level = require_positive(f"break {index + 1}", breaks_pa[index], "Pa")
+            level = require_between(f"break {index + 1}", breaks_pa[index], pull, 7.0e6, "Pa")
     return Dilution(share, share * PA_PER_ATM, tuple(pulls_pa), tuple(breaks_pa))
 
 

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from fieldvoice.trade.conductance import GAS_CONSTANT
-from fieldvoice.trade.errors import require_positive
+from fieldvoice.trade.errors import require_between, require_positive
 from fieldvoice.trade.units import PA_PER_MICRON
 
 
@@ -35,9 +35,11 @@ def leak_rate(
     Positive means gas came in. Source: 40 CFR 1065.644, vacuum-decay leak rate.
     """
     require_positive("system volume", volume_m3, "m3")
+    require_between("system volume", volume_m3, 0.0, 100.0, "m3")
     require_positive("time between the readings", seconds, "s")
     for name, value in (("first pressure", first_pa), ("last pressure", last_pa)):
         require_positive(name, value, "Pa")
+        require_between(name, value, 0.0, 7.0e6, "Pa")
     for name, value in (("first temperature", first_k), ("last temperature", last_k)):
         require_positive(name, value, "K")
     mol = volume_m3 * (last_pa / last_k - first_pa / first_k) / (GAS_CONSTANT * seconds)

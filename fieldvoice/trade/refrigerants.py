@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass
 from importlib import resources
 from typing import Any
 
-from fieldvoice.trade.errors import TradeError, require_finite, require_positive
+from fieldvoice.trade.errors import TradeError, require_between, require_finite, require_positive
 from fieldvoice.trade.units import PA_PER_PSI, k_to_f
 
 Column = tuple[float, ...]
@@ -19,6 +19,7 @@ SOURCE = "CoolProp 8.0.0 equations of state, tabulated each kelvin (make_refrige
 _CLASSES = {"R-410A": "A1", "R-32": "A2L", "R-454B": "A2L", "R-22": "A1", "R-134a": "A1"}
 # Lower flammability limit, kg/m3 (from memory, ASHRAE 34); none for class A1
 _FLAMMABLE_KG_M3 = {"R-32": 0.307, "R-454B": 0.30}
+LINE_RANGE_K = (200.0, 450.0)  # of a line that a clamp can read (common practice)
 _MINUS_1_K, _BUBBLE, _DEW, _LIQUID, _VAPOUR = range(5)
 
 
@@ -146,7 +147,7 @@ def saturation(name: str, pressure_pa: float) -> Saturation:
 def superheat(name: str, pressure_pa: float, line_k: float) -> LineCondition:
     """Suction line temperature less the dew temperature at suction pressure (absolute), K."""
     fluid = refrigerant(name)
-    require_positive("line temperature", line_k, "K")
+    require_between("line temperature", line_k, *LINE_RANGE_K, "K")
     dew = dew_temperature_k(name, pressure_pa)
     note = "" if line_k >= dew else (
         "The line is below the dew point: liquid may be coming back, or a reading is wrong."
@@ -158,7 +159,7 @@ def superheat(name: str, pressure_pa: float, line_k: float) -> LineCondition:
 def subcooling(name: str, pressure_pa: float, line_k: float) -> LineCondition:
     """Bubble temperature at liquid pressure (absolute) less the liquid line temperature, K."""
     fluid = refrigerant(name)
-    require_positive("line temperature", line_k, "K")
+    require_between("line temperature", line_k, *LINE_RANGE_K, "K")
     bubble = bubble_temperature_k(name, pressure_pa)
     note = "" if line_k <= bubble else (
         "The line is above the bubble point: it carries vapour too, or a reading is wrong."

@@ -23,6 +23,7 @@ _TABLE = {  # outdoor dry bulb F -> superheat F at each wet bulb of _WET_F
     115.0: (_NONE,) * 10 + (8, 14, 18, 24),
 }
 _OUTDOOR_F = tuple(_TABLE)
+HIGHEST_TARGET_F = 60.0  # no chart asks for more (common practice)
 SUPERHEAT_BAND_F = 5.0  # California Energy Commission 2008 RA3 p. 14: installer within 5 F
 SUBCOOLING_BAND_F = 3.0  # the same: short of the target by 3 F or more fails
 
@@ -72,21 +73,29 @@ def target_superheat(wet_bulb_k: float, outdoor_k: float) -> TargetSuperheat:
     require_between("indoor wet bulb", round(wet, 6), _WET_F[0], _WET_F[-1], "F")
     require_between("outdoor temperature", round(outdoor, 6), _OUTDOOR_F[0], _OUTDOOR_F[-1], "F")
     total = 0.0
-    for row, row_share in _shares(outdoor, _OUTDOOR_F):
+    rows = _shares(outdoor, _OUTDOOR_F)
+    for row, row_share in rows:
         for column, share in _shares(wet, _WET_F):
             cell = _TABLE[_OUTDOOR_F[row]][column]
             if cell == _NONE:
-                raise TradeError(
-                    f"no target superheat at {wet:.0f} F wet bulb and {outdoor:.0f} F outdoors: "
-                    "it would be under 5 F; weigh the charge in, or add load indoors and read again"
-                )
+                raise _no_target(wet, outdoor, [_TABLE[_OUTDOOR_F[r]] for r, _ in rows])
             total += row_share * share * cell
     return TargetSuperheat(total, (3.0 * wet - 80.0 - outdoor) / 2.0, wet, outdoor)
 
 
+def _no_target(wet_f: float, outdoor_f: float, rows: list[tuple[float, ...]]) -> TradeError:
+    lowest = max(_WET_F[sum(cell == _NONE for cell in row)] for row in rows)
+    return TradeError(
+        f"no target superheat at {wet_f:.0f} F wet bulb and {outdoor_f:.0f} F outdoors, it would "
+        f"be under 5 F: the permitted wet bulb there is {lowest:.0f} to {_WET_F[-1]:.0f} F; weigh "
+        "the charge in, or add load indoors and read again"
+    )
+
+
 def check_superheat(measured_f: float, target_f: float) -> ChargeCheck:
     """Compare a superheat with its target (both F degrees), within 5 F; settle 15 minutes first."""
-    off = require_finite("superheat", measured_f, "F") - require_finite("target", target_f, "F")
+    require_between("target superheat", target_f, 0.0, HIGHEST_TARGET_F, "F")
+    off = require_finite("superheat", measured_f, "F") - target_f
     within = abs(off) <= SUPERHEAT_BAND_F
     action = "Leave the charge." if within else (
         "High: after 15 steady minutes and with airflow right, add a little and wait."
@@ -99,7 +108,8 @@ def check_superheat(measured_f: float, target_f: float) -> ChargeCheck:
 
 def check_subcooling(measured_f: float, target_f: float) -> ChargeCheck:
     """Compare a subcooling with the nameplate target (both F degrees), within 3 F."""
-    off = require_finite("subcooling", measured_f, "F") - require_finite("target", target_f, "F")
+    require_between("target subcooling", target_f, 0.0, HIGHEST_TARGET_F, "F")
+    off = require_finite("subcooling", measured_f, "F") - target_f
     within = abs(off) < SUBCOOLING_BAND_F
     action = "Leave the charge." if within else (
         "High: recover a little and wait 15 minutes." if off > 0 else

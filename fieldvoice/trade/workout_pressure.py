@@ -40,6 +40,8 @@ def _nitrogen(args: argparse.Namespace) -> Answer:
     last_k = read(args, "end_temperature", "temperature")
     end = maybe(args, "end", "pressure")
     if end is None:
+        if args.time is not None:
+            raise TradeError("time is given without the pressure at the end: give --end as well")
         found = nitrogen.expected_pressure(start, first_k, last_k)
         return Answer((
             f"expect {gauge(found.ideal_pa, air)} at {fahrenheit(last_k)} by the gas law, "
