@@ -145,6 +145,15 @@ def test_several_named_timers_run_side_by_side(stand: Bench) -> None:
     assert stand.wait(minutes=1) == ""
 
 
+def test_timers_that_end_while_a_caution_waits_are_one_alert_and_the_caution_still_waits() -> None:
+    bench = Bench(TEXT)
+    bench.say(i.StartTimer(timedelta(minutes=2), "oil"))
+    bench.say(i.StartTimer(timedelta(minutes=2), "tea"))
+    assert bench.wait(minutes=2) == "Oil finished: 2 minutes. Tea finished: 2 minutes."
+    assert bench.tones == ["alert"]
+    assert bench.sheet.unacknowledged() == ["power"]
+
+
 def test_timers_are_lengthened_and_stopped_by_name_or_newest(stand: Bench) -> None:
     stand.say(i.StartTimer(timedelta(minutes=10), "nitrogen"))
     stand.say(i.StartTimer(timedelta(minutes=3), "oil"))

@@ -9,11 +9,13 @@ from bench import Bench
 from walker import Edge, Walker, edges
 
 from fieldvoice.job import events as e
-from fieldvoice.job.procedure import Procedure
+from fieldvoice.job.procedure import Procedure, ProcedureError
 from fieldvoice.job.procedure_check import MOST_WORDS, PLACEHOLDER, check, load
 from fieldvoice.job.procedure_text import parse, shipped, shipped_names
 from fieldvoice.spoken import intents as i
 from fieldvoice.spoken.parser import understand
+from fieldvoice.trade.nitrogen import staged_pressures
+from fieldvoice.trade.units import PA_PER_PSI
 
 
 @cache
@@ -84,6 +86,54 @@ def test_endings_of_the_walks_are_all_endings(name: str) -> None:
     procedure = _procedure(name)
     found = {Walker(procedure).walk(edge) for edge in edges(procedure) if edge[1] == "end"}
     assert found == {s.ending.name for s in procedure.steps if s.ending}
+
+
+def test_the_stages_of_the_nitrogen_test_are_those_of_the_arithmetic() -> None:
+    """Trane 5TTR5018 section 8.1: 150 psig and bubbles first, then the design pressure."""
+    bench = Bench(_procedure("nitrogen-test"))
+    design = bench.sheet.limit("test-high")
+    stages = staged_pressures(float(design.value) * PA_PER_PSI)
+    limits = [bench.sheet.limit(name) for name in ("first-high", "test-high")]
+    assert [round(s.gauge_pa / PA_PER_PSI) for s in stages] == [int(v.value) for v in limits]
+
+
+def _asked_for_the_plate() -> Bench:
+    bench = Bench(_procedure("nitrogen-test"))
+    for name in ("power-off", "valves-shut", "gauge-off", "plate", "rig"):
+        assert bench.sheet.step == name
+        bench.say(i.Understood())
+        bench.say(i.Next())
+    bench.read(120, "psig")
+    bench.say(i.StartHold())
+    bench.wait(minutes=5)
+    bench.say(i.Choose("no-bubbles"))
+    return bench
+
+
+def test_a_lower_plate_keeps_the_test_pressure_down() -> None:
+    bench = _asked_for_the_plate()
+    bench.say(i.No())
+    assert "above 150 psig" in bench.read(200, "psig")
+    assert bench.sheet.step == "raise-low"
+    bench.read(140, "psig")
+    assert bench.sheet.step == "let-settle"
+
+
+def test_a_plate_that_nobody_read_counts_as_a_low_one() -> None:
+    bench = _asked_for_the_plate()
+    bench.say(i.Skip("plate not legible"))
+    bench.say(i.Yes())
+    assert bench.sheet.step == "raise-low"
+
+
+def test_a_site_whose_limits_leave_nothing_between_is_refused() -> None:
+    with pytest.raises(ProcedureError, match="nothing lies between 150 psig and 140 psig"):
+        Bench(_procedure("nitrogen-test"), {"test-high": "140 psig"})
+
+
+def test_after_the_last_sweep_the_pump_is_started_before_a_vacuum_is_read() -> None:
+    procedure = _procedure("evacuate-and-release")
+    assert procedure.destination(procedure.step("sweep-out"), None) == "start-pump"
 
 
 def test_a_site_can_ask_for_a_stricter_document_by_name() -> None:

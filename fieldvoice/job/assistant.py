@@ -20,6 +20,7 @@ from fieldvoice.job import (
     telling,
 )
 from fieldvoice.job.jobsheet import JobSheet
+from fieldvoice.job.procedure_check import contradictions
 from fieldvoice.job.trust import Trust, judge
 from fieldvoice.job.turn import Heard, Outcome, Reply, Tick, Turn
 from fieldvoice.spoken import intents as i
@@ -39,11 +40,13 @@ def begin(sheet: JobSheet, now: datetime, job: str, site: Mapping[str, str]) -> 
     """Start a job on an empty sheet: cautions, then the first step.
 
     `site` holds what is known: "criterion", "refrigerant", "altitude", answers of steps with
-    choices, ... Raises ProcedureError for an unknown criterion, ReadingError for a bad amount.
+    choices, ... Raises ProcedureError for an unknown criterion and for limits that no reading can
+    meet, ReadingError for a bad amount.
     """
     turn = Turn(sheet, now)
     procedure = sheet.procedure
-    procedure.with_site(site)
+    for fault in contradictions(procedure.with_site(site)):
+        raise fault
     turn.emit(events.JobStarted(job, procedure.name, procedure.sha256, fieldvoice.__version__,
                                 dict(site)))
     assert turn.sheet.site  # a bad altitude or pressure is refused now, not at the first reading

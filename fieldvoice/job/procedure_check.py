@@ -31,7 +31,7 @@ from fieldvoice.job.readings import to_si
 from fieldvoice.job.site import STANDARD
 from fieldvoice.job.units import UNITS
 
-__all__ = ["MOST_WORDS", "PLACEHOLDER", "check", "load", "ways"]
+__all__ = ["MOST_WORDS", "PLACEHOLDER", "check", "contradictions", "load", "ways"]
 
 MOST_WORDS = 12  # of a spoken prompt: more is not kept in mind while the hands work
 
@@ -56,6 +56,12 @@ def check(procedure: Procedure) -> list[ProcedureError]:
     if not found:  # a misspelt use would also look like this
         found = [*_unused(procedure)]
     return sorted(found, key=lambda f: (f.line, f.column))
+
+
+def contradictions(procedure: Procedure) -> list[ProcedureError]:
+    """Readings that no value can meet; a site's own limits can make them so."""
+    return [found for step in procedure.steps for need in step.needs
+            for found in _nothing_between(procedure, need)]
 
 
 # --- limits and cautions ------------------------------------------------------------------------
