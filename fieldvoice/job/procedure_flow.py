@@ -48,7 +48,9 @@ def flow_faults(procedure: Procedure) -> Iterator[ProcedureError]:
                      "add: end NAME, or go to STEP")
     reached = _closure({procedure.steps[0].name}, edges)
     stray = [s for s in procedure.steps if s.name not in reached and not open_ended]
-    for step in stray:
+    led_to = {to for s in stray for to in edges[s.name] if to != s.name}
+    roots = [s for s in stray if s.name not in led_to] or stray[:1]  # the rest follows from them
+    for step in roots:
         yield fault(step.place, f"step {step.name} is never reached",
                      "lead to it with go to, on, choose or else, or take it out")
     if not open_ended and not stray:
