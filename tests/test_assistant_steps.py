@@ -112,6 +112,39 @@ def test_a_step_that_does_not_apply_is_passed_over_and_logged(bench: Bench) -> N
     assert "not-flammable" in skipped.reason
 
 
+WARM = """\
+procedure by-reading "A step that hangs on a reading"
+limit coldest = 35 degF source "UFGS 15182 section 3.3.3"
+stage work "Work"
+step outdoor
+  say "Tell me the outdoor temperature."
+  read outdoor-temperature
+step warm
+  only when outdoor-temperature at most coldest
+  say "Warm it."
+step last
+  say "Pack up."
+  end done
+"""
+
+
+@pytest.mark.parametrize(("degrees", "step"), [(20, "warm"), (35, "warm"), (36, "last")])
+def test_a_step_may_hang_on_a_reading(degrees: int, step: str) -> None:
+    bench = Bench(WARM)
+    bench.read(degrees, "degF")
+    assert bench.sheet.step == step
+    skipped = [v for v in bench.events(e.StepSkipped) if isinstance(v, e.StepSkipped)]
+    assert [v.reason for v in skipped] == (
+        ["does not apply: outdoor-temperature is 36 °F"] if step == "last" else [])
+    assert bench.refolded() == bench.sheet
+
+
+def test_a_reading_that_was_not_taken_leaves_the_step_in() -> None:
+    bench = Bench(WARM)
+    bench.say(i.Skip("no thermometer"))
+    assert bench.sheet.step == "warm"
+
+
 def test_an_answer_known_before_the_job_is_not_asked_for() -> None:
     bench = Bench(TEXT, {"class": "flammable"})
     bench.say(i.Understood())

@@ -162,6 +162,12 @@ def _placeless(procedure: Procedure) -> object:
     return strip(replace(procedure, text=""))
 
 
+@pytest.mark.parametrize("bound", ["at most deep", "at least deep", "between deep and deep"])
+def test_a_condition_on_a_reading_is_written_as_it_was_read(bound: str) -> None:
+    text = PART.replace('step stand\n', f"step stand\n  only when vacuum {bound}\n")
+    assert f"only when vacuum {bound}" in write(load(text))
+
+
 @pytest.mark.parametrize("name", shipped_names())
 def test_writing_and_reading_again_changes_nothing(name: str) -> None:
     procedure = parse(shipped(name))

@@ -11,7 +11,7 @@ from fieldvoice.job import events as e
 from fieldvoice.job import readings, timers
 from fieldvoice.job.events import Entry
 from fieldvoice.job.folding import Draft
-from fieldvoice.job.procedure import Limit, Need, Procedure, Step
+from fieldvoice.job.procedure import Limit, Need, Procedure, Step, When
 from fieldvoice.job.readings import Site
 from fieldvoice.job.record import Branched, Deed, Given, Left, Note, OpenNote, Question, Taken
 from fieldvoice.job.timers import Timer
@@ -113,7 +113,7 @@ class JobSheet:
         newest_first = itertools.takewhile(lambda t: t.seq > seq, reversed(self.readings))
         return list(newest_first)[::-1]
 
-    def within(self, need: Need, si: float) -> bool | None:
+    def within(self, need: Need | When, si: float) -> bool | None:
         """Whether a value lies inside a need's limits; None when it has none."""
         if need.low is None and need.high is None:
             return None

@@ -134,11 +134,21 @@ class Way:
 
 @dataclass(frozen=True)
 class When:
-    """A step applies only when the answer is one of the options (or not known)."""
+    """A step applies only when the answer is one of the options (or not known).
+
+    With limits in place of options, `answer` is a quantity whose last reading lies between them.
+    """
 
     answer: str
-    options: tuple[str, ...]
+    options: tuple[str, ...] = ()
     place: Place = Place()
+    low: str | None = None
+    high: str | None = None
+
+    @property
+    def limits(self) -> tuple[str, ...]:
+        """Names of the limits that a reading is compared with; empty for an answer."""
+        return tuple(name for name in (self.low, self.high) if name)
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from fieldvoice.job.procedure import (
     Procedure,
     ProcedureError,
     Step,
+    When,
 )
 from fieldvoice.job.procedure_flow import (
     PLACEHOLDER,
@@ -108,6 +109,8 @@ def _limits_used(procedure: Procedure) -> Iterator[str]:
     for step in procedure.steps:
         for need in step.needs:
             yield from (name for name in (need.low, need.high) if name)
+        for when in step.when:
+            yield from when.limits
         if step.hold:
             yield from (name for name in (step.hold.duration, step.hold.limit) if name)
         if step.check and step.check.limit:
@@ -270,6 +273,17 @@ def _way_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
             yield fault(step.repeat.place, f"repeat from {step.repeat.start}, which comes later",
                          "repeat from this step or from one above it")
     for when in step.when:
+        yield from _when_faults(procedure, when)
+
+
+def _when_faults(procedure: Procedure, when: When) -> Iterator[ProcedureError]:
+    if when.limits and when.answer not in quantities():
+        yield fault(when.place, f"unknown quantity {when.answer}", one_of(quantities()))
+    elif when.limits:
+        dimension = quantities()[when.answer].dimension
+        for name in when.limits:
+            yield from _limit_use(procedure, name, dimension, when.answer, when.place)
+    else:
         asked = procedure.by_name.get(when.answer)
         options = {way.name for way in asked.choices} if asked else set()
         if not options:

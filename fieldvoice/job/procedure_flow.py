@@ -104,6 +104,10 @@ def early_use(procedure: Procedure) -> Iterator[ProcedureError]:
             if name == "last" and what in everything - before[step.name]:
                 yield fault(step.at(part), f"{{{key}}} in step {step.name} may not be there yet",
                              f"read {what} in every step that leads here")
+        for when in step.when:
+            if when.limits and when.answer not in before[step.name]:
+                yield fault(when.place, f"only when {when.answer}, before it is read",
+                             f"read {when.answer} in every step that leads here")
         known = before[step.name] | _taken(step)
         for quantity in CHECKED.get(step.check.kind, ()) if step.check else ():
             if quantity not in known and step.check:

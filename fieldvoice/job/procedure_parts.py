@@ -76,8 +76,21 @@ def _gate(step: p.Step, _node: Node) -> p.Step:
 
 
 def _only_when(step: p.Step, node: Node) -> p.Step:
-    answer, *options = (str(c) for c in node.children)
-    return replace(step, when=(*step.when, p.When(answer, tuple(options), place_of(node))))
+    answer, *options = (str(c) for c in node.children if isinstance(c, Token))
+    low = high = None
+    for part in node.children:
+        if isinstance(part, Tree):
+            low, high = _bound(part)
+    when = p.When(answer, tuple(options), place_of(node), low, high)
+    return replace(step, when=(*step.when, when))
+
+
+def _bound(node: Node) -> tuple[str | None, str | None]:
+    """The names of the lower and the upper limit."""
+    names = [str(c) for c in node.children]
+    if node.data == "between":
+        return names[0], names[1]
+    return (names[0], None) if node.data == "at_least" else (None, names[0])
 
 
 def _need(step: p.Step, node: Node) -> p.Step:
@@ -85,17 +98,12 @@ def _need(step: p.Step, node: Node) -> p.Step:
     times = 1
     for part in node.children[1:]:
         assert isinstance(part, Tree)
-        names = [str(c) for c in part.children]
-        if part.data == "at_most":
-            high = names[0]
-        elif part.data == "at_least":
-            low = names[0]
-        elif part.data == "between":
-            low, high = names
-        elif part.data == "times":
+        if part.data == "times":
             times = count_of(part)
+        elif part.data == "otherwise":
+            otherwise = str(part.children[0])
         else:
-            otherwise = names[0]
+            low, high = _bound(part)
     need = p.Need(str(node.children[0]), low, high, times, otherwise, place_of(node))
     return replace(step, needs=(*step.needs, need))
 

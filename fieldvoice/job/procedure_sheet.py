@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from fieldvoice.job import readings
-from fieldvoice.job.procedure import Hold, Limit, Need, Procedure, Step
+from fieldvoice.job.procedure import Hold, Limit, Need, Procedure, Step, When
 from fieldvoice.job.procedure_flow import PLACEHOLDER
 
 WIDTH = 96
@@ -68,7 +68,7 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
     if step.why:
         yield f"why: {filled(procedure, step.why)}"
     for when in step.when:
-        yield f"only when {_words(when.answer)} is {' or '.join(map(_words, when.options))}"
+        yield f"only when {_condition(procedure, when)}"
     if step.gate:
         yield "gate: left undone only with a spoken reason"
     if step.cautions:
@@ -105,10 +105,21 @@ def _step(procedure: Procedure, name: str | None) -> str:
     return f"{numbers[name]} {_words(name)}" if name else "the end"
 
 
+def _condition(procedure: Procedure, when: When) -> str:
+    if when.limits:
+        return readings.speakable(when.answer) + _between(procedure, when)
+    return f"{_words(when.answer)} is {' or '.join(map(_words, when.options))}"
+
+
+def _between(procedure: Procedure, bounds: Need | When) -> str:
+    low, high = (_said(procedure.limits[n]) if n else "" for n in (bounds.low, bounds.high))
+    if low:
+        return f" {low} to {high}" if high else f" from {low} up"
+    return f" up to {high}" if high else ""
+
+
 def _need(procedure: Procedure, need: Need) -> str:
-    low, high = (_said(procedure.limits[n]) if n else "" for n in (need.low, need.high))
-    limits = f" {low} to {high}" if low and high else f" from {low} up" if low else ""
-    limits = f" up to {high}" if high and not low else limits
+    limits = _between(procedure, need)
     times = f", {need.times} times" if need.times > 1 else ""
     other = f"; else -> {_step(procedure, need.otherwise)}" if need.otherwise else ""
     return f"{readings.speakable(need.quantity)}{limits}{times}{other}"

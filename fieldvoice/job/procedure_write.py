@@ -6,7 +6,17 @@ import textwrap
 from collections.abc import Iterator
 from decimal import Decimal
 
-from fieldvoice.job.procedure import Caution, Criterion, Hold, Limit, Need, Procedure, Step, Way
+from fieldvoice.job.procedure import (
+    Caution,
+    Criterion,
+    Hold,
+    Limit,
+    Need,
+    Procedure,
+    Step,
+    Way,
+    When,
+)
 
 _WIDTH = 96
 
@@ -63,7 +73,8 @@ def _caution(caution: Caution) -> list[str]:
 
 def _parts(step: Step) -> Iterator[str]:
     for when in step.when:
-        yield f"only when {when.answer} is {' or '.join(when.options)}"
+        told = _between(when) if when.limits else f" is {' or '.join(when.options)}"
+        yield f"only when {when.answer}{told}"
     for keyword, text in (("say", step.say), ("show", step.show), ("why", step.why)):
         if text:
             yield from _text(keyword, text)
@@ -93,14 +104,18 @@ def _way(keyword: str, way: Way) -> str:
 
 
 def _need(need: Need) -> str:
-    line = f"read {need.quantity}"
-    if need.low and need.high:
-        line += f" between {need.low} and {need.high}"
-    elif need.low or need.high:
-        line += f" at least {need.low}" if need.low else f" at most {need.high}"
+    line = f"read {need.quantity}{_between(need)}"
     if need.times > 1:
         line += f" {need.times} times"
     return line + (f" else go to {need.otherwise}" if need.otherwise else "")
+
+
+def _between(bounds: Need | When) -> str:
+    if bounds.low and bounds.high:
+        return f" between {bounds.low} and {bounds.high}"
+    if bounds.low:
+        return f" at least {bounds.low}"
+    return f" at most {bounds.high}" if bounds.high else ""
 
 
 def _hold(hold: Hold) -> str:

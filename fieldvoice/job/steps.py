@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fieldvoice.job import events as e
 from fieldvoice.job import judging, prompts
-from fieldvoice.job.procedure import Step
+from fieldvoice.job.procedure import Step, When
 from fieldvoice.job.timers import HOLD, say_duration
 from fieldvoice.job.turn import Turn
 
@@ -35,8 +35,8 @@ def _stage_title(turn: Turn) -> str | None:
 def _pass_over(turn: Turn, step: Step) -> str | None:
     """The step to go on with when this one does not apply or is answered already; else None."""
     for when in step.when:
-        answer = turn.sheet.answer(when.answer)
-        if answer is not None and answer not in when.options:
+        answer = _against(turn, when)
+        if answer is not None:
             why = f"does not apply: {when.answer} is {answer}"
             turn.emit(e.StepSkipped(step.name, why))
             return turn.sheet.procedure.destination(step, None)
@@ -47,6 +47,16 @@ def _pass_over(turn: Turn, step: Step) -> str | None:
     turn.emit(e.StepSkipped(step.name, "known before the job began"))
     turn.emit(e.BranchTaken(step.name, known.name, to or "", "known before the job began"))
     return to
+
+
+def _against(turn: Turn, when: When) -> str | None:
+    """The answer or reading that speaks against a condition; None: it holds, or is not known."""
+    if when.limits:
+        last = turn.sheet.last(when.answer)
+        outside = last is not None and turn.sheet.within(when, last.si) is False
+        return prompts.shown(last) if last is not None and outside else None
+    answer = turn.sheet.answer(when.answer)
+    return None if answer in when.options else answer
 
 
 def reopen(turn: Turn, name: str, *, present: bool = True) -> None:
