@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import random
+from collections.abc import Callable, Sequence
 
 import pytest
 
@@ -210,3 +211,25 @@ def test_bad_input_is_named(
 ) -> None:
     with pytest.raises(TradeError, match=message):
         judged(microns, minutes, **more)
+
+
+@pytest.mark.parametrize(
+    ("rise", "verdict"),
+    [(lambda t: 20 * t, Verdict.LEAKING), (lambda t: 900 * -math.expm1(-t / 4), Verdict.WET),
+     (lambda t: 2 * t, Verdict.TIGHT)],
+    ids=["leaking", "wet", "tight"],
+)
+def test_a_record_of_a_thousand_readings_is_judged_like_one_of_eleven(
+    rise: Callable[[float], float], verdict: Verdict
+) -> None:
+    rng = random.Random(11)
+    minutes = [20 * k / 999 for k in range(1000)]
+    true = [300 + rise(t) for t in minutes]
+    seen = [p + (0.01 * p + 5) * rng.gauss(0, 1) for p in true]
+    seen[500] *= 1.6  # a valve touched
+    long = judged(seen, minutes, ambient_c=20.0)
+    assert long.verdict is verdict
+    assert long.outliers == (500,)
+    places = [k * 99 for k in range(11)]
+    short = judged([seen[k] for k in places], [minutes[k] for k in places], ambient_c=20.0)
+    assert short.verdict is verdict

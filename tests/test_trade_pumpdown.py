@@ -50,7 +50,8 @@ def test_at_the_target_there_is_nothing_to_wait_for() -> None:
     [
         (17_300, {"ambient_c": 20.0}, "water boiling off"),
         (4_600, {"ambient_c": 20.0}, "water freezing"),
-        (900, {"ambient_c": 20.0}, "leak or moisture"),
+        (900, {"ambient_c": 20.0}, "leak, moisture or pump"),
+        (900, {"ambient_c": 20.0, "blank_off_pa": from_microns(40)}, "leak or moisture"),
         (900, {"blank_off_pa": from_microns(700)}, "contaminated pump oil"),
         (90, {"blank_off_pa": from_microns(60)}, "pump at its limit"),
     ],
@@ -86,6 +87,19 @@ def test_a_stalled_pull_promises_nothing() -> None:
     assert found.to_dict()["high_minutes"] is None
 
 
+def test_an_open_interval_still_says_by_when_it_is_likely_there() -> None:
+    found = forecast([8000, 5200, 3400, 2300, 1600])
+    assert math.isinf(found.high_minutes)
+    assert found.minutes_to_target < found.likely_minutes < 120
+    assert f"likely within {found.likely_minutes:.0f} minutes" in found.reason
+    assert "chances in 100 that it stalls first" in found.reason
+
+
+def test_a_target_close_by_is_told_plainly() -> None:
+    found = forecast([8000, 4000, 2000, 1000, 510], target=500)
+    assert found.reason.startswith("Under a minute to 500 microns")
+
+
 def test_the_interval_is_right_about_as_often_as_it_says() -> None:
     found = study(900, seed=41)
     assert found.pulls > 350
@@ -93,11 +107,13 @@ def test_the_interval_is_right_about_as_often_as_it_says() -> None:
     assert 0.84 <= found.covered <= 0.96
 
 
-def test_the_published_coverage_keeps_its_promise() -> None:
-    text = resources.files("fieldvoice.trade").joinpath("pumpdown_study.json").read_text()
+@pytest.mark.parametrize("name", ["pumpdown_study.json", "pumpdown_study_fresh.json"])
+def test_the_published_coverage_keeps_its_promise(name: str) -> None:
+    text = resources.files("fieldvoice.trade").joinpath(name).read_text()
     published = json.loads(text)
     assert published["pulls"] >= 2000
     assert 0.85 <= published["covered"] <= 0.95
+    assert published["likely_kept"] >= 0.75
     missed = published["truth_earlier"] + published["truth_later"]
     assert published["covered"] + missed == pytest.approx(1.0)
 

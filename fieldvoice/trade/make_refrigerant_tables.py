@@ -20,7 +20,7 @@ FLUIDS = {  # CoolProp's name, and the highest temperature tabulated, K: well be
     "R-410A": ("R410A", 341.0), "R-32": ("R32", 345.0), "R-454B": ("R454B.mix", 339.0),
     "R-22": ("R22", 360.0), "R-134a": ("R134a", 365.0),
 }
-LOW_K, STEP_K = 222.0, 1.0  # from -60 F
+LOW_K, STEP_K = 210.0, 1.0  # from -81 F, so that R-410A is served down to 8 psia
 COLUMNS = ("P", "D")  # pressure Pa, density kg/m3
 DEGREE = 6
 FITTED_ABOVE_K = 290.0  # the curve through the converged points starts here

@@ -23,6 +23,7 @@ RISING = 0.15  # a rise of over 15 % in 5 minutes is no stall but a fault (commo
 # "Likely within": this share of the forecast. Where it is finite, four simulated pulls in five are
 # there by then (pumpdown_study), for a stall is likelier to come than the fits allow.
 LIKELY = 0.9
+RISES = "the pressure is rising"
 OLD_OIL_PA = from_microns(100)  # a blank-off above this speaks of old oil (common practice)
 
 
@@ -139,7 +140,7 @@ def _cause(
 ) -> str:
     """Name the likeliest cause of a stall from its level; a level alone proves nothing."""
     if slope * STALL_AHEAD_MIN > RISING:
-        return "the pressure is rising"
+        return RISES
     if blank_off_pa is not None and last_pa < 2.0 * blank_off_pa:
         if blank_off_pa > OLD_OIL_PA:
             return "contaminated pump oil"
@@ -150,7 +151,7 @@ def _cause(
             return "water boiling off"
     if 0.7 * water.TRIPLE_PA < last_pa < 1.4 * water.TRIPLE_PA:
         return "water freezing"
-    return "leak or moisture"
+    return "leak, moisture or pump" if blank_off_pa is None else "leak or moisture"
 
 
 def _reason(
@@ -161,16 +162,25 @@ def _reason(
     target = f"{microns(target_pa):.0f} microns"
     if last_pa <= target_pa:
         return f"Already at {target}."
-    start = f"{_um(last_pa)} and not falling: {cause}. " if cause else ""
+    start = f"{_um(last_pa)} and hardly falling: {cause}. " if cause and cause != RISES else ""
+    if cause == RISES:
+        start = f"{_um(last_pa)}, and {cause}. "
     if not math.isfinite(low):
         return f"{start}{target} is not in sight as it goes now."
     if not math.isfinite(middle):
         return f"{start}At least {_min(low)} to {target}; it will likely not get there as it goes."
-    if not math.isfinite(high):
-        by = f"likely within {_min(likely)}" if math.isfinite(likely) else f"at least {_min(low)}"
-        return (f"{start}About {_min(middle)} to {target}, {by}; "
-                f"{100 * (1 - chance):.0f} in 100 pulls like this one stall first.")
-    return f"{start}About {_min(middle)} to {target}, between {_min(low)} and {_min(high)}."
+    about = f"{start}{_about(middle)} to {target}"
+    if math.isfinite(high):
+        between = f"between {_min(low)} and" if low >= 1.0 else "at most"
+        return f"{about}." if high < 1.0 else f"{about}, {between} {_min(high)}."
+    by = f", at least {_min(low)}" if low >= 1.0 else ""
+    if math.isfinite(likely):
+        by = f", likely within {_min(likely)}"
+    return f"{about}{by}; {100 * (1 - chance):.0f} chances in 100 that it stalls first."
+
+
+def _about(minutes: float) -> str:
+    return "Under a minute" if minutes < 1.0 else f"About {_min(minutes)}"
 
 
 def _next(last_pa: float, target_pa: float, cause: str | None) -> str:
@@ -179,7 +189,7 @@ def _next(last_pa: float, target_pa: float, cause: str | None) -> str:
     if cause is None:
         return "Keep pumping."
     return {
-        "the pressure is rising": "Check that the pump runs, its valve is open, and no hose is "
+        RISES: "Check that the pump runs, its valve is open, and no hose is "
         "loose.",
         "contaminated pump oil": "Change the pump oil, run with gas ballast, and blank off again.",
         "pump at its limit": "The pump can do no more: check it alone, use another, or check the "
@@ -187,6 +197,9 @@ def _next(last_pa: float, target_pa: float, cause: str | None) -> str:
         "water boiling off": "Open the gas ballast, warm the pipe, or break with dry nitrogen and "
         f"pull again. {c_to_f(0):.0f} °F and below it freezes.",
         "water freezing": "Break with dry nitrogen, warm the low spots, and pull again.",
+        "leak, moisture or pump": "Isolate and watch for ten minutes: a steady rise is a leak, a "
+        "levelling one is moisture; none means the pump, its oil or the hose. Blank off the pump "
+        "to tell.",
         "leak or moisture": "Isolate and watch for ten minutes: a steady rise is a leak, a "
         "levelling one is moisture. Check that cores are out and hoses wide.",
     }[cause]
@@ -201,7 +214,7 @@ def _min(minutes: float) -> str:
     if minutes > HORIZON_MIN:
         return "over two hours"
     if minutes < 1.0:
-        return "under a minute" if minutes > 0 else "no time"
+        return "a minute"
     return f"{minutes:.0f} minute" + ("" if round(minutes) == 1 else "s")
 
 
