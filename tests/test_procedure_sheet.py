@@ -47,6 +47,8 @@ def test_the_drawing_has_a_box_for_each_step_and_a_line_for_each_way(name: str) 
     procedure = load(shipped(name))
     root = ElementTree.fromstring(drawing(procedure))
     assert len(root.findall(f".//{SVG}rect")) == len(procedure.steps)
+    texts = [t.text for t in root.iter(f"{SVG}text")]
+    assert all(procedure.stages[s.stage].title in texts for s in procedure.steps)
     leads = {(s.name, to) for s in procedure.steps for to in ways(procedure, s)}
     assert len(root.findall(f".//{SVG}path[@marker-end]")) == len(leads)
 

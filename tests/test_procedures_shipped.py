@@ -43,6 +43,7 @@ def test_every_option_can_be_spoken_and_typed(name: str) -> None:
 
 @pytest.mark.parametrize("name", shipped_names())
 def test_every_step_says_why_and_is_short(name: str) -> None:
+    assert len(_procedure(name).intro.split()) <= MOST_WORDS
     for step in _procedure(name).steps:
         assert step.why, step.name
         assert len(PLACEHOLDER.sub("value", step.say).split()) <= MOST_WORDS

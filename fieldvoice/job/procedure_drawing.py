@@ -9,11 +9,12 @@ from html import escape
 from fieldvoice.job.procedure import Procedure, Step
 from fieldvoice.job.procedure_sheet import filled
 
-_ROW, _LEFT, _BOX = 46, 24, 430  # px: height of a row, margin, width of a step's box
+_ROW, _LEFT, _BOX = 46, 24, 560  # px: height of a row, margin, width of a step's box
 _TALL = 30  # of a step's box
+_TOP = 44  # the legend, and the first stage's title
 _ARC = 9  # how far each further arc stands out
 _NOTE = 340  # width of the notes on the right
-_FITS = 66  # letters in a box
+_FITS = 88  # letters in a box
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,7 @@ def drawing(procedure: Procedure) -> str:
     down = max((n for j, n in lanes.items() if j.end > j.start), default=0)
     left = _LEFT + _ARC * (1 + up)
     notes = left + _BOX + 24 + _ARC * down
-    height = _ROW * len(procedure.steps) + 40
+    height = _TOP + _ROW * len(procedure.steps) + 20
     parts = [_step(n, s, procedure, left, notes) for n, s in enumerate(procedure.steps)]
     parts += [_arc(jump, lane, left) for jump, lane in lanes.items()]
     return (
@@ -45,7 +46,7 @@ def drawing(procedure: Procedure) -> str:
         f' font-size="12"><title>{escape(procedure.title)}</title>'
         '<defs><marker id="tip" viewBox="0 0 8 8" refX="8" refY="4" markerWidth="7"'
         ' markerHeight="7" orient="auto"><path d="M0 0 8 4 0 8z" fill="#555"/></marker></defs>'
-        f'{"".join(parts)}</svg>\n'
+        f'{_legend(left)}{"".join(parts)}</svg>\n'
     )
 
 
@@ -76,8 +77,9 @@ def _lanes(jumps: list[Jump]) -> dict[Jump, int]:
 
 
 def _step(row: int, step: Step, procedure: Procedure, left: int, notes: int) -> str:
-    top = 20 + row * _ROW
-    fill = "#fde9d9" if step.gate else "#e3edf7" if step.hold or step.check else "#f4f4f4"
+    top = _TOP + row * _ROW
+    fill = "#e3edf7" if step.hold or step.check else "#f4f4f4"
+    edge = "#c2410c" if step.gate else "#555"
     say = filled(procedure, step.say)
     text = f"{step.name}: {say}"
     shown = text if len(text) <= _FITS else text[:_FITS - 1] + "…"
@@ -85,10 +87,26 @@ def _step(row: int, step: Step, procedure: Procedure, left: int, notes: int) -> 
     leads_down = below is not None and below in [to for _, to in _ways(procedure, step)]
     down = (f'<path d="M{left + 40} {top + _TALL}v{_ROW - _TALL}" stroke="#555" fill="none"'
             ' marker-end="url(#tip)"/>') if leads_down else ""
-    return (f'<g><title>{escape(say)}</title><rect x="{left}" y="{top}" width="{_BOX}"'
-            f' height="{_TALL}" rx="4" fill="{fill}" stroke="#555"/>'
+    return (f"{_stage(row, procedure, left, top)}<g><title>{escape(say)}</title>"
+            f'<rect x="{left}" y="{top}" width="{_BOX}" height="{_TALL}" rx="4" fill="{fill}"'
+            f' stroke="{edge}" stroke-width="{1 + step.gate}"/>'
             f'<text x="{left + 8}" y="{top + 20}">{escape(shown)}</text>'
             f"{_note(step, procedure, top, notes)}{down}</g>")
+
+
+def _legend(left: int) -> str:
+    return (f'<text x="{left}" y="16" fill="#333" font-size="10">blue: a hold or a check; red edge:'
+            " a gate, left undone only with a spoken reason; right: ways down; left: ways back"
+            "</text>")
+
+
+def _stage(row: int, procedure: Procedure, left: int, top: int) -> str:
+    """The title of the stage, above the first of its steps."""
+    steps = procedure.steps
+    if row and steps[row - 1].stage == steps[row].stage:
+        return ""
+    title = escape(procedure.stages[steps[row].stage].title)
+    return f'<text x="{left + 52}" y="{top - 4}" font-weight="bold" font-size="11">{title}</text>'
 
 
 def _note(step: Step, procedure: Procedure, top: int, x: int) -> str:
@@ -102,7 +120,7 @@ def _note(step: Step, procedure: Procedure, top: int, x: int) -> str:
 
 
 def _arc(jump: Jump, lane: int, left: int) -> str:
-    start, end = (20 + n * _ROW + y for n, y in ((jump.start, 20), (jump.end, 10)))
+    start, end = (_TOP + n * _ROW + y for n, y in ((jump.start, 20), (jump.end, 10)))
     side, out = ((left + _BOX, left + _BOX + 12 + lane * _ARC) if jump.end > jump.start
                  else (left, left - 8 - lane * _ARC))
     return (f'<path d="M{side} {start}H{out}V{end}H{side}" stroke="#555" fill="none"'
