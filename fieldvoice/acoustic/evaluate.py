@@ -36,7 +36,6 @@ from fieldvoice.spoken.graph import compile_acceptor
 
 os.environ["OMP_NUM_THREADS"] = "1"  # read when Vosk is loaded: times are of one core
 
-GRAMMAR_CONDITIONS = [samples.CLEAN, *(f"{m} {db}" for db in (20, 10, 5) for m in MACHINES)]
 NUMBER_CONDITIONS = [samples.CLEAN, "white 10", "vacuum pump 10"]
 NUMBERS, NUMBERS_SEED, NOISE_SEED = 200, 904, 7
 HERE = Path(__file__).parent
@@ -69,12 +68,15 @@ def part(clean: list[samples.Sample], half: str) -> list[samples.Sample]:
     return {"all": clean, "tune": clean[0::2], "report": clean[1::2]}[half]
 
 
-def measure(sets: Path, prompts: Path | None, model: Path, half: str) -> Run:
+def measure(
+    sets: Path, prompts: Path | None, model: Path, half: str, decibels: Sequence[int]
+) -> Run:
     """Decode every set."""
     run, own = Run(), listeners.own(model)
+    conditions = [samples.CLEAN, *(f"{m} {db}" for db in decibels for m in MACHINES)]
     for kind in ("joe", "kokoro"):
-        run.measure("fieldvoice", own, kind, part(samples.from_shards(sets / kind), half),
-                    GRAMMAR_CONDITIONS)  # fmt: skip
+        clean = part(samples.from_shards(sets / kind), half)
+        run.measure("fieldvoice", own, kind, clean, conditions)
     talk = part(samples.from_shards(sets / "talk"), half)
     run.measure("fieldvoice", own, "talk", talk, [samples.CLEAN, "vacuum pump 10"])
     if prompts:
@@ -143,6 +145,8 @@ def main() -> None:
     parser.add_argument("--prompts", type=Path, help="folder that holds digits/*.g722")
     parser.add_argument("--model", type=Path, default=OWN_MODEL)
     parser.add_argument("--half", choices=["all", "tune", "report"], default="all")
+    parser.add_argument("--decibels", type=int, nargs="*", default=[20, 10, 5],
+                        help="of machine noise, beside clean")  # fmt: skip
     parser.add_argument("--out", type=Path, default=HERE / "results", help="writes .json and .md")
     parser.add_argument("--keep", type=Path, help="also keep every result in this pickle file")
     parser.add_argument("--footprint", type=Path, help=argparse.SUPPRESS)
@@ -152,7 +156,7 @@ def main() -> None:
         return
     if not a.sets:
         parser.error("give the folder of test sets with --sets")
-    run = measure(a.sets, a.prompts, a.model, a.half)
+    run = measure(a.sets, a.prompts, a.model, a.half, a.decibels)
     if a.keep:
         a.keep.write_bytes(pickle.dumps(run.found))
     figures = report(run, a.model, a.half)

@@ -1,4 +1,4 @@
-"""Make a folder that Vosk loads from trained weights and the grammar: `python -m fieldvoice.acoustic.export`."""
+"""Make a Vosk model of trained weights and the grammar: `python -m fieldvoice.acoustic.export`."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import torch
 
-from fieldvoice.acoustic import kaldi_nnet
+from fieldvoice.acoustic import graph_digest, kaldi_nnet
 from fieldvoice.acoustic.lexicon_graph import UNKNOWN, Costs, lexicon_graph
 from fieldvoice.acoustic.network import Size
 from fieldvoice.acoustic.openfst import Fst, write_lookahead, write_vector
@@ -18,7 +18,7 @@ from fieldvoice.spoken.graph import Acceptor, compile_acceptor
 
 PRIOR_POWER = 0.8  # measured: without label priors, blank swallows short words
 UNKNOWN_COST = 4.0  # of taking a whole line as talk that is not for Fieldvoice
-# The dither matters: digital silence, which no microphone gives, would otherwise be heard as phones.
+# The dither matters: digital silence, which no microphone gives, would else be heard as phones.
 MFCC_CONF = """--sample-frequency=16000
 --use-energy=false
 --num-mel-bins=40
@@ -42,7 +42,7 @@ MODEL_CONF = """--min-active=200
 
 
 def pronunciations(words: list[str]) -> dict[str, list[list[str]]]:
-    """Pronunciations without stress for the grammar's words; KeyError names the words that lack one."""
+    """Pronunciations of the grammar's words without stress; KeyError names those that lack one."""
     known = all_pronunciations()
     missing = [w for w in words if w not in known]
     if missing:
@@ -51,7 +51,7 @@ def pronunciations(words: list[str]) -> dict[str, list[list[str]]]:
 
 
 def sentence_graph(acceptor: Acceptor, numbers: dict[str, int], unknown_cost: float | None) -> Fst:
-    """The grammar's acceptor as an FST, beside it a single [unk] for all other talk (None: without)."""
+    """The grammar's acceptor as an FST, and a single [unk] for all other talk (None: without)."""
     fst = Fst()
     for _ in range(1 + max(max(a[0], a[3]) for a in acceptor.arcs)):
         fst.state()
@@ -84,6 +84,7 @@ def write_graph(folder: Path, acceptor: Acceptor, costs: Costs, unknown_cost: fl
     for name, number in list(kaldi_nnet.kaldi_phones().items())[1:]:
         boundaries.append(f"{number} {kaldi_nnet.POSITIONS[name[-1]]}")
     (graph / "phones" / "word_boundary.int").write_text("\n".join(boundaries) + "\n")
+    (graph / graph_digest.NAME).write_text(graph_digest.digest(acceptor) + "\n")
 
 
 def write_acoustics(folder: Path, trained: Path, prior_power: float) -> None:
@@ -98,7 +99,8 @@ def write_acoustics(folder: Path, trained: Path, prior_power: float) -> None:
     kaldi_nnet.write_model(folder / "am" / "final.mdl", net, priors / priors.sum())
     (folder / "conf" / "mfcc.conf").write_text(MFCC_CONF)
     (folder / "conf" / "model.conf").write_text(MODEL_CONF)
-    about = {"made-by": "fieldvoice.acoustic", "hours": round(state["hours"], 2), "steps": state["steps"],
+    about = {"made-by": "fieldvoice.acoustic", "hours": round(state["hours"], 2),
+             "steps": state["steps"],
              "held-out-phone-error": state["held_out_phone_error"]}  # fmt: skip
     (folder / "fieldvoice.json").write_text(json.dumps(about, indent=1) + "\n")
 
@@ -106,8 +108,12 @@ def write_acoustics(folder: Path, trained: Path, prior_power: float) -> None:
 def main() -> None:
     """Read the arguments."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--trained", type=Path, help="file of train.py; leave out to renew the graph only")
-    parser.add_argument("--model", type=Path, default=Path("fieldvoice/model"), help="folder to write")
+    parser.add_argument(
+        "--trained", type=Path, help="file of train.py; leave out to renew the graph only"
+    )
+    parser.add_argument(
+        "--model", type=Path, default=Path("fieldvoice/model"), help="folder to write"
+    )
     parser.add_argument("--prior-power", type=float, default=PRIOR_POWER)
     parser.add_argument("--unknown-cost", type=float, default=UNKNOWN_COST)
     parser.add_argument("--unknown-phone", type=float, default=Costs.unknown_phone)
