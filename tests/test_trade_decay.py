@@ -233,3 +233,39 @@ def test_a_record_of_a_thousand_readings_is_judged_like_one_of_eleven(
     places = [k * 99 for k in range(11)]
     short = judged([seen[k] for k in places], [minutes[k] for k in places], ambient_c=20.0)
     assert short.verdict is verdict
+
+
+def levelling(by: float, tau: float, steady: float = 0.0) -> list[float]:
+    return [250 + by * -math.expm1(-t / tau) + steady * t for t in range(11)]
+
+
+@pytest.mark.parametrize("tau", [2.0, 3.0, 5.0, 8.0])
+def test_a_plateau_of_water_at_the_pipe_is_recognized(tau: float) -> None:
+    # water at 20 C: 17,546 microns (IAPWS SR1-86)
+    found = judged(levelling(17_296, tau), ambient_c=20.0)
+    assert found.verdict is Verdict.WET
+    assert found.water_phase == "liquid"
+    assert found.water_temperature_c == pytest.approx(20.0, abs=1.5)
+    assert "matches water at pipe temperature" in found.reason
+
+
+def test_a_plateau_above_that_of_water_at_the_pipe_is_no_leak_but_not_water_alone() -> None:
+    found = judged(levelling(17_296, 3.0), ambient_c=5.0)
+    assert found.verdict is Verdict.WET
+    assert found.final_pa == pytest.approx(from_microns(17_000), rel=0.03)
+    assert "water alone does not explain it" in found.reason
+
+
+def test_a_steady_part_beside_moisture_is_not_denied() -> None:
+    found = judged(levelling(900, 2.0, steady=60.0), ambient_c=20.0)
+    assert found.verdict is Verdict.WET
+    assert "may be a leak as well" in found.reason
+    assert "not a steady leak" not in found.reason
+
+
+# A little water, wholly evaporated, also levels off below its own pressure
+@pytest.mark.parametrize("curve", [LEVELLING, levelling(900, 2.0, steady=60.0)])
+def test_a_low_level_is_never_said_to_exclude_water(curve: list[float]) -> None:
+    found = judged(curve, ambient_c=20.0)
+    assert found.verdict is Verdict.WET
+    assert "does not exclude water" in found.reason

@@ -26,6 +26,8 @@ __all__ = [
     "judge_decay",
 ]
 
+MISSED = 5.0  # standard errors by which a fit may miss the last reading
+LEVELS_AT = 0.3  # probability of levelling off without a steady part, to speak of a plateau
 SETTLED_MIN = 2.0  # after which equalising is over (common practice)
 WARMEST_C = 45.0  # assumed upper bound of the pipe temperature when no ambient is given
 _CAUSES = (Verdict.TIGHT, Verdict.WET, Verdict.LEAKING)
@@ -87,10 +89,25 @@ def _judge(asked: _Asked, noise: tuple[float, float]) -> DecayVerdict:
     keep = np.array([i not in outliers for i in range(len(times))])
     if _falls(times[keep], pressures[keep], sigmas[keep]):
         return decay_words.falling(readings, limits, volume_m3, ambient_c, outliers)
-    fits = fit_shapes(times[keep], pressures[keep], sigmas[keep], _ceiling_pa(ambient_c))
+    fits = _fit(times[keep], pressures[keep], sigmas[keep], ambient_c)
     if _begins_too_high(fits, pressures[keep], sigmas[keep], limits):
         return decay_words.not_low_enough(readings, limits, volume_m3, ambient_c, outliers)
     return _conclude(asked, fits, float(times[keep][-1]), outliers, noise)
+
+
+def _fit(
+    times: Floats, pressures: Floats, sigmas: Floats, ambient_c: float | None
+) -> Fits:
+    """All shapes, with levels no higher than water at the pipe unless that misses the end.
+
+    A rise that does level off above water's pressure (a wrong ambient, refrigerant leaving oil) is
+    then still read as levelling, and the reason says that water alone does not explain it.
+    """
+    fits = fit_shapes(times, pressures, sigmas, _ceiling_pa(ambient_c))
+    missed = abs(fits.mean(fits.pressure(float(times[-1]))) - float(pressures[-1]))
+    if missed < MISSED * float(sigmas[-1]):
+        return fits
+    return fit_shapes(times, pressures, sigmas, float("inf"))
 
 
 def _falls(times: Floats, pressures: Floats, sigmas: Floats) -> bool:
@@ -140,25 +157,31 @@ def _conclude(
         likeliest=_CAUSES[best], chances=chances,
         model=NAMES[int(np.argmax(fits.shape_chances))],
         rise_rate=fits.mean(fits.slope(last_min)), final_pa=fits.mean(fits.pressure(last_min)),
-        plateau=_plateau(fits, hold), steady=fits.mean(fits.rate, masks[2] if best == 2 else None),
+        plateau=_plateau(fits, hold), steady=fits.mean(fits.rate, masks[best] if best else None),
+        steady_share=_steady_share(fits, hold),
         minutes_more=None if sure else _minutes_more(fits, masks, chances, last_min, hold, noise),
         last_min=last_min, outliers=outliers,
     )
     return decay_words.put(found, asked.readings, asked.limits, asked.volume_m3, asked.ambient_c)
 
 
-def _plateau(fits: Fits, hold: float) -> float | None:
-    """Median level that a levelling rise heads for, Pa; None when the rise is flat or steady.
+def _steady_share(fits: Fits, hold: float) -> float:
+    """Steady part of the rise over the hold, as a share of the part that levels off."""
+    return fits.mean(fits.rate) * hold / max(fits.mean(fits.levelling(hold)), 1e-9)
 
-    A steady part has no plateau, so it must be under a twentieth of the rise to speak of one.
+
+def _plateau(fits: Fits, hold: float) -> float | None:
+    """Median level that a levelling rise heads for, Pa; None when it may well be flat or steady.
+
+    A steady part has no plateau, so only draws without one count, if they are likely enough or the
+    steady part is a small one.
     """
-    levelling = fits.mean(fits.levelling(hold))
-    flat_or_line = fits.shape_chances[0] + fits.shape_chances[1]
-    if flat_or_line > 0.5 or fits.mean(fits.rate) * hold > 0.05 * levelling:
+    levels = fits.shape_chances[NAMES.index("saturating")]
+    if levels < LEVELS_AT and (levels < 0.01 or _steady_share(fits, hold) > decay_words.SMALL):
         return None
     level = fits.start + fits.swing
     order = np.argsort(level)
-    mass = np.cumsum((fits.chance * (fits.swing > 0))[order])
+    mass = np.cumsum((fits.chance * ((fits.swing > 0) & (fits.rate == 0)))[order])
     return float(level[order][int(np.searchsorted(mass, 0.5 * mass[-1]))])
 
 

@@ -9,6 +9,8 @@ from fieldvoice.trade.decay_types import DecayLimits, DecayVerdict, VacuumReadin
 from fieldvoice.trade.units import KELVIN_AT_0_C, PA_PER_MICRON, c_to_f, microns
 
 _CAUSES = (Verdict.TIGHT, Verdict.WET, Verdict.LEAKING)
+SMALL = 0.1  # share of the levelling part under which a steady part is not worth a word
+NOT_EXCLUDED = "A level below that of water at pipe temperature does not exclude water."
 CAVEAT = "A decay test of minutes cannot see the very small leaks that codes speak of."
 
 
@@ -24,6 +26,7 @@ class Findings:
     final_pa: float
     plateau: float | None
     steady: float
+    steady_share: float  # of the part that levels off
     minutes_more: float | None
     last_min: float
     outliers: tuple[int, ...]
@@ -113,8 +116,9 @@ def _reason(
     found: Findings, limits: DecayLimits, plateau_c: float | None, ambient_c: float | None
 ) -> str:
     sentences = [_seen(found, limits)]
-    if plateau_c is not None and found.verdict is Verdict.WET:
-        sentences.append(_plateau_words(found, plateau_c, ambient_c))
+    if found.verdict is Verdict.WET:
+        sentences.append(NOT_EXCLUDED if plateau_c is None else
+                         _plateau_words(found, plateau_c, ambient_c))
     if found.outliers:
         listed = " and ".join(str(i + 1) for i in found.outliers)
         noun = "reading" if len(found.outliers) == 1 else "readings"
@@ -131,6 +135,9 @@ def _seen(found: Findings, limits: DecayLimits) -> str:
     if found.verdict is Verdict.TIGHT:
         return f"{level}, {rate}: within {limit} for the hold."
     if found.verdict is Verdict.WET:
+        if found.steady * limits.hold_minutes > limits.pass_below_pa and found.steady_share > SMALL:
+            return (f"{level}, and the rise is slowing: moisture or outgassing, mostly; "
+                    f"{_um(found.steady)} a minute may be a leak as well.")
         return f"{level}, and the rise is slowing: moisture or outgassing, not a steady leak."
     if found.verdict is Verdict.LEAKING:
         over = "above" if found.final_pa > limits.pass_below_pa else "heading past"
@@ -153,7 +160,7 @@ def _plateau_words(found: Findings, plateau_c: float, ambient_c: float | None) -
     if ambient_c is not None and plateau_c > ambient_c + 1.0:
         return text + " That is warmer than the pipe, so water alone does not explain it."
     if ambient_c is None or plateau_c < ambient_c - 2.0:
-        return text + " A level below that of water at pipe temperature does not exclude water."
+        return f"{text} {NOT_EXCLUDED}"
     return text + " That matches water at pipe temperature."
 
 
