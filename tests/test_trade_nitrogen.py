@@ -114,3 +114,12 @@ def test_impossible_values_are_refused(start_pa: float, start_k: float, end_k: f
 def test_unlikely_design_pressures_are_refused(design_psig: float) -> None:
     with pytest.raises(TradeError, match="design pressure"):
         nitrogen.staged_pressures(design_psig * PA_PER_PSI)
+
+
+@pytest.mark.parametrize(
+    ("design_psig", "stages_psig"),
+    [(150, [75, 150]), (300, [150, 300]), (450, [150, 225, 450]), (550, [150, 275, 550])],
+)
+def test_no_stage_comes_twice(design_psig: float, stages_psig: list[float]) -> None:
+    found = [s.gauge_pa / PA_PER_PSI for s in nitrogen.staged_pressures(design_psig * PA_PER_PSI)]
+    assert found == pytest.approx(stages_psig)

@@ -91,8 +91,20 @@ def test_an_open_interval_still_says_by_when_it_is_likely_there() -> None:
     found = forecast([8000, 5200, 3400, 2300, 1600])
     assert math.isinf(found.high_minutes)
     assert found.minutes_to_target < found.likely_minutes < 120
-    assert f"likely within {found.likely_minutes:.0f} minutes" in found.reason
     assert "chances in 100 that it stalls first" in found.reason
+
+
+def test_sparse_readings_that_stand_still_are_a_stall_too() -> None:
+    readings = [VacuumReading(float(t), from_microns(p))
+                for t, p in ((0, 5000), (5, 4700), (10, 4600), (15, 4590), (20, 4588))]
+    found = forecast_pull(readings, from_microns(500), ambient_c=20.0)
+    # 4,588 microns is the triple point of water (IAPWS R14-08)
+    assert found.stalled
+    assert found.cause == "water freezing"
+
+
+def test_a_rising_pressure_gets_no_forecast() -> None:
+    assert forecast([500, 700, 900, 1100, 1300], target=400).reason.endswith("is not in sight.")
 
 
 def test_a_target_close_by_is_told_plainly() -> None:

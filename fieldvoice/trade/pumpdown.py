@@ -23,6 +23,7 @@ RISING = 0.15  # a rise of over 15 % in 5 minutes is no stall but a fault (commo
 # "Likely within": this share of the forecast. Where it is finite, four simulated pulls in five are
 # there by then (pumpdown_study), for a stall is likelier to come than the fits allow.
 LIKELY = 0.9
+TOO_WIDE = 5.0  # times the median: "likely within" so much longer helps nobody
 RISES = "the pressure is rising"
 OLD_OIL_PA = from_microns(100)  # a blank-off above this speaks of old oil (common practice)
 
@@ -116,11 +117,11 @@ def ideal_minutes(volume_m3: float, speed_m3_per_s: float, start_pa: float, end_
 def _recent_slope(times: Floats, pressures: Floats, sigmas: Floats) -> float | None:
     """Slope of ln p, per minute, over the last STALL_SEEN_MIN by weighted least squares.
 
-    None when the record is shorter than half of that or under three readings: it says nothing yet.
+    Of sparse readings the last three count. None when they span less than half of that: too soon.
     """
-    recent = times >= times[-1] - STALL_SEEN_MIN
+    recent = times >= min(times[-1] - STALL_SEEN_MIN, times[-3])
     t, y, weight = times[recent], np.log(pressures[recent]), (pressures / sigmas)[recent] ** 2
-    if t[-1] - t[0] < 0.5 * STALL_SEEN_MIN or len(t) < 3:
+    if t[-1] - t[0] < 0.5 * STALL_SEEN_MIN:
         return None
     middle = float((weight * t).sum() / weight.sum())
     return float((weight * (t - middle) * y).sum() / (weight * (t - middle) ** 2).sum())
@@ -162,9 +163,9 @@ def _reason(
     target = f"{microns(target_pa):.0f} microns"
     if last_pa <= target_pa:
         return f"Already at {target}."
-    start = f"{_um(last_pa)} and hardly falling: {cause}. " if cause and cause != RISES else ""
     if cause == RISES:
-        start = f"{_um(last_pa)}, and {cause}. "
+        return f"{_um(last_pa)}, and {cause}: {target} is not in sight."
+    start = f"{_um(last_pa)} and hardly falling: {cause}. " if cause else ""
     if not math.isfinite(low):
         return f"{start}{target} is not in sight as it goes now."
     if not math.isfinite(middle):
@@ -174,7 +175,7 @@ def _reason(
         between = f"between {_min(low)} and" if low >= 1.0 else "at most"
         return f"{about}." if high < 1.0 else f"{about}, {between} {_min(high)}."
     by = f", at least {_min(low)}" if low >= 1.0 else ""
-    if math.isfinite(likely):
+    if likely < TOO_WIDE * middle:
         by = f", likely within {_min(likely)}"
     return f"{about}{by}; {100 * (1 - chance):.0f} chances in 100 that it stalls first."
 

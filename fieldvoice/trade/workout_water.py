@@ -37,9 +37,13 @@ def _in_the_open(args: argparse.Namespace) -> Answer:
     })
 
 
+def _named(phase: str) -> str:
+    return "ice" if phase == "ice" else "liquid water"
+
+
 def _at_temperature(warm: float) -> Answer:
     pressure, phase = water.vapour_pressure_pa(warm), water.phase_at(warm)
-    return Answer((f"{um(pressure)} over {phase} at {fahrenheit(warm)} (IAPWS)",), {
+    return Answer((f"{um(pressure)} over {_named(phase)} at {fahrenheit(warm)} (IAPWS)",), {
         "pressure_pa": pressure, "phase": phase, "temperature_k": warm,
         "source": water.source_of(phase),
     })
@@ -47,7 +51,7 @@ def _at_temperature(warm: float) -> Answer:
 
 def _at_pressure(args: argparse.Namespace, at: float, warm: float | None) -> Answer:
     kelvin, phase = water.temperature_at_k(at), water.phase_for(at)
-    lines = [f"{um(at)} is the vapour pressure of {phase} at {fahrenheit(kelvin)} (IAPWS)"]
+    lines = [f"{um(at)} is the vapour pressure of {_named(phase)} at {fahrenheit(kelvin)} (IAPWS)"]
     data: dict[str, Any] = {"pressure_pa": at, "phase": phase, "temperature_k": kelvin,
                             "source": water.source_of(phase)}
     mass = maybe(args, "mass", "mass")
