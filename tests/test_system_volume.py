@@ -5,7 +5,11 @@ from __future__ import annotations
 import pytest
 from bench import Bench
 from small_procedure import TEXT
+from steps_for_tests import TEXT as STEPS
+from test_assistant_holds import LEAKING, run_hold
+from test_assistant_steps import at
 
+from fieldvoice.job import events as e
 from fieldvoice.job.known import system_volume
 
 SITE = {"liquid-line": "3/8", "suction-line": "3/4"}
@@ -53,3 +57,15 @@ def test_both_lines_of_one_size_count_twice() -> None:
     single, double = system_volume(one.sheet)[0], system_volume(two.sheet)[0]
     assert single is not None
     assert double == pytest.approx(2 * single)
+
+
+def test_the_verdict_of_a_leaking_job_has_a_leak_rate_for_its_line_set() -> None:
+    bench = at(Bench(STEPS, SITE), "stand")
+    bench.read(25, "ft", "line-length")
+    run_hold(bench, LEAKING, 3450)
+    figures = bench.events(e.VerdictGiven)[-1].figures
+    # 300 microns a minute in 2.16 L, less what equalising may explain
+    expected = 300 * 0.1333224 / 60 * 2.16e-3
+    assert figures["verdict"] == "leaking"
+    assert figures["leak_rate_pa_m3_per_s"] == pytest.approx(expected, rel=0.1)
+    assert "no coils" in figures["volume_of"]
