@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from fieldvoice.job.procedure import (
     CHECKS,
@@ -167,9 +168,15 @@ def _need_faults(procedure: Procedure, need: Need) -> Iterator[ProcedureError]:
 
 def _nothing_between(procedure: Procedure, need: Need) -> Iterator[ProcedureError]:
     low, high = (procedure.limits.get(name or "") for name in (need.low, need.high))
-    if low and high and _dimension(low) == _dimension(high) is not None and _si(low) > _si(high):
+    if low and high and _dimension(low) == _dimension(high) is not None and _above(low, high):
         yield fault(need.place, f"nothing lies between {low} and {high}",
                      "write the lower limit first, or change one of them")
+
+
+def _above(one: Limit, other: Limit) -> bool:
+    if one.unit == other.unit:  # spares the loading of the unit library
+        return one.value > other.value
+    return _si(one) > _si(other)
 
 
 def _si(limit: Limit) -> float:
@@ -218,7 +225,7 @@ def _length_faults(procedure: Procedure, hold: Hold) -> Iterator[ProcedureError]
         return
     if length.value <= 0:
         yield fault(hold.place, f"a hold of {length} is no hold", "give its limit some time")
-    elif hold.marks and float(hold.marks[-1]) * 60 >= _si(length):
+    elif hold.marks and not _above(length, replace(length, value=hold.marks[-1], unit="min")):
         yield fault(hold.place, f"minute {hold.marks[-1]} comes after a hold of {length}",
                      "take that minute out, or lengthen the hold")
 
