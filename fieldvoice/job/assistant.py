@@ -20,7 +20,7 @@ from fieldvoice.job import (
     telling,
 )
 from fieldvoice.job.jobsheet import JobSheet
-from fieldvoice.job.procedure_check import contradictions
+from fieldvoice.job.procedure_limits import contradictions
 from fieldvoice.job.trust import Trust, judge
 from fieldvoice.job.turn import Heard, Outcome, Reply, Tick, Turn
 from fieldvoice.spoken import intents as i

@@ -10,7 +10,6 @@ from fieldvoice.job.procedure import (
     JUDGED,
     VERDICTS,
     Hold,
-    Limit,
     Need,
     Place,
     Procedure,
@@ -27,13 +26,18 @@ from fieldvoice.job.procedure_flow import (
     placeholders,
     ways,
 )
+from fieldvoice.job.procedure_limits import (
+    above,
+    dimension_of,
+    limit_faults,
+    limit_use,
+    nothing_between,
+    unused,
+)
 from fieldvoice.job.procedure_text import parse
 from fieldvoice.job.quantities import quantities
-from fieldvoice.job.readings import to_si
-from fieldvoice.job.site import STANDARD
-from fieldvoice.job.units import UNITS
 
-__all__ = ["MOST_WORDS", "PLACEHOLDER", "check", "contradictions", "load", "ways"]
+__all__ = ["MOST_WORDS", "PLACEHOLDER", "check", "load", "ways"]
 
 MOST_WORDS = 12  # of a spoken prompt: more is not kept in mind while the hands work
 
@@ -50,74 +54,14 @@ def load(text: str) -> Procedure:
 def check(procedure: Procedure) -> list[ProcedureError]:
     """Every fault of meaning, in the order of the text."""
     found = [
-        *_limit_faults(procedure), *_caution_faults(procedure),
+        *limit_faults(procedure), *_caution_faults(procedure),
         *(fault for step in procedure.steps for fault in _step_faults(procedure, step)),
     ]
     if not found:  # the flow can only be judged when every name is known
         found = [*flow_faults(procedure), *early_use(procedure)]
     if not found:  # a misspelt use would also look like this
-        found = [*_unused(procedure)]
+        found = [*unused(procedure)]
     return sorted(found, key=lambda f: (f.line, f.column))
-
-
-def contradictions(procedure: Procedure) -> list[ProcedureError]:
-    """Readings that no value can meet; a site's own limits can make them so."""
-    return [found for step in procedure.steps for need in step.needs
-            for found in _nothing_between(procedure, need)]
-
-
-# --- limits and cautions ------------------------------------------------------------------------
-
-
-def _limit_faults(procedure: Procedure) -> Iterator[ProcedureError]:
-    for limit in procedure.limits.values():
-        yield from _unit_fault(limit)
-    for criterion in procedure.criteria.values():
-        for setting in criterion.settings:
-            base = procedure.limits.get(setting.name)
-            if base is None:
-                yield fault(setting.place, f"unknown limit {setting.name}",
-                             one_of(procedure.limits))
-            elif _dimension(setting) != _dimension(base):
-                yield fault(setting.place, f"{setting.unit} does not fit limit {setting.name}",
-                             f"give it in {base.unit} or alike")
-
-
-def _unit_fault(limit: Limit) -> Iterator[ProcedureError]:
-    if limit.unit not in UNITS:
-        yield fault(limit.place, f"unknown unit {limit.unit}", one_of(UNITS))
-
-
-def _dimension(limit: Limit) -> str | None:
-    unit = UNITS.get(limit.unit)
-    return None if unit is None else unit.dimension
-
-
-def _unused(procedure: Procedure) -> Iterator[ProcedureError]:
-    limits = set(_limits_used(procedure))
-    cautions = {*procedure.opening, *(c for s in procedure.steps for c in s.cautions)}
-    for limit in procedure.limits.values():
-        if limit.name not in limits:
-            yield fault(limit.place, f"limit {limit.name} is never used",
-                         "use it in a step or take it out")
-    for caution in procedure.cautions.values():
-        if caution.name not in cautions:
-            yield fault(caution.place, f"caution {caution.name} is never given",
-                         "name it in a step or take it out")
-
-
-def _limits_used(procedure: Procedure) -> Iterator[str]:
-    for step in procedure.steps:
-        for need in step.needs:
-            yield from (name for name in (need.low, need.high) if name)
-        for when in step.when:
-            yield from when.limits
-        if step.hold:
-            yield from (name for name in (step.hold.duration, step.hold.limit) if name)
-        if step.check and step.check.limit:
-            yield step.check.limit
-        for _, key in placeholders(step):
-            yield key.removeprefix("limit.")
 
 
 def _caution_faults(procedure: Procedure) -> Iterator[ProcedureError]:
@@ -158,40 +102,12 @@ def _need_faults(procedure: Procedure, need: Need) -> Iterator[ProcedureError]:
     dimension = quantities()[need.quantity].dimension
     for name in (need.low, need.high):
         if name:
-            yield from _limit_use(procedure, name, dimension, need.quantity, need.place)
-    yield from _nothing_between(procedure, need)
+            yield from limit_use(procedure, name, dimension, need.quantity, need.place)
+    yield from nothing_between(procedure, need)
     if need.otherwise and not (need.low or need.high):
         yield fault(need.place, f"reading {need.quantity} has an else but no limit",
                      "add: at most LIMIT, or take the else out")
     yield from _target(procedure, need.otherwise, need.place)
-
-
-def _nothing_between(procedure: Procedure, need: Need) -> Iterator[ProcedureError]:
-    low, high = (procedure.limits.get(name or "") for name in (need.low, need.high))
-    if low and high and _dimension(low) == _dimension(high) is not None and _above(low, high):
-        yield fault(need.place, f"nothing lies between {low} and {high}",
-                     "write the lower limit first, or change one of them")
-
-
-def _above(one: Limit, other: Limit) -> bool:
-    if one.unit == other.unit:  # spares the loading of the unit library
-        return one.value > other.value
-    return _si(one) > _si(other)
-
-
-def _si(limit: Limit) -> float:
-    return to_si(limit.value, limit.unit, STANDARD)[0]
-
-
-def _limit_use(
-    procedure: Procedure, name: str, dimension: str, what: str, place: Place
-) -> Iterator[ProcedureError]:
-    limit = procedure.limits.get(name)
-    if limit is None:
-        yield fault(place, f"unknown limit {name}", one_of(procedure.limits))
-    elif _dimension(limit) not in (dimension, None):
-        yield fault(place, f"limit {name} is in {limit.unit}, but {what} is a {dimension}",
-                     f"use a limit whose unit measures {dimension}")
 
 
 def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
@@ -199,7 +115,7 @@ def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     yield from _branch_faults(step)
     if hold is None:
         return
-    yield from _limit_use(procedure, hold.duration, "time", "a hold's duration", hold.place)
+    yield from limit_use(procedure, hold.duration, "time", "a hold's duration", hold.place)
     if hold.quantity is not None and hold.quantity not in quantities():
         yield fault(hold.place, f"unknown quantity {hold.quantity}", one_of(quantities()))
     yield from _length_faults(procedure, hold)
@@ -209,7 +125,7 @@ def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
         yield fault(hold.place, f"nothing is judged as {hold.judge}", one_of(VERDICTS))
         return
     assert hold.limit is not None
-    yield from _limit_use(procedure, hold.limit, "pressure", f"judge {hold.judge}", hold.place)
+    yield from limit_use(procedure, hold.limit, "pressure", f"judge {hold.judge}", hold.place)
     if hold.quantity is None:
         yield fault(hold.place, f"judge {hold.judge} without readings",
                      f"add: ask {JUDGED[hold.judge]} at 0 1 2 5 min")
@@ -221,11 +137,11 @@ def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
 def _length_faults(procedure: Procedure, hold: Hold) -> Iterator[ProcedureError]:
     """A hold lasts, and what it asks for comes before its end."""
     length = procedure.limits.get(hold.duration)
-    if length is None or _dimension(length) != "time":
+    if length is None or dimension_of(length) != "time":
         return
     if length.value <= 0:
         yield fault(hold.place, f"a hold of {length} is no hold", "give its limit some time")
-    elif hold.marks and not _above(length, replace(length, value=hold.marks[-1], unit="min")):
+    elif hold.marks and not above(length, replace(length, value=hold.marks[-1], unit="min")):
         yield fault(hold.place, f"minute {hold.marks[-1]} comes after a hold of {length}",
                      "take that minute out, or lengthen the hold")
 
@@ -237,7 +153,7 @@ def _check_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     if check.kind not in CHECKS:
         yield fault(check.place, f"nothing is checked as {check.kind}", one_of(CHECKS))
     elif check.limit is not None:
-        yield from _limit_use(procedure, check.limit, "temperature difference",
+        yield from limit_use(procedure, check.limit, "temperature difference",
                               f"check {check.kind}", check.place)
     elif check.kind == "subcooling":
         yield fault(check.place, "check subcooling without a target",
@@ -289,7 +205,7 @@ def _when_faults(procedure: Procedure, when: When) -> Iterator[ProcedureError]:
     elif when.limits:
         dimension = quantities()[when.answer].dimension
         for name in when.limits:
-            yield from _limit_use(procedure, name, dimension, when.answer, when.place)
+            yield from limit_use(procedure, name, dimension, when.answer, when.place)
     else:
         asked = procedure.by_name.get(when.answer)
         options = {way.name for way in asked.choices} if asked else set()
