@@ -1,4 +1,4 @@
-"""Measure what the program costs against its budgets: `python benchmarks/budgets.py`.
+"""Measure what the program costs against its budgets: `python tests/bench_budgets.py`.
 
 Figures are of the machine it runs on; nothing here passes or fails.
 """
