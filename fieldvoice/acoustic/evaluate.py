@@ -16,10 +16,7 @@ import json
 import os
 import pickle
 import platform
-import resource
-import subprocess
 import sys
-import time
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
@@ -27,6 +24,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 from fieldvoice.acoustic import human_numbers, listeners, samples
+from fieldvoice.acoustic.footprint import footprint
 from fieldvoice.acoustic.noise import MACHINES
 from fieldvoice.acoustic.reliability import Costs, best_thresholds, word_bins
 from fieldvoice.acoustic.results_table import markdown
@@ -90,28 +88,6 @@ def measure(
     return run
 
 
-def footprint(model: Path) -> dict[str, float]:
-    """Load time and resident memory of a fresh process that decodes ten seconds."""
-    command = [sys.executable, "-m", "fieldvoice.acoustic.evaluate", "--footprint", str(model)]
-    answer = subprocess.run(command, check=True, capture_output=True, text=True).stdout
-    found: dict[str, float] = json.loads(answer)
-    return found
-
-
-def own_footprint(model: Path) -> dict[str, float]:
-    """The same, of this process; memory in MB (Linux counts it in KiB)."""
-    import numpy as np
-
-    from fieldvoice.devices.recognizer import Recognizer
-
-    began = time.perf_counter()
-    recognizer = Recognizer(model)
-    load_s = time.perf_counter() - began
-    recognizer.hear(np.random.default_rng(1).integers(-50, 50, 160_000).astype(np.int16))
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / 1e6
-    return {"load_s": round(load_s, 3), "resident_mb": round(peak, 1)}
-
-
 def report(run: Run, model: Path, half: str) -> dict[str, object]:
     """Everything measured, as plain JSON values."""
     rows = [
@@ -141,24 +117,22 @@ def report(run: Run, model: Path, half: str) -> dict[str, object]:
 def main() -> None:
     """Read the arguments."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
-    parser.add_argument("--sets", type=Path, help="folder of joe/, kokoro/ and talk/ shards")
+    parser.add_argument("--sets", type=Path, required=True, help="folder of joe/, kokoro/ and talk/ shards")
     parser.add_argument("--prompts", type=Path, help="folder that holds digits/*.g722")
     parser.add_argument("--model", type=Path, default=OWN_MODEL)
     parser.add_argument("--half", choices=["all", "tune", "report"], default="all")
     parser.add_argument("--decibels", type=int, nargs="*", default=[20, 10, 5],
                         help="of machine noise, beside clean")  # fmt: skip
     parser.add_argument("--out", type=Path, default=HERE / "results", help="writes .json and .md")
-    parser.add_argument("--keep", type=Path, help="also keep every result in this pickle file")
-    parser.add_argument("--footprint", type=Path, help=argparse.SUPPRESS)
+    parser.add_argument("--keep", type=Path,
+                        help="keep every result in this pickle file, or score those in it")  # fmt: skip
     a = parser.parse_args()
-    if a.footprint:
-        print(json.dumps(own_footprint(a.footprint)))
-        return
-    if not a.sets:
-        parser.error("give the folder of test sets with --sets")
-    run = measure(a.sets, a.prompts, a.model, a.half, a.decibels)
-    if a.keep:
-        a.keep.write_bytes(pickle.dumps(run.found))
+    if a.keep and a.keep.is_file():
+        run = Run(pickle.loads(a.keep.read_bytes()))
+    else:
+        run = measure(a.sets, a.prompts, a.model, a.half, a.decibels)
+        if a.keep:
+            a.keep.write_bytes(pickle.dumps(run.found))
     figures = report(run, a.model, a.half)
     a.out.with_suffix(".json").write_text(json.dumps(figures, indent=1) + "\n")
     a.out.with_suffix(".md").write_text(markdown(figures))
