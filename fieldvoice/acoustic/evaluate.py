@@ -117,15 +117,14 @@ def report(run: Run, model: Path, half: str) -> dict[str, object]:
 def main() -> None:
     """Read the arguments."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
-    parser.add_argument("--sets", type=Path, required=True, help="folder of joe/, kokoro/ and talk/ shards")
+    parser.add_argument("--sets", type=Path, required=True, help="folder of joe/, kokoro/, talk/")
     parser.add_argument("--prompts", type=Path, help="folder that holds digits/*.g722")
     parser.add_argument("--model", type=Path, default=OWN_MODEL)
     parser.add_argument("--half", choices=["all", "tune", "report"], default="all")
     parser.add_argument("--decibels", type=int, nargs="*", default=[20, 10, 5],
                         help="of machine noise, beside clean")  # fmt: skip
     parser.add_argument("--out", type=Path, default=HERE / "results", help="writes .json and .md")
-    parser.add_argument("--keep", type=Path,
-                        help="keep every result in this pickle file, or score those in it")  # fmt: skip
+    parser.add_argument("--keep", type=Path, help="pickle of all results: written, or read again")
     a = parser.parse_args()
     if a.keep and a.keep.is_file():
         run = Run(pickle.loads(a.keep.read_bytes()))
