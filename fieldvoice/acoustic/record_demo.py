@@ -10,6 +10,7 @@ import random
 import tomllib
 import zlib
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import soundfile
@@ -56,17 +57,22 @@ def with_background(speech: np.ndarray, about: str, seed: int) -> np.ndarray:
     return padded.round().clip(-32768, 32767).astype(np.int16)
 
 
-def record(folder: Path, cast: Cast, take: int) -> int:
-    """Write every line's file; returns how many."""
-    lines = [
-        x for x in tomllib.loads((folder / "job.toml").read_text("utf-8"))["line"] if "file" in x
-    ]
-    files = [(line, line[key]) for line in lines for key in ("file", "again") if key in line]
-    for line, file in files:
-        seed = zlib.crc32(f"{folder.name}/{file}/{take}".encode())
-        speech = cast.say(line["voice"], line["text"], seed)
-        sound = with_background(speech, line.get("noise", ""), seed)
-        soundfile.write(folder / file, sound, noise.RATE, subtype="PCM_16")
+def sound_of(folder: Path, line: dict[str, Any], key: str, cast: Cast) -> np.ndarray:
+    """A line's "file" or "again" as int16; `take` and `again-take` choose the reading."""
+    take = line.get("take" if key == "file" else "again-take", 1)
+    seed = zlib.crc32(f"{folder.name}/{line[key]}/{take}".encode())
+    text = line["text"] if key == "file" else line.get("again-text", line["text"])
+    speech = cast.say(line["voice"], text, seed)
+    return with_background(speech, line.get("noise", ""), seed)
+
+
+def record(folder: Path, cast: Cast) -> int:
+    """Write every line's files; returns how many."""
+    lines = tomllib.loads((folder / "job.toml").read_text("utf-8"))["line"]
+    files = [(line, key) for line in lines for key in ("file", "again") if key in line]
+    for line, key in files:
+        sound = sound_of(folder, line, key, cast)
+        soundfile.write(folder / line[key], sound, noise.RATE, subtype="PCM_16")
     return len(files)
 
 
@@ -77,13 +83,10 @@ def main() -> None:
         "--data", type=Path, required=True, help="folder with kokoro/ and piper/ models"
     )
     parser.add_argument("--recordings", type=Path, default=Path("recordings_demo"))
-    parser.add_argument(
-        "--take", type=int, default=1, help="another number, another reading of the lines"
-    )
     a = parser.parse_args()
     cast = Cast(a.data)
     for path in sorted(a.recordings.glob("*/job.toml")):
-        print(f"{path.parent.name}: {record(path.parent, cast, a.take)} lines")
+        print(f"{path.parent.name}: {record(path.parent, cast)} lines")
 
 
 if __name__ == "__main__":

@@ -7,7 +7,7 @@ import sys
 import textwrap
 import time
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -80,7 +80,7 @@ class Player:
         if line.again is None or mark not in ("asked back", "not taken"):
             return mark
         let_pass(self.open.session, self.clock, SAID_AGAIN_AFTER)
-        second = self._hear(line, line.again)
+        second = self._hear(replace(line, text=line.again_text), line.again)
         return mark if mark == "asked back" else "said again" if second == "right" else second
 
     def _hear(self, line: RecordedLine, sound: Path) -> str:

@@ -10,7 +10,9 @@ text = "four hundred twelve microns"
 at = "+40s"                         # since the line before
 voice = "who speaks"
 noise = "what else sounds"
-again = "01-again.flac"             # the same, for when it was asked back or not taken; optional
+take = 2                            # which reading of the synthetic voice was kept; optional
+again = "01-again.flac"             # what is said where that was asked back or not taken; optional
+again-text = "yes"                  # where `again` is not the same line once more
 """
 
 from __future__ import annotations
@@ -27,7 +29,7 @@ from .errors import CommandError
 from .passing_time import span
 
 USUAL_GAP = "+5s"
-_KEYS = {"file", "text", "at", "voice", "noise", "again"}
+_KEYS = {"file", "text", "at", "voice", "noise", "again", "take", "again-take", "again-text"}
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,8 @@ class RecordedLine:
     sound: Path | None = None
     text: str = ""  # what is said; what is heard is compared with it
     about: str = ""  # voice and noise
-    again: Path | None = None  # the line said once more, where the first time was not enough
+    again: Path | None = None  # what is said where the first time was not enough
+    again_text: str = ""
 
 
 @dataclass(frozen=True)
@@ -103,6 +106,6 @@ def _line(number: int, found: Mapping[str, Any], path: Path) -> RecordedLine:
     if sounds[0] is not None and not found.get("text"):
         raise CommandError(f"{where}: a sound needs the text that is said in it")
     about = ", ".join(str(found[key]) for key in ("voice", "noise") if found.get(key))
-    return RecordedLine(
-        span(found.get("at", USUAL_GAP)), sounds[0], found.get("text", ""), about, sounds[1]
-    )
+    text = found.get("text", "")
+    gap = span(found.get("at", USUAL_GAP))
+    return RecordedLine(gap, sounds[0], text, about, sounds[1], found.get("again-text", text))
