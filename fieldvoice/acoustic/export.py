@@ -17,8 +17,9 @@ from fieldvoice.acoustic.text import lexicon as all_pronunciations
 from fieldvoice.spoken.graph import Acceptor, compile_acceptor
 
 PRIOR_POWER = 0.8  # measured: without label priors, blank swallows short words
-# Of taking a whole line as talk that is not for Fieldvoice, beside a cost for each phone. Measured: at 4 one line
-# in fifteen was lost to it, short ones most; at 11, or with 4.5 a phone, talk was taken for commands.
+# Of taking a whole line as talk that is not for Fieldvoice, beside a cost for each phone. Measured:
+# at 4 one line in fifteen was lost to it, short ones most; at 11, or with 4.5 a phone, talk was
+# taken for commands.
 UNKNOWN_COST = 8.0
 # The dither matters: digital silence, which no microphone gives, would else be heard as phones.
 MFCC_CONF = """--sample-frequency=16000

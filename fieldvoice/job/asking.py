@@ -128,7 +128,7 @@ def _charge(turn: Turn, _intent: i.Intent) -> None:
     found = charge.charge_trim(name, size, length.si, adder_kg_per_m=adder, **covered)
     value = readings.say(round(readings.from_si(found.change_kg, "oz"), 1), "oz")
     _result(turn, "charge", value, found.to_dict())
-    turn.answer(f"{found.reason} {found.next_action}")
+    turn.answer(f"{found.next_action} {found.reason}")
 
 
 def _forecast(turn: Turn, intent: i.AskForecast) -> None:
