@@ -16,6 +16,8 @@ class Costs:
     """Costs (natural logarithms) of the choices that the grammar does not weigh."""
 
     silence: float = 0.69  # a pause between words or none: even odds
+    blank_frame: float = 0.1  # each 30 ms of blank inside a word, so that a pause becomes silence,
+    # which the decoder's end-pointing counts, and not a long last phone
     unknown_phone: float = 2.5  # each phone of [unk], so that real words win where they fit
     unknown_shortest: int = 3  # phones
 
@@ -47,7 +49,7 @@ class _Builder:
         self.fst.arc(source, self._id(phone, 0, 1), word, cost, spoken)
         self.fst.arc(spoken, self._id(phone, 0, 0), 0, 0.0, spoken)
         self.fst.arc(spoken, self._id(phone, 1, 2), 0, 0.0, blank)
-        self.fst.arc(blank, self._id(phone, 1, 1), 0, 0.0, blank)
+        self.fst.arc(blank, self._id(phone, 1, 1), 0, self.costs.blank_frame, blank)
         self.fst.arc(blank, 0, 0, 0.0, end)
         self.fst.arc(source, self._id(phone, 0, 2), word, cost, through)
         self.fst.arc(through, self._id(phone, 0, 0), 0, 0.0, through)

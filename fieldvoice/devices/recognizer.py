@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 RATE = 16_000
 UNKNOWN = "[unk]"  # what the model writes for sound that is no word of the grammar
 OWN_MODEL = Path(__file__).resolve().parent.parent / "model"
+NEAR_SILENCE = 60  # int16 peak; speech that a microphone brings is far above it
 _TAIL = np.zeros(RATE // 4, dtype=np.int16)  # lets the network see past the last word of a file
 
 _AM_START = b"\0B<TransitionModel>"
@@ -67,19 +68,20 @@ class Recognizer:
         """
         check_model(model_dir)
         self._kaldi = _quietly(model_dir, lambda: _load(model_dir, phrases))
+        self._loudest = 0  # of the open utterance
 
     def hear(self, pcm: NDArray[np.int16]) -> Utterance:
         """The whole of a sound as one utterance."""
-        self._kaldi.Reset()
-        self._kaldi.AcceptWaveform(pcm.tobytes())
+        self.forget()
+        self._take_in(pcm)
         self._kaldi.AcceptWaveform(_TAIL.tobytes())
-        return _utterance(self._kaldi.FinalResult())
+        return self._utterance(self._kaldi.FinalResult())
 
     def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
         """Hear on; an utterance once a silence has ended one that holds any word or [unk]."""
-        if not self._kaldi.AcceptWaveform(chunk.tobytes()):
+        if not self._take_in(chunk):
             return None
-        found = _utterance(self._kaldi.Result())
+        found = self._utterance(self._kaldi.Result())
         return found if found.parts else None
 
     def hearing(self) -> str:
@@ -88,12 +90,24 @@ class Recognizer:
 
     def finish(self) -> Utterance | None:
         """End the utterance that is open, as at the end of a file."""
-        found = _utterance(self._kaldi.FinalResult())
+        found = self._utterance(self._kaldi.FinalResult())
         return found if found.parts else None
 
     def forget(self) -> None:
         """Drop what was heard of the open utterance."""
         self._kaldi.Reset()
+        self._loudest = 0
+
+    def _take_in(self, pcm: NDArray[np.int16]) -> bool:
+        """Decode on; whether the utterance has ended."""
+        self._loudest = max(self._loudest, int(np.abs(pcm.astype(np.int32)).max(initial=0)))
+        return bool(self._kaldi.AcceptWaveform(pcm.tobytes()))
+
+    def _utterance(self, result: str) -> Utterance:
+        """The utterance that ended; near silence holds no words, whatever is decoded."""
+        found = _utterance(result) if self._loudest > NEAR_SILENCE else Utterance("", 0.0)
+        self._loudest = 0
+        return found
 
 
 def is_own(model_dir: Path) -> bool:
