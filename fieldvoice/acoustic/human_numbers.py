@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 
 from fieldvoice.acoustic.noise import RATE
 from fieldvoice.acoustic.samples import Sample
-from fieldvoice.acoustic.text import ONES, TENS
+from fieldvoice.acoustic.text import TENS
+from fieldvoice.spoken.numbers import ONES
 
 PROMPTS = {
     **{word: str(n) for n, word in enumerate(ONES)},
