@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 import subprocess
+from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +18,7 @@ from fieldvoice.acoustic.noise import RATE
 from fieldvoice.acoustic.samples import Sample
 from fieldvoice.acoustic.text import TENS
 from fieldvoice.spoken.numbers import ONES
+from fieldvoice.spoken.saying import say_number
 
 PROMPTS = {
     **{word: str(n) for n, word in enumerate(ONES)},
@@ -31,13 +33,7 @@ GAP_S = (0.03, 0.14)  # between words, as in careful speech
 
 def cardinal(n: int) -> list[str]:
     """0..99,999 in words, without "and": 19,412 is nineteen thousand four hundred twelve."""
-    if n < 20:
-        return [ONES[n]]
-    if n < 100:
-        return [TENS[n // 10 - 2], *([ONES[n % 10]] if n % 10 else [])]
-    size, name = (1000, "thousand") if n >= 1000 else (100, "hundred")
-    rest = cardinal(n % size) if n % size else []
-    return [*cardinal(n // size), name, *rest]
+    return say_number(Decimal(n)).split()
 
 
 def read_prompt(path: Path) -> NDArray[np.float64]:

@@ -8,7 +8,7 @@ import subprocess
 from dataclasses import dataclass, field
 from pathlib import Path
 
-MAGIC, VERSION, NO_ARC_SORT = 2125659606, 2, 0
+MAGIC, VERSION = 2125659606, 2
 EXPANDED, MUTABLE = 0x1, 0x2
 INPUT_SORTED = 0x10000000
 INFINITE = float("inf")

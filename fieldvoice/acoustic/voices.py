@@ -144,8 +144,6 @@ class Flite:
 class Festival:
     """Festival's diphone voices (kal, ked) and its HTS voice (slt)."""
 
-    names: tuple[str, ...] = ("kal_diphone", "ked_diphone", "cmu_us_slt_arctic_hts")
-
     def __init__(self, names: tuple[str, ...] = ("kal_diphone", "ked_diphone")) -> None:
         """Use the `names`d voices."""
         self.names = names
