@@ -40,6 +40,8 @@ LINES = [
     ("superheat twelve degrees", False, None, "superheat", "12", "delta-degF"),
     ("torque eighteen foot pounds", False, None, "torque", "18", "ft-lb"),
     ("pump speed six c f m", False, None, "pump-speed", "6", "cfm"),
+    ("design pressure four fifty", False, None, "design-pressure", "450", "psig"),
+    ("refrigerant charge six pounds", False, None, "refrigerant-amount", "6", "lb"),
 ]
 
 
