@@ -10,7 +10,7 @@ from num2words import num2words
 
 from fieldvoice.spoken.intents import Reading
 from fieldvoice.spoken.parser import understand
-from fieldvoice.spoken.saying import UNITS, say, say_number
+from fieldvoice.spoken.saying import UNITS, figures, say, say_number
 
 
 @pytest.mark.parametrize(
@@ -35,13 +35,22 @@ from fieldvoice.spoken.saying import UNITS, say, say_number
         ("Add 6.4 oz.", "Add six point four ounces."),
         ("a 10 min hold", "a ten minute hold"),
         ("18 ft-lb", "eighteen foot pounds"),
-        ("R-410A", "R-410A"),
+        ("R-410A", "R four ten A"),
+        ("R-32 or R-454B", "R thirty two or R four fifty four B"),
+        ("R-407C, R-500, R-1234yf", "R four oh seven C, R five hundred, R twelve thirty four y f"),
+        ("Hold: 1 hour 10 minutes left", "Hold: one hour ten minutes left"),
         ("step 3 of 12", "step three of twelve"),
         ("no number here", "no number here"),
     ],
 )  # fmt: skip
 def test_screen_text_is_said_in_words(screen, spoken):
     assert say(screen) == spoken
+
+
+def test_the_figures_of_a_text_are_given_as_they_are_said():
+    assert figures("R-410A: 3.5 oz, 104 psig at minute 2.1.") == [
+        "three point five ounces", "one hundred four p s i g", "two point one",
+    ]  # fmt: skip
 
 
 # Source: the library num2words; American usage leaves out its "and", commas and hyphens.

@@ -84,3 +84,31 @@ def test_a_doubtful_reading_is_asked_back_and_not_logged(bench: Bench) -> None:
 
 def test_facts_are_read_as_a_table() -> None:
     assert _facts(["altitude=5280 ft", "a = b=c"]) == {"altitude": "5280 ft", "a": "b=c"}
+
+
+class Voice:
+    """A speaker that keeps what it was given."""
+
+    def __init__(self) -> None:
+        self.said: list[str] = []
+        self.changes: list[str] = []
+
+    def say(self, text: str) -> None:
+        self.said.append(text)
+
+    def change(self, change: str) -> None:
+        self.changes.append(change)
+
+
+def test_an_answer_is_shown_in_figures_and_spoken_in_words(bench: Bench) -> None:
+    bench.desk.speaker = voice = Voice()  # type: ignore[assignment]
+    bench.hear(("understood", 0.97), ("four hundred ten microns", 0.95))
+    assert any("four hundred ten microns" in said for said in voice.said)
+    assert not any(figure in said for said in voice.said for figure in "0123456789")
+
+
+def test_a_job_gone_on_with_is_spoken_as_it_was_before(bench: Bench) -> None:
+    bench.hear(("understood", 0.97), ("louder", 0.95), ("slow down", 0.95))
+    bench.desk.speaker = voice = Voice()  # type: ignore[assignment]
+    bench.desk.speak_as_before(bench.open)
+    assert voice.changes == ["louder", "slower"]

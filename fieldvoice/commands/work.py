@@ -10,6 +10,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.spoken.saying import say as in_words
+
 from .errors import INTERRUPTED, OK, CommandError
 from .models import add_model_option, load_recognizer
 
@@ -74,6 +76,7 @@ def run(args: argparse.Namespace) -> int:
         for notice in job.notices:
             desk.screen.notice(notice)
         try:
+            desk.speak_as_before(job)
             job.start(site)
             desk.show_step(job)
             desk.listen(args.model)
@@ -109,7 +112,7 @@ class _Desk:
         """Show and say."""
         self.screen.reply(reply.text, reply.tone)
         if self.speaker:
-            self.speaker.say(reply.spoken or reply.text)
+            self.speaker.say(in_words(reply.spoken or reply.text))
 
     def watch(self, entry: Entry) -> None:
         """Keep screen and voice in step with the log."""
@@ -120,6 +123,12 @@ class _Desk:
             self.speaker.change(event.change)
         elif isinstance(event, e.ReadingTaken):
             self.screen.figure(event.value, f"{event.quantity}, {event.unit}")
+
+    def speak_as_before(self, job: OpenJob) -> None:
+        """Give the voice the loudness and pace that this job's technician had asked for."""
+        if self.speaker:
+            for change in job.session.sheet.voice:
+                self.speaker.change(change)
 
     def listen(self, model: Path | None) -> None:
         """Open the ears: keys always, the microphone when there is one."""

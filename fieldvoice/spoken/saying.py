@@ -36,11 +36,16 @@ UNITS = {
     "L/s": ("liter per second", "liters per second"), "L": ("liter", "liters"),
     "mL": ("milliliter", "milliliters"), "%": ("percent", "percent"),
     "min": ("minute", "minutes"), "s": ("second", "seconds"), "h": ("hour", "hours"),
+    "minute": ("minute", "minutes"), "minutes": ("minute", "minutes"),
+    "second": ("second", "seconds"), "seconds": ("second", "seconds"),
+    "hour": ("hour", "hours"), "hours": ("hour", "hours"),
+    "ounce": ("ounce", "ounces"), "ounces": ("ounce", "ounces"),
 }  # fmt: skip
 _VALUE = r"[-\u2212]?\d{1,3}(?:,\d{3})+(?:\.\d+)?|[-\u2212]?\d+(?:\.\d+)?"
 _UNIT = "|".join(re.escape(unit) for unit in sorted(UNITS, key=len, reverse=True))
 _SAYABLE = re.compile(
-    rf"(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)(?![\w:])"
+    r"\bR-(?P<refrigerant>\d{2,4})(?P<blend>[A-Za-z]{0,2})\b"
+    rf"|(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)(?![\w:])"
     rf"|(?<![\w.])(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>2|4|8|16|32)(?![\d/])"
     rf"(?: ?(?P<part_unit>{_UNIT})(?![\w·/³]))?"
     rf"|(?P<to>(?<=\d) ?[-\u2013] ?(?=\d))"
@@ -86,7 +91,14 @@ def say(text: str) -> str:
     return _SAYABLE.sub(_say_match, text)
 
 
+def figures(text: str) -> list[str]:
+    """The numbers in a screen text with their units, as `say` says them."""
+    return [_say_match(m) for m in _SAYABLE.finditer(text) if not m["refrigerant"] and not m["to"]]
+
+
 def _say_match(found: re.Match[str]) -> str:
+    if found["refrigerant"]:
+        return " ".join(["R", _say_name(found["refrigerant"]), *found["blend"]])
     if found["to"]:
         return " to "
     if found["minutes"]:
@@ -100,6 +112,17 @@ def _say_match(found: re.Match[str]) -> str:
     return say_number(value) + (
         f" {say_unit(Decimal(1) if beside else value, unit)}" if unit else ""
     )
+
+
+def _say_name(digits: str) -> str:
+    """Figures of a name in pairs: 410 -> "four ten", 32 -> "thirty two", 407 -> "four oh seven"."""
+    first, second = digits[:-2], digits[-2:]
+    if not first:
+        return _say_whole(int(second))
+    if second == "00":
+        return f"{_say_whole(int(first))} hundred"
+    oh = "oh " if second[0] == "0" else ""
+    return f"{_say_whole(int(first))} {oh}{_say_whole(int(second))}"
 
 
 def _say_time(hours: int, minutes: int, seconds: int) -> str:
