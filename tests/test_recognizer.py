@@ -1,6 +1,7 @@
 """The recognizer: wrong folders are refused before its library sees them; sound becomes words."""
 
 import json
+import math
 from pathlib import Path
 
 import numpy as np
@@ -83,27 +84,44 @@ def test_a_model_with_our_mark_is_our_own(tmp_path: Path) -> None:
     assert is_own(OWN_MODEL)
 
 
-def result(*words: tuple[str, float]) -> str:
-    found = [{"word": w, "conf": c, "start": 0.1 * n, "end": 0.1 * n + 0.1}
-             for n, (w, c) in enumerate(words)]  # fmt: skip
-    return json.dumps({"result": found, "text": " ".join(w for w, _ in words)})
+def way(score: float, *words: str) -> dict[str, object]:
+    """A way of hearing as Vosk tells it, each word a tenth of a second long."""
+    timed = [{"word": w, "start": 0.1 * n, "end": 0.1 * n + 0.1} for n, w in enumerate(words)]
+    return {"confidence": score, "text": " ".join(words), "result": timed}
+
+
+def told(*ways: dict[str, object]) -> str:
+    return json.dumps({"alternatives": ways})
+
+
+NO_WORDS = json.dumps({"alternatives": [{"confidence": 1.0, "text": ""}]})
 
 
 @pytest.mark.parametrize(
-    ("told", "words", "confidence"),
+    ("result", "words", "confidence"),
     [
-        (result(("four", 0.9), ("hundred", 0.6), ("microns", 1.0)), "four hundred microns", 0.6),
-        (result(("four", 1.000001)), "four", 1.0),
-        (result(("[unk]", 0.9), ("[unk]", 0.8)), "", 0.0),
-        (result(("[unk]", 0.4), ("next", 0.9)), "[unk] next", 0.4),
-        ('{"text": ""}', "", 0.0),
+        (told(way(9.0, "four", "hundred", "microns")), "four hundred microns", 1.0),
+        (told(way(math.log(3), "four", "ten"), way(0.0, "nine", "ten")), "four ten", 0.75),
+        (told(way(math.log(3), "four"), way(0.0, "[unk]")), "four", 0.75),
+        (told(way(9.0, "[unk]", "[unk]")), "", 0.0),
+        (told(way(9.0, "[unk]", "next")), "[unk] next", 1.0),
+        (NO_WORDS, "", 0.0),
     ],
 )
 def test_the_least_certain_word_counts_and_unknown_sound_alone_is_no_words(
-    told: str, words: str, confidence: float
+    result: str, words: str, confidence: float
 ) -> None:
-    found = _utterance(told)
-    assert (found.words, found.confidence) == (words, confidence)
+    found = _utterance(result)
+    assert (found.words, found.confidence) == (words, pytest.approx(confidence))
+
+
+def test_a_word_is_believed_as_far_as_the_ways_that_have_it_at_its_place() -> None:
+    found = _utterance(told(way(math.log(6), "one", "two"), way(math.log(3), "one", "three"),
+                            way(0.0, "two", "one")))  # fmt: skip
+    assert [p.confidence for p in found.parts] == pytest.approx([0.9, 0.6])
+    assert [(w.words, round(w.share, 3)) for w in found.ways] == [
+        ("one two", 0.6), ("one three", 0.3), ("two one", 0.1),
+    ]  # fmt: skip
 
 
 # --- with the model -----------------------------------------------------------------------------

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import re
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -19,6 +20,7 @@ from numpy.typing import NDArray
 RATE = 16_000
 UNKNOWN = "[unk]"  # what the model writes for sound that is no word of the grammar
 OWN_MODEL = Path(__file__).resolve().parent.parent / "model"
+MOST_WAYS = 10  # in which a sound is heard; more changed nothing that was measured
 NEAR_SILENCE = 60  # int16 peak; speech that a microphone brings is far above it
 _TAIL = np.zeros(RATE // 4, dtype=np.int16)  # lets the network see past the last word of a file
 
@@ -46,16 +48,25 @@ class Word:
     text: str
     start_s: float  # from the start of the sound
     end_s: float
-    confidence: float  # 0..1
+    confidence: float  # 0..1: the shares of all ways that have this word at this place
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way in which a sound can be heard."""
+
+    words: str  # lower case, with [unk] where no word fits
+    share: float  # of the belief in all ways; they add to 1
 
 
 @dataclass(frozen=True)
 class Utterance:
     """What was heard between two silences."""
 
-    words: str  # lower case, with [unk] where no word fits; empty when nothing but that was heard
+    words: str  # the likeliest way; empty when nothing but [unk] was heard
     confidence: float  # of the least certain word, 0..1; 0 without words
     parts: tuple[Word, ...] = ()
+    ways: tuple[Way, ...] = ()  # likeliest first; none without words
 
 
 class Recognizer:
@@ -148,6 +159,7 @@ def _load(model_dir: Path, phrases: list[str] | None) -> Any:
     else:
         kaldi = vosk.KaldiRecognizer(model, RATE, json.dumps([*phrases, UNKNOWN]))
     kaldi.SetWords(True)
+    kaldi.SetMaxAlternatives(MOST_WAYS)
     return kaldi
 
 
@@ -182,10 +194,30 @@ def _stderr_kept() -> Iterator[list[str]]:
 
 def _utterance(result: str) -> Utterance:
     """Vosk's JSON as an utterance."""
-    parts = tuple(
-        Word(w["word"], w["start"], w["end"], min(1.0, w["conf"]))
-        for w in json.loads(result).get("result", ())
-    )
+    found = json.loads(result)["alternatives"]
+    shares = _shares([way["confidence"] for way in found])
+    ways = [(_parts(way), share) for way, share in zip(found, shares, strict=True)]
+    parts = tuple(replace(p, confidence=_confidence(p, ways)) for p in ways[0][0])
     if all(part.text == UNKNOWN for part in parts):
         return Utterance("", 0.0, parts)
-    return Utterance(" ".join(p.text for p in parts), min(p.confidence for p in parts), parts)
+    heard = tuple(Way(" ".join(p.text for p in way), share) for way, share in ways)
+    return Utterance(heard[0].words, min(p.confidence for p in parts), parts, heard)
+
+
+def _parts(way: dict[str, Any]) -> tuple[Word, ...]:
+    return tuple(Word(w["word"], w["start"], w["end"], 1.0) for w in way.get("result", ()))
+
+
+def _shares(scores: list[float]) -> list[float]:
+    """Vosk's scores are logarithms of chances, all off by the same amount."""
+    weights = [math.exp(score - max(scores)) for score in scores]
+    return [weight / sum(weights) for weight in weights]
+
+
+def _confidence(word: Word, ways: list[tuple[tuple[Word, ...], float]]) -> float:
+    """Belief in a word: of all ways that have it where its sound is."""
+    return min(1.0, sum(
+        share for parts, share in ways
+        if any(p.text == word.text and p.start_s < word.end_s and word.start_s < p.end_s
+               for p in parts)
+    ))
