@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
+from functools import partial
 
 from fieldvoice.job import assistant
 from fieldvoice.job.assistant import Heard, Outcome, Reply, Tick
 from fieldvoice.job.events import Entry, Event
+from fieldvoice.job.expecting import is_expected
 from fieldvoice.job.jobsheet import JobSheet, fold
+from fieldvoice.job.trust import Guess, believe
 from fieldvoice.spoken.intents import Intent
 from fieldvoice.spoken.parser import understand
 
@@ -43,10 +46,23 @@ class Session:
         return self._carry_out(assistant.resume(self.sheet, now), now)
 
     def hear_line(
-        self, words: str, source: str, confidence: float | None = None, clip: str | None = None
+        self,
+        words: str,
+        source: str,
+        confidence: float | None = None,
+        clip: str | None = None,
+        ways: Sequence[tuple[str, float]] = (),
     ) -> Intent:
-        """Take in a line from "voice", "typed" or "recording"; returns what was understood."""
+        """Take in a line from "voice", "typed" or "recording"; returns what was understood.
+
+        `ways`: all wordings that a sound can be heard as, with their shares of belief; the meaning
+        that is likeliest at this point of the job is taken, with the confidence in that meaning.
+        """
         intent = understand(words, typed=source == "typed")
+        if ways:
+            guesses = [Guess(understand(w, typed=False), w, share) for w, share in ways]
+            best = believe(guesses, partial(is_expected, self.sheet))
+            intent, words, confidence = best.intent, best.words, best.confidence
         now = self._now()
         heard = Heard(intent, words, source, confidence, clip)
         self._carry_out(assistant.handle(self.sheet, heard, now), now)

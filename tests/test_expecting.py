@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 from bench import Bench
 from steps_for_tests import TEXT
 from test_assistant_steps import at
 
-from fieldvoice.job.expecting import Expected, expected
+from fieldvoice.job.expecting import Expected, expected, is_expected
 from fieldvoice.spoken import intents as i
+from fieldvoice.spoken.parser import understand
 
 
 @pytest.mark.parametrize(
@@ -36,3 +39,41 @@ def test_a_question_a_reason_and_standing_by_come_before_the_step() -> None:
     bench.say(i.No())
     bench.say(i.StandBy())
     assert expected(bench.sheet) == Expected(intents=("back-to-work",))
+
+
+@pytest.mark.parametrize(
+    ("step", "line", "fits"),
+    [
+        ("pull", "four hundred microns", True),
+        ("pull", "vacuum four hundred", True),
+        ("pull", "four hundred", True),
+        ("pull", "suction one eighteen", False),
+        ("pull", "ten degrees", False),
+        ("pull", "skip", False),
+        ("pull", "break with nitrogen", True),
+        ("outdoor", "ninety five", True),
+        ("outdoor", "nine hundred", False),  # no outdoor temperature
+        ("lock", "understood", True),
+        ("lock", "next", False),
+        ("stand", "start the hold", True),
+    ],
+)
+def test_what_fits_the_open_step_is_expected(step: str, line: str, fits: bool) -> None:
+    assert is_expected(at(Bench(TEXT), step).sheet, understand(line, typed=False)) == fits
+
+
+def test_a_reading_far_from_the_last_is_not_expected() -> None:
+    bench = at(Bench(TEXT), "pull")
+    bench.read(5300)
+    assert is_expected(bench.sheet, i.Reading(Decimal(4120), "microns"))
+    bench.read(530)
+    assert not is_expected(bench.sheet, i.Reading(Decimal(4120), "microns"))
+
+
+def test_an_answer_is_expected_while_a_question_is_open() -> None:
+    bench = at(Bench(TEXT), "pull")
+    assert not is_expected(bench.sheet, i.Yes())
+    bench.read(530)
+    bench.read(4120)
+    assert is_expected(bench.sheet, i.Yes())
+    assert is_expected(bench.sheet, i.Reading(Decimal(412), "microns"))

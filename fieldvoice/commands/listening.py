@@ -28,6 +28,7 @@ class Line:
     source: str  # "typed" or "voice"
     confidence: float | None = None
     sound: NDArray[np.int16] | None = None
+    ways: tuple[tuple[str, float], ...] = ()  # all wordings it can be heard as, with their shares
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,8 @@ def spoken_lines(chunks: Iterable[NDArray[np.int16]], recognizer: Recognizer) ->
         utterance = recognizer.feed(chunk)
         if utterance is not None:
             sound = np.concatenate(kept)
-            yield Line(utterance.words, "voice", utterance.confidence, sound)
+            ways = tuple((way.words, way.share) for way in utterance.ways)
+            yield Line(utterance.words, "voice", utterance.confidence, sound, ways)
             kept = []
         elif sum(map(len, kept)) > RATE * (KEPT_S if recognizer.hearing() else LEAD_S + 2.0):
             kept = kept[1:]

@@ -31,7 +31,7 @@ from .recorded_jobs import RecordedJob, RecordedLine
 from .report import write_report
 
 if TYPE_CHECKING:
-    from fieldvoice.devices.recognizer import Recognizer, Utterance
+    from fieldvoice.devices.recognizer import Recognizer
     from fieldvoice.devices.speaker import Speaker
 
 WIDTH = 96
@@ -59,6 +59,7 @@ class Player:
         self.clock = SimulatedClock(job.start)
         self.score = Score()
         self.heard: e.LineHeard | None = None
+        self.about = ""  # the line being heard
         text, where = find_text(job.procedure)
         self.open = OpenJob(folder, text, where, self.clock, self._reply, self._watch)
 
@@ -90,11 +91,11 @@ class Player:
         self.score.decoding_s += time.process_time() - began
         self.score.sound_s += len(pcm) / RATE
         clip = self.open.log.save_clip(pcm.tobytes())
-        self._show_heard(line, utterance)
-        self.heard = None
+        self.heard, self.about = None, line.about
         intent = self.open.session.hear_line(
-            utterance.words, "recording", utterance.confidence, clip
-        )
+            utterance.words, "recording", utterance.confidence, clip,
+            [(way.words, way.share) for way in utterance.ways],
+        )  # fmt: skip
         mark = judged(understand(line.text, typed=False), intent, self._outcome())
         if mark != "right":
             self._show("said", f'"{line.text}": {mark}')
@@ -108,6 +109,7 @@ class Player:
         event = entry.event
         if isinstance(event, e.LineHeard):
             self.heard = event
+            self._show_heard(event)
             meant = describe(Intent.from_dict(dict(event.intent))) if event.words else "nothing"
             self._show("meant", f"{meant}   [{event.outcome}]")
         elif isinstance(event, e.ReadingTaken):
@@ -121,11 +123,11 @@ class Player:
             self.speaker.say(reply.spoken or reply.text)
             self.speaker.wait()
 
-    def _show_heard(self, line: RecordedLine, utterance: Utterance) -> None:
-        sure = f"   {utterance.confidence:.0%} sure" if utterance.words else ""
-        about = f"   ({line.about})" if line.about else ""
+    def _show_heard(self, heard: e.LineHeard) -> None:
+        sure = f"   {heard.confidence:.0%} sure" if heard.words else ""
+        about = f"   ({self.about})" if self.about else ""
         print()
-        self._show("heard", f'"{utterance.words}"{sure}{about}' if sure else f"no words{about}")
+        self._show("heard", f'"{heard.words}"{sure}{about}' if sure else f"no words{about}")
 
     def _show_timers(self) -> None:
         now = self.clock.now()

@@ -119,7 +119,9 @@ class _Desk:
         from fieldvoice.job import events as e
 
         event = entry.event
-        if isinstance(event, e.VoiceChanged) and self.speaker:
+        if isinstance(event, e.LineHeard):
+            self.screen.heard(event.words, event.confidence)
+        elif isinstance(event, e.VoiceChanged) and self.speaker:
             self.speaker.change(event.change)
         elif isinstance(event, e.ReadingTaken):
             self.screen.figure(event.value, f"{event.quantity}, {event.unit}")
@@ -180,8 +182,7 @@ class _Desk:
             self._let_pass(job, "+5s")
         self._tick(job)
         clip = None if line.sound is None else job.log.save_clip(line.sound.tobytes())
-        self.screen.heard(line.words, line.confidence)
-        job.session.hear_line(line.words, line.source, line.confidence, clip)
+        job.session.hear_line(line.words, line.source, line.confidence, clip, line.ways)
         self._tick(job)
         self.show_step(job)
 

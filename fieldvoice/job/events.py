@@ -86,7 +86,7 @@ class LineHeard(Event):
     words: str
     source: str  # "voice", "typed" or "recording"
     intent: dict[str, Any]  # Intent.to_dict()
-    confidence: float | None = None  # lowest word confidence, 0..1; None for typed lines
+    confidence: float | None = None  # that this was meant, 0..1; None for typed lines
     clip: str | None = None  # path of the sound inside the job's folder
     outcome: str = "accepted"  # "accepted", "asked-back", "refused", "ignored"
 

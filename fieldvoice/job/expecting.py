@@ -1,10 +1,14 @@
-"""What is likely to be said next, so that the recognizer can lean that way."""
+"""What is likely to be said next: it is believed more readily, and the rest is still heard."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from fieldvoice.job import readings
 from fieldvoice.job.jobsheet import JobSheet
+from fieldvoice.job.readings import Resolved, Site
+from fieldvoice.spoken import intents as i
 
 
 @dataclass(frozen=True)
@@ -40,3 +44,27 @@ def expected(sheet: JobSheet) -> Expected:
         return Expected(step.hold.closing, exits, (*begin, "how-long-left"))
     options = tuple(way.name for way in step.choices)
     return Expected(options=options + exits, intents=() if options else ("next",))
+
+
+def is_expected(sheet: JobSheet, intent: i.Intent) -> bool:
+    """Whether the job waits for this intent; a reading must be plausible too."""
+    return fits(expected(sheet), intent, sheet.site, lambda q: [t.si for t in sheet.here(q)])
+
+
+def fits(
+    likely: Expected, intent: i.Intent, site: Site, earlier: Callable[[str], Sequence[float]]
+) -> bool:
+    """Whether an intent is among the likely; `earlier` gives a quantity's last SI values."""
+    if isinstance(intent, i.Reading):
+        return any(_reads(q, intent, site, earlier(q)) for q in likely.quantities)
+    if isinstance(intent, i.Choose):
+        return intent.option in likely.options
+    return intent.name() in likely.intents or intent.name() in likely.options
+
+
+def _reads(quantity: str, said: i.Reading, site: Site, earlier: Sequence[float]) -> bool:
+    """Whether a reading is a plausible value of this quantity."""
+    found = readings.resolve(said.value, said.unit, said.quantity, expected=quantity, site=site)
+    if not isinstance(found, Resolved) or found.quantity != quantity:
+        return False
+    return readings.surprising(found, earlier, site=site) is None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from enum import Enum
 
 from fieldvoice.spoken import intents as i
@@ -24,6 +26,49 @@ HARMLESS: tuple[type[i.Intent], ...] = (
     i.AskForecast, i.AskTargetSuperheat, i.AskSuperheat, i.AskSubcooling, i.AskCharge,
     i.AskBoilingPoint, i.BackToWork, i.ChangeVoice, i.StartNote,
 )
+
+
+# From the recognizer's shares to confidence: shares to the power SHARPNESS, against NEITHER, the
+# weight of "none of all this was said". What the job waits for now weighs EXPECTED times as much.
+SHARPNESS = 1.0
+NEITHER = 0.01
+EXPECTED = 4.0
+
+
+@dataclass(frozen=True)
+class Guess:
+    """One way of hearing a line, understood."""
+
+    intent: i.Intent
+    words: str
+    share: float  # of the recognizer's belief, 0..1
+
+
+@dataclass(frozen=True)
+class Belief:
+    """What a line most probably means."""
+
+    intent: i.Intent
+    words: str  # its likeliest wording
+    confidence: float  # that this was meant, 0..1
+
+
+def believe(guesses: Sequence[Guess], expected: Callable[[i.Intent], bool]) -> Belief:
+    """The likeliest meaning; guesses that mean the same count together, whatever their words.
+
+    ValueError without guesses.
+    """
+    if not guesses:
+        raise ValueError("nothing was guessed, so nothing can be believed")
+    weights: dict[i.Intent, float] = {}
+    for guess in guesses:
+        odds = EXPECTED if expected(guess.intent) else 1.0
+        weights[guess.intent] = weights.get(guess.intent, 0.0) + odds * guess.share**SHARPNESS
+    meant = max(weights, key=lambda intent: weights[intent])
+    wordings = [guess for guess in guesses if guess.intent == meant]
+    likeliest = max(wordings, key=lambda guess: guess.share)
+    confidence = weights[meant] / (sum(weights.values()) + NEITHER)
+    return Belief(meant, likeliest.words, confidence)
 
 
 class Trust(Enum):
