@@ -14,12 +14,12 @@ from torch import Tensor
 RATE = 16_000
 
 
-def uniform(like: Tensor, low: float, high: float) -> Tensor:
+def uniform(like: Tensor, low: float, high: float | Tensor) -> Tensor:
     """One number a row, [batch, 1]."""
     return torch.rand(len(like), 1, device=like.device) * (high - low) + low
 
 
-def chance(like: Tensor, probability: float) -> Tensor:
+def chance(like: Tensor, probability: float | Tensor) -> Tensor:
     """One yes or no a row, [batch, 1] of 0.0 or 1.0."""
     return (torch.rand(len(like), 1, device=like.device) < probability).float()
 
@@ -29,7 +29,7 @@ def rms(sound: Tensor) -> Tensor:
     return sound.square().mean(1, keepdim=True).sqrt() + 1e-6
 
 
-def room(sound: Tensor, strength: float = 1.0) -> Tensor:
+def room(sound: Tensor, strength: float | Tensor = 1.0) -> Tensor:
     """Convolve nearly half the rows with made-up room responses.
 
     Decay time 0.05-0.45 s; the tail lies 2-24 dB below the direct sound; some rows get a few early
@@ -50,7 +50,7 @@ def room(sound: Tensor, strength: float = 1.0) -> Tensor:
     return torch.fft.irfft(spectrum, size)[:, : sound.shape[1]]
 
 
-def microphone(sound: Tensor, strength: float = 1.0) -> Tensor:
+def microphone(sound: Tensor, strength: float | Tensor = 1.0) -> Tensor:
     """Colour each row: smooth random equalization, at times a narrow (telephone, muffled) band."""
     spectrum = torch.fft.rfft(sound)
     bins = spectrum.shape[1]
@@ -110,7 +110,7 @@ def site_noise(like: Tensor) -> Tensor:
 
 def babble(speech: Tensor) -> Tensor:
     """Other rows of the batch talking at once, of unit level."""
-    order = [torch.randperm(len(speech), device=speech.device) for _ in range(3)]
+    order = torch.rand(3, len(speech), device=speech.device).argsort(1)
     talk = sum((speech[o] / rms(speech[o]) for o in order), torch.zeros_like(speech))
     return talk / rms(talk)
 
@@ -138,7 +138,7 @@ class NoiseBank:
         return noise / rms(noise)
 
 
-def site(speech: Tensor, level: Tensor, bank: NoiseBank, strength: float = 1.0) -> Tensor:
+def site(speech: Tensor, level: Tensor, bank: NoiseBank, strength: float | Tensor = 1.0) -> Tensor:
     """The whole chain on clean speech whose level while speaking is `level` [batch, 1].
 
     Signal-to-noise ratio: a quarter of the rows 2-15 dB, half 12-40 dB, a fifth nearly clean.

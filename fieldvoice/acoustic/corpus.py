@@ -1,123 +1,166 @@
-"""All training speech as one flat tensor, and batches of it placed in time on the device."""
+"""Training speech in memory, and batches of it: rows of equal length packed with utterances."""
 
 from __future__ import annotations
 
+import queue
 import random
+import threading
+import time
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 import torch
+from numpy.typing import NDArray
 from torch import Tensor
 
+from fieldvoice.acoustic.features import RATE
 from fieldvoice.acoustic.network import PHONES
 from fieldvoice.acoustic.shards import Utterance, read_shard
 
 MARGIN = 3200  # samples of silence on each side of a plain batch's utterances
 PHONE_INDEX = {phone: k + 1 for k, phone in enumerate(PHONES)}
+# How often each synthesizer is drawn where several are there: neural speech is nearest to people.
+SHARES = {"kokoro": 0.80, "flite": 0.09, "espeak": 0.08, "festival": 0.03}
+TRIES = 4  # to find an utterance that fits into what is left of a row
+
+
+@dataclass
+class Spoken:
+    """One utterance: int16 sound, its phones as numbers, and its level while speaking."""
+
+    sound: NDArray[np.int16]
+    target: list[int]
+    level: float
 
 
 @dataclass
 class Corpus:
-    """`sound` holds every utterance end to end (int16, on the device)."""
+    """Utterances by the synthesizer that spoke them; may grow while it is drawn from."""
 
-    sound: Tensor
-    starts: list[int]
-    lengths: list[int]
-    targets: list[list[int]]
+    groups: dict[str, list[Spoken]] = field(default_factory=dict)
 
-    @staticmethod
-    def of(utterances: Iterable[Utterance], device: str) -> Corpus:
-        """Gather the utterances on `device`."""
-        sounds, targets = [], []
+    def add(self, utterances: Iterable[Utterance]) -> None:
+        """Take in more."""
         for u in utterances:
-            sounds.append(u.sound)
-            targets.append([PHONE_INDEX[p] for word in u.about.phones for p in word])
-        lengths = [len(s) for s in sounds]
-        starts = [0, *np.cumsum(lengths)[:-1].tolist()]
-        flat = torch.from_numpy(np.concatenate(sounds)).to(device)
-        return Corpus(flat, starts, lengths, targets)
+            level = float(np.sqrt(np.mean(np.square(u.sound, dtype=np.float32)))) + 1.0
+            target = [PHONE_INDEX[p] for word in u.about.phones for p in word]
+            group = self.groups.setdefault(u.about.voice.split(":")[0], [])
+            group.append(Spoken(u.sound, target, level))
+
+    def all(self) -> list[Spoken]:
+        """Every utterance."""
+        return [s for group in self.groups.values() for s in group]
 
     def hours(self) -> float:
         """How much speech there is."""
-        return sum(self.lengths) / 16_000 / 3600
+        return sum(len(s.sound) for s in self.all()) / RATE / 3600
 
-    def place(self, picks: list[int], at: list[int], rates: list[float], samples: int) -> Tensor:
-        """Row k: utterance picks[k] (-1: none) from sample at[k] on, `rates[k]` times as fast."""
-        device = self.sound.device
-        start = torch.tensor([self.starts[i] for i in picks], device=device)[:, None]
-        length = torch.tensor([self.lengths[i] if i >= 0 else 0 for i in picks], device=device)[
-            :, None
-        ]
-        rate = torch.tensor(rates, device=device, dtype=torch.float64)[:, None]
-        t = torch.arange(samples, device=device)[None] - torch.tensor(at, device=device)[:, None]
-        exact = t * rate
-        whole = exact.floor().long()
-        inside = (whole >= 0) & (whole < length - 1)
-        index = (start + whole).clamp(0, len(self.sound) - 2)
-        part = (exact - whole).float()
-        near, far = self.sound[index].float(), self.sound[index + 1].float()
-        return (near * (1 - part) + far * part) * inside
+    def draw(self, rng: random.Random) -> Spoken:
+        """One utterance, of a synthesizer drawn by SHARES."""
+        names = list(self.groups)
+        name = rng.choices(names, [SHARES.get(n, 0.05) for n in names])[0]
+        return rng.choice(self.groups[name])
 
 
 @dataclass
 class Batch:
     """Clean sound in place, its speaking level, and what it says."""
 
-    sound: Tensor  # [rows, samples], int16 scale
+    sound: Tensor  # [rows, samples], int16
     level: Tensor  # [rows, 1], root mean square while speaking
     samples: list[int]  # length of each row
     targets: list[list[int]]
+    spans: list[list[tuple[int, int, list[int]]]]  # a row's utterances: first sample, last, phones
+
+    def to(self, device: torch.device) -> Batch:
+        """The same on another device."""
+        return Batch(self.sound.to(device, non_blocking=True), self.level.to(device),
+                     self.samples, self.targets, self.spans)  # fmt: skip
 
 
-def training_batch(corpus: Corpus, picks: list[int], rng: random.Random) -> Batch:
-    """Each pick with silence around it; a quarter get a second one behind, a few say nothing."""
-    seconds, first_at, second_at, second = [], [], [], []
-    rates = [rng.choice([1.0, rng.uniform(0.88, 1.15)]) for _ in picks]
-    targets = []
-    spoken = list(picks)
-    for row, i in enumerate(picks):
-        length = int(corpus.lengths[i] / rates[row])
-        first_at.append(rng.randint(200, 9000))
-        end, other = first_at[-1] + length, -1
-        target = corpus.targets[i]
-        if rng.random() < 0.02:
-            spoken[row], target = -1, []
-        elif rng.random() < 0.25:
-            other = rng.choice(picks)
-            second_at.append(end + rng.randint(800, 9000))
-            end, target = (
-                second_at[-1] + int(corpus.lengths[other] / rates[row]),
-                target + corpus.targets[other],
-            )
-        if other < 0:
-            second_at.append(0)
-        second.append(other)
-        seconds.append(end + rng.randint(800, 9000))
-        targets.append(target)
-    longest = max(seconds)
-    sound = corpus.place(spoken, first_at, rates, longest)
-    gains = torch.tensor([rng.uniform(0.4, 1.4) for _ in picks], device=sound.device)[:, None]
-    sound = sound + gains * corpus.place(second, second_at, rates, longest)
-    speaking = torch.tensor([[corpus.lengths[i] / r] for i, r in zip(picks, rates, strict=True)])
-    speaking = speaking.to(sound.device)
-    level = (sound.square().sum(1, keepdim=True) / speaking).sqrt().clamp_min(200.0)
-    return Batch(sound, level, seconds, targets)
+def _gap(rng: random.Random) -> int:
+    """Samples between two utterances: 30 ms to a second and a half, mostly short."""
+    return int(RATE * rng.choice([rng.uniform(0.03, 0.3), rng.uniform(0.1, 0.7),
+                                  rng.uniform(0.3, 1.5)]))  # fmt: skip
 
 
-def plain_batch(corpus: Corpus, picks: list[int]) -> Batch:
-    """The picks as they are, a fifth of a second of silence around each."""
-    samples = [corpus.lengths[i] + 2 * MARGIN for i in picks]
-    sound = corpus.place(picks, [MARGIN] * len(picks), [1.0] * len(picks), max(samples))
-    level = torch.full((len(picks), 1), 3000.0, device=sound.device)
-    return Batch(sound, level, samples, [corpus.targets[i] for i in picks])
+def packed_batch(corpus: Corpus, rows: int, samples: int, rng: random.Random) -> Batch:
+    """Rows filled with utterances and pauses; one in fifty says nothing, some end early."""
+    pinned = torch.cuda.is_available()
+    sound = torch.zeros(rows, samples, dtype=torch.int16, pin_memory=pinned)
+    view, levels, spans = sound.numpy(), [], []
+    for row in range(rows):
+        at, tries, placed, squares = rng.randint(100, 9000), 0, [], []
+        silent = rng.random() < 0.02
+        while not silent and tries < TRIES:
+            one = corpus.draw(rng)
+            end = at + len(one.sound)
+            if end + 800 > samples:
+                tries += 1
+                continue
+            view[row, at:end] = one.sound
+            placed.append((at, end, one.target))
+            squares.append(one.level**2)
+            at = end + _gap(rng)
+            if rng.random() < 0.1:
+                break
+        spans.append(placed)
+        levels.append(float(np.sqrt(np.mean(squares))) if squares else 1500.0)
+    targets = [[p for _, _, target in placed for p in target] for placed in spans]
+    return Batch(sound, torch.tensor(levels)[:, None], [samples] * rows, targets, spans)
 
 
-def load(folder: Path, workers: int = 8) -> list[Utterance]:
-    """Decode every shard below `folder`, several at a time."""
+def plain_batch(spoken: list[Spoken]) -> Batch:
+    """One utterance a row, a fifth of a second of silence around each."""
+    samples = [len(s.sound) + 2 * MARGIN for s in spoken]
+    sound = torch.zeros(len(spoken), max(samples), dtype=torch.int16)
+    for row, s in zip(sound.numpy(), spoken, strict=True):
+        row[MARGIN : MARGIN + len(s.sound)] = s.sound
+    spans = [[(MARGIN, MARGIN + len(s.sound), s.target)] for s in spoken]
+    return Batch(sound, torch.tensor([[s.level] for s in spoken]), samples,
+                 [s.target for s in spoken], spans)  # fmt: skip
+
+
+class Feed:
+    """Packs batches, and takes in new shards of a folder, in threads beside the training."""
+
+    def __init__(self, corpus: Corpus, rows: int, samples: int, seed: int) -> None:
+        self.ready: queue.Queue[Batch] = queue.Queue(6)
+
+        def pack(rng: random.Random) -> None:
+            while True:
+                self.ready.put(packed_batch(corpus, rows, samples, rng))
+
+        for k in range(2):
+            threading.Thread(target=pack, args=(random.Random(seed + k),), daemon=True).start()
+
+    def next(self) -> Batch:
+        """The next batch."""
+        return self.ready.get()
+
+
+def load(corpus: Corpus, paths: list[Path], workers: int = 8) -> None:
+    """Decode shards into the corpus, several at a time."""
     from concurrent.futures import ThreadPoolExecutor
 
     with ThreadPoolExecutor(workers) as pool:
-        shards = pool.map(read_shard, sorted(folder.rglob("*.json")))
-        return [u for shard in shards for u in shard]
+        for shard in pool.map(read_shard, paths):
+            corpus.add(shard)
+
+
+def watch(corpus: Corpus, folder: Path, every_s: float = 5.0) -> None:
+    """Take in the folder's shards now, then, in a thread, those that come."""
+    known = sorted(folder.rglob("*.json"))
+    load(corpus, known)
+
+    def look() -> None:
+        seen = set(known)
+        while True:
+            time.sleep(every_s)
+            new = sorted(set(folder.rglob("*.json")) - seen)
+            load(corpus, new, workers=1)
+            seen |= set(new)
+
+    threading.Thread(target=look, daemon=True).start()

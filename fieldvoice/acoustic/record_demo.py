@@ -16,7 +16,8 @@ import numpy as np
 import soundfile
 
 from fieldvoice.acoustic import noise, text, voices
-from fieldvoice.acoustic.synthesize import HELD_OUT, choose_phones, to_pcm
+from fieldvoice.acoustic.symbols import HELD_OUT
+from fieldvoice.acoustic.synthesize import choose_phones, to_pcm
 
 MARGIN_S = 0.4
 ROOM_TONE = 6.0  # root mean square of the quiet behind a line without machine noise, int16 scale

@@ -1,4 +1,4 @@
-"""Synthetic speech on disk: an Ogg Opus file of many utterances, and a JSON of their words."""
+"""Synthetic speech on disk: a sound file of many utterances, and a JSON of their words."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import numpy as np
-import soundfile
 from numpy.typing import NDArray
 
 RATE = 16_000
@@ -33,24 +32,30 @@ class Utterance:
     about: About
 
 
-def write_shard(path: Path, utterances: list[Utterance]) -> None:
-    """Write PATH.ogg and PATH.json; the JSON last, so that it marks a complete shard."""
+def write_shard(path: Path, utterances: list[Utterance], packed: bool = True) -> None:
+    """Write PATH.ogg (Opus; not `packed`: PATH.npy) and PATH.json, last: it marks completion."""
     whole = np.concatenate([u.sound for u in utterances])
-    soundfile.write(
-        path.with_suffix(".ogg"),
-        whole,
-        RATE,
-        format="OGG",
-        subtype="OPUS",
-        compression_level=COMPRESSION,
-    )
+    if packed:
+        import soundfile
+
+        soundfile.write(path.with_suffix(".ogg"), whole, RATE, format="OGG", subtype="OPUS",
+                        compression_level=COMPRESSION)  # fmt: skip
+    else:
+        np.save(path.with_suffix(".npy"), whole)
     abouts = [{**asdict(u.about), "samples": len(u.sound)} for u in utterances]
-    path.with_suffix(".json").write_text(json.dumps(abouts))
+    unfinished = path.with_suffix(".part")
+    unfinished.write_text(json.dumps(abouts))
+    unfinished.rename(path.with_suffix(".json"))
 
 
 def read_shard(path: Path) -> list[Utterance]:
     """Read the shard whose JSON is PATH."""
-    whole, _ = soundfile.read(path.with_suffix(".ogg"), dtype="int16")
+    if path.with_suffix(".npy").exists():
+        whole = np.load(path.with_suffix(".npy"))
+    else:
+        import soundfile
+
+        whole, _ = soundfile.read(path.with_suffix(".ogg"), dtype="int16")
     abouts = [About(**a) for a in json.loads(path.read_text())]
     ends = np.cumsum([a.samples for a in abouts])
     return [Utterance(whole[e - a.samples : e], a) for a, e in zip(abouts, ends, strict=True)]

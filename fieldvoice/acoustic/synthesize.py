@@ -13,10 +13,10 @@ import numpy as np
 
 from fieldvoice.acoustic import text, voices
 from fieldvoice.acoustic.shards import About, Utterance, write_shard
+from fieldvoice.acoustic.symbols import HELD_OUT
 from fieldvoice.spoken.graph import random_sentence
 
 SHARD = 100  # utterances a file: what a stop can lose
-HELD_OUT = {"af_sky", "am_liam", "bm_lewis", "bf_lily"}  # Kokoro voices kept for tests and the demo
 
 
 def grammar_sentences(seed: int) -> Iterator[str]:

@@ -7,6 +7,7 @@ import copy
 import math
 import random
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,15 +15,8 @@ import torch
 from torch import Tensor, nn
 
 from fieldvoice.acoustic import augment
-from fieldvoice.acoustic.corpus import (
-    MARGIN,
-    Batch,
-    Corpus,
-    load,
-    plain_batch,
-    training_batch,
-)
-from fieldvoice.acoustic.features import HOP, Mfcc, frame_count
+from fieldvoice.acoustic.corpus import Batch, Corpus, Feed, Spoken, load, plain_batch, watch
+from fieldvoice.acoustic.features import HOP, RATE, Mfcc, frame_count
 from fieldvoice.acoustic.network import BLANK, PHONES, SUBSAMPLING, Network, Size, parameters
 
 WARPS = tuple(round(0.88 + 0.02 * k, 2) for k in range(14))  # vocal-tract lengths, 1.0 among them
@@ -33,15 +27,16 @@ class Settings:
     """How long and how hard to train."""
 
     minutes: float = 10.0
-    batch: int = 256
+    rows: int = 96  # of a batch
+    seconds: float = 9.6  # of a row
     peak_rate: float = 1.2e-3
     weight_decay: float = 1e-3
     average: float = 0.999  # of the weights, exponentially
     seed: int = 1
     report: int = 1000  # steps between two lines on the held-out errors
-    flat_steps: int = 250  # of flat start
-    plain_steps: int = 1000  # up to which utterances come one by one and nearly clean
-    easy: float = 0.35  # share of the time over which the augmentation then grows to full strength
+    flat_steps: int = 400  # of flat start
+    plain_steps: int = 1000  # up to which sound stays clean
+    easy: float = 0.25  # share of the time over which the augmentation then grows to full strength
 
 
 def mask(mel: Tensor) -> Tensor:
@@ -66,37 +61,74 @@ def output_lengths(samples: list[int], longest: int, device: torch.device) -> Te
     return torch.clamp((frames + SUBSAMPLING - 1) // SUBSAMPLING, max=longest)
 
 
-def loss_of(
-    network: nn.Module, mfcc: Mfcc, batch: Batch, bank: augment.NoiseBank, strength: float
-) -> Tensor:
-    """CTC loss of an augmented batch."""
-    with torch.no_grad():
-        sound = augment.site(batch.sound, batch.level, bank, strength)
-        warped = torch.rand(len(sound), device=sound.device) < 0.6 * strength
-        banks = torch.randint(len(WARPS), (len(sound),), device=sound.device)
-        banks = torch.where(warped, banks, WARPS.index(1.0))
-        features = mask(mfcc.log_mel(sound, banks)) @ mfcc.cosines
-    with torch.autocast(sound.device.type, torch.bfloat16, enabled=sound.device.type == "cuda"):
-        scores = network(features)
+class Step:
+    """From a batch to phone scores; on a GPU as two recorded graphs, as launching takes longest."""
+
+    def __init__(self, network: Network, mfcc: Mfcc, bank: augment.NoiseBank, first: Batch) -> None:
+        self.network, self.mfcc, self.bank = network, mfcc, bank
+        device = next(network.parameters()).device
+        self.sound = first.sound.to(device).float()
+        self.level, self.strength = first.level.to(device), torch.zeros((), device=device)
+        self.features = self._features()
+        self.graph: torch.cuda.CUDAGraph | None = None
+        self.scores: Callable[[Tensor], Tensor] = network
+        if device.type == "cuda":
+            self._record()
+
+    def _features(self) -> Tensor:
+        with torch.no_grad():
+            sound = augment.site(self.sound, self.level, self.bank, self.strength)
+            warped = torch.rand(len(sound), device=sound.device) < 0.5 * self.strength
+            banks = torch.randint(len(WARPS), (len(sound),), device=sound.device)
+            banks = torch.where(warped, banks, WARPS.index(1.0))
+            return mask(self.mfcc.log_mel(sound, banks)) @ self.mfcc.cosines
+
+    def _record(self) -> None:
+        side = torch.cuda.Stream()
+        side.wait_stream(torch.cuda.current_stream())
+        with torch.cuda.stream(side):
+            for _ in range(3):
+                self._features()
+        torch.cuda.current_stream().wait_stream(side)
+        self.graph = torch.cuda.CUDAGraph()
+        with torch.cuda.graph(self.graph):
+            self.features = self._features()
+        with torch.autocast("cuda", torch.bfloat16, cache_enabled=False):
+            self.scores = torch.cuda.make_graphed_callables(self.network, (self.features,))
+
+    def __call__(self, batch: Batch, strength: float) -> Tensor:
+        """Scores [rows, time, phones] of the augmented batch."""
+        self.sound.copy_(batch.sound, non_blocking=True)
+        self.level.copy_(batch.level, non_blocking=True)
+        self.strength.fill_(strength)
+        if self.graph is None:
+            self.features = self._features()
+            return self.scores(self.features)
+        self.graph.replay()
+        with torch.autocast("cuda", torch.bfloat16, cache_enabled=False):
+            return self.scores(self.features)
+
+
+def ctc(scores: Tensor, batch: Batch) -> Tensor:
+    """CTC loss of packed rows; lengths stay on the CPU, which spares a wait for the GPU."""
     log_probs = scores.float().log_softmax(-1).transpose(0, 1)
-    lengths = output_lengths(batch.samples, len(log_probs), sound.device)
-    flat = torch.tensor([p for t in batch.targets for p in t], device=sound.device)
-    sizes = torch.tensor([len(t) for t in batch.targets], device=sound.device)
+    flat = torch.tensor([p for t in batch.targets for p in t], device=scores.device)
+    lengths, sizes = [len(log_probs)] * len(batch.targets), [len(t) for t in batch.targets]
     return nn.functional.ctc_loss(log_probs, flat, lengths, sizes, BLANK, zero_infinity=True)
 
 
-def flat_start_loss(network: nn.Module, mfcc: Mfcc, batch: Batch) -> Tensor:
-    """Cross-entropy against phones spread evenly over each utterance of a `plain_batch`.
+def flat_start_loss(scores: Tensor, batch: Batch) -> Tensor:
+    """Cross-entropy against phones spread evenly over each utterance.
 
     CTC from random weights first learns to say blank everywhere and leaves that only slowly; a
     minute of this rough alignment carries it past. The true alignment is then found by CTC alone.
     """
-    scores = network(mfcc(batch.sound + torch.randn_like(batch.sound)))
     labels = torch.full(scores.shape[:2], BLANK, dtype=torch.long)
-    for row, (samples, target) in enumerate(zip(batch.samples, batch.targets, strict=True)):
-        first, last = MARGIN // (HOP * SUBSAMPLING), (samples - MARGIN) // (HOP * SUBSAMPLING)
-        place = torch.arange(last - first) * len(target) // max(1, last - first)
-        labels[row, first:last] = torch.tensor(target)[place]
+    for row, spans in enumerate(batch.spans):
+        for start, end, target in spans:
+            first, last = start // (HOP * SUBSAMPLING), end // (HOP * SUBSAMPLING)
+            place = torch.arange(last - first) * len(target) // max(1, last - first)
+            labels[row, first:last] = torch.tensor(target)[place]
     return nn.functional.cross_entropy(scores.float().transpose(1, 2), labels.to(scores.device))
 
 
@@ -110,14 +142,7 @@ def update_average(average: nn.Module, network: nn.Module, keep: float) -> None:
 
 
 @torch.no_grad()
-def settle_norms(
-    average: nn.Module,
-    mfcc: Mfcc,
-    speech: Corpus,
-    bank: augment.NoiseBank,
-    batches: int,
-    strength: float,
-) -> None:
+def settle_norms(average: nn.Module, step: Step, feed: Feed, batches: int, strength: float) -> None:
     """Measure the normalizations afresh for the averaged weights, on augmented speech.
 
     The running statistics belong to the current weights; with averaged ones they can be far off.
@@ -127,11 +152,9 @@ def settle_norms(
         norm.reset_running_stats()
         norm.momentum = None  # a plain mean over all that follow
     average.train()
-    rng = random.Random(5)
-    by_length = sorted(range(len(speech.lengths)), key=lambda i: speech.lengths[i])
     for _ in range(batches):
-        batch = training_batch(speech, pick_rows(by_length, 128, rng), rng)
-        average(mfcc(augment.site(batch.sound, batch.level, bank, strength)))
+        step(feed.next(), strength)
+        average(step.features)
     average.eval()
 
 
@@ -153,16 +176,19 @@ def best_path(scores: Tensor) -> list[int]:
 
 @torch.no_grad()
 def phone_error(
-    network: nn.Module, mfcc: Mfcc, corpus: Corpus, bank: augment.NoiseBank | None = None
+    network: nn.Module, mfcc: Mfcc, spoken: list[Spoken], bank: augment.NoiseBank | None = None
 ) -> float:
     """Phone error rate on up to 400 held-out utterances, clean or (given a bank) as on site."""
     network.eval()
+    device = mfcc.cosines.device
     wrong = total = 0
-    for first in range(0, min(400, len(corpus.lengths)), 100):
-        batch = plain_batch(corpus, list(range(first, min(first + 100, len(corpus.lengths)))))
-        sound = augment.site(batch.sound, batch.level, bank) if bank else batch.sound
+    for first in range(0, min(400, len(spoken)), 100):
+        batch = plain_batch(spoken[first : first + 100]).to(device)
+        sound = batch.sound.float()
+        if bank:
+            sound = augment.site(sound, batch.level, bank, torch.ones((), device=device))
         scores = network(mfcc(sound + torch.randn_like(sound)))
-        lengths = output_lengths(batch.samples, scores.shape[1], sound.device)
+        lengths = output_lengths(batch.samples, scores.shape[1], device)
         for row, target in enumerate(batch.targets):
             wrong += edits(target, best_path(scores[row, : lengths[row]]))
             total += len(target)
@@ -170,25 +196,19 @@ def phone_error(
 
 
 @torch.no_grad()
-def mean_posteriors(network: nn.Module, mfcc: Mfcc, corpus: Corpus, count: int = 4000) -> Tensor:
+def mean_posteriors(network: nn.Module, mfcc: Mfcc, corpus: Corpus, count: int = 1000) -> Tensor:
     """Average output probabilities over clean training speech: the label priors."""
     network.eval()
-    total = torch.zeros(len(PHONES) + 1, device=corpus.sound.device, dtype=torch.float64)
-    picks = random.Random(3).sample(range(len(corpus.lengths)), min(count, len(corpus.lengths)))
-    for first in range(0, len(picks), 100):
-        batch = plain_batch(corpus, picks[first : first + 100])
-        scores = network(mfcc(batch.sound + torch.randn_like(batch.sound))).softmax(-1)
-        lengths = output_lengths(batch.samples, scores.shape[1], scores.device)
+    device, rng = mfcc.cosines.device, random.Random(3)
+    total = torch.zeros(len(PHONES) + 1, device=device, dtype=torch.float64)
+    for _ in range(count // 100):
+        batch = plain_batch([corpus.draw(rng) for _ in range(100)]).to(device)
+        sound = batch.sound.float()
+        scores = network(mfcc(sound + torch.randn_like(sound))).softmax(-1)
+        lengths = output_lengths(batch.samples, scores.shape[1], device)
         for row, n in enumerate(lengths.tolist()):
             total += scores[row, :n].double().sum(0)
     return (total / total.sum()).float()
-
-
-def pick_rows(by_length: list[int], size: int, rng: random.Random) -> list[int]:
-    """A random batch of utterances of like length, so that little is padding."""
-    window = min(len(by_length), size * 8)
-    first = rng.randint(0, len(by_length) - window)
-    return rng.sample(by_length[first : first + window], min(size, window))
 
 
 def rate_at(step: int, done: float, how: Settings) -> float:
@@ -196,95 +216,99 @@ def rate_at(step: int, done: float, how: Settings) -> float:
     return how.peak_rate * min(1, (step + 1) / 300) * (0.5 * (1 + math.cos(math.pi * done)) + 0.002)
 
 
-def step_loss(
-    network: nn.Module, mfcc: Mfcc, speech: Corpus, picks: list[int], bank: augment.NoiseBank,
-    how: Settings, step: int, strength: float, rng: random.Random,
-) -> Tensor:  # fmt: skip
-    """Loss of one step: flat start, then plain utterances, then the whole augmentation."""
-    if step < how.flat_steps:
-        return flat_start_loss(network, mfcc, plain_batch(speech, picks))
-    if step < how.plain_steps:
-        return loss_of(network, mfcc, plain_batch(speech, picks), bank, strength=0.0)
-    return loss_of(network, mfcc, training_batch(speech, picks, rng), bank, strength)
+def loss_of(step: Step, batch: Batch, number: int, strength: float, how: Settings) -> Tensor:
+    """Loss of one step: flat start, then clean sound, then the whole augmentation."""
+    if number < how.flat_steps:
+        return flat_start_loss(step(batch, 0.0), batch)
+    return ctc(step(batch, 0.0 if number < how.plain_steps else strength), batch)
 
 
-def train(network: Network, speech: Corpus, held_out: Corpus, how: Settings) -> dict[str, object]:
-    """Train for the given minutes; returns averaged weights, priors, size, held-out errors."""
+def report(
+    average: Network, plain: Mfcc, held_out: list[Spoken], bank: augment.NoiseBank, note: str
+) -> list[float]:
+    """Print held-out phone errors, clean and as on site."""
+    errors = [phone_error(average, plain, held_out, b) for b in (None, bank)]
+    print(f"{note}, held-out phone errors {errors[0]:.2%} clean, {errors[1]:.2%} on site",
+          flush=True)  # fmt: skip
+    return errors
+
+
+def train(network: Network, speech: Corpus, held_out: list[Spoken], how: Settings,
+          keep: Path) -> None:  # fmt: skip
+    """Train for the given minutes; keeps averaged weights, priors, size and errors in a file."""
     torch.manual_seed(how.seed)
     torch.set_float32_matmul_precision("high")
-    rng, device = random.Random(how.seed), speech.sound.device
-    mfcc, plain = Mfcc(WARPS).to(device), Mfcc().to(device)
+    device = next(network.parameters()).device
+    plain, bank = Mfcc().to(device), augment.NoiseBank(device)
     average = copy.deepcopy(network).eval()
-    bank = augment.NoiseBank(device)
-    optimizer = torch.optim.AdamW(network.parameters(), lr=1e-3, weight_decay=how.weight_decay)
-    by_length = sorted(range(len(speech.lengths)), key=lambda i: speech.lengths[i])
-    print(
-        f"{parameters(network) / 1e6:.2f} M parameters, {speech.hours():.2f} h of speech",
-        flush=True,
-    )
-    began, step = time.monotonic(), 0
+    feed = Feed(speech, how.rows, int(how.seconds * RATE), how.seed)
+    network.train()
+    step = Step(network, Mfcc(WARPS).to(device), bank, feed.next())
+    optimizer = torch.optim.AdamW(network.parameters(), lr=1e-3, weight_decay=how.weight_decay,
+                                  fused=device.type == "cuda")  # fmt: skip
+    print(f"{parameters(network) / 1e6:.2f} M parameters, {speech.hours():.2f} h of speech",
+          flush=True)  # fmt: skip
+
+    def save(number: int, note: str, batches: int) -> None:
+        settle_norms(average, step, feed, batches, 0.7)
+        errors = report(average, plain, held_out, bank, f"{note}, {speech.hours():.2f} h")
+        size = network.size
+        torch.save({"weights": {k: v.cpu() for k, v in average.state_dict().items()},
+                    "priors": mean_posteriors(average, plain, speech).cpu(),
+                    "size": (size.hidden, size.bottleneck, size.layers, size.stem),
+                    "steps": number, "hours": speech.hours(),
+                    "held_out_phone_error": errors}, keep)  # fmt: skip
+
+    began, number = time.monotonic(), 0
     while (done := (time.monotonic() - began) / (60 * how.minutes)) < 1:
         for group in optimizer.param_groups:
-            group["lr"] = rate_at(step, done, how)
-        network.train()
+            group["lr"] = rate_at(number, done, how)
         strength = min(1.0, done / how.easy) if how.easy else 1.0
-        picks = pick_rows(by_length, how.batch, rng)
-        loss = step_loss(network, mfcc, speech, picks, bank, how, step, strength, rng)
-        optimizer.zero_grad(set_to_none=True)
+        loss = loss_of(step, feed.next(), number, strength, how)
+        optimizer.zero_grad(set_to_none=False)
         loss.backward()
         nn.utils.clip_grad_norm_(network.parameters(), 5.0)
         optimizer.step()
-        update_average(average, network, min(how.average, step / (step + 10)))
-        step += 1
-        if step % 50 == 0:
-            bank.renew(first=32 * (step // 50 % 16))
-        if step % how.report == 0:
-            settle_norms(average, plain, speech, bank, 15, strength)
-            clean, noisy = (phone_error(average, plain, held_out, b) for b in (None, bank))
+        update_average(average, network, min(how.average, number / (number + 10)))
+        number += 1
+        if number % 50 == 0:
+            bank.renew(first=32 * (number // 50 % 16))
+        if number % how.report == 0:
             spent = time.monotonic() - began
-            print(f"step {step}, {spent:.0f} s, strength {strength:.2f}, loss {loss.item():.3f}, "
-                  f"held-out phone errors {clean:.2%} clean, {noisy:.2%} on site",
-                  flush=True)  # fmt: skip
-    settle_norms(average, plain, speech, bank, 150, 0.7)
-    size = network.size
-    errors = [phone_error(average, plain, held_out, b) for b in (None, bank)]
-    print(
-        f"{step} steps, held-out phone errors {errors[0]:.2%} clean, {errors[1]:.2%} on site",
-        flush=True,
-    )
-    return {
-        "weights": {k: v.cpu() for k, v in average.state_dict().items()},
-        "priors": mean_posteriors(average, plain, speech).cpu(),
-        "size": (size.hidden, size.bottleneck, size.layers, size.stem),
-        "steps": step,
-        "hours": speech.hours(),
-        "held_out_phone_error": errors,
-    }
+            save(number, f"step {number}, {spent:.0f} s, strength {strength:.2f}, "
+                         f"loss {loss.item():.3f}", batches=10)  # fmt: skip
+    save(number, f"{number} steps", batches=150)
 
 
 def main() -> None:
     """Read the arguments."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--speech", type=Path, required=True, help="folder of training shards")
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("--speech", type=Path, required=True,
+                        help="folder of training shards, also of those yet to come")  # fmt: skip
     parser.add_argument("--held-out", type=Path, required=True, help="folder of held-out shards")
     parser.add_argument("--out", type=Path, required=True, help="file for weights and priors (.pt)")
-    parser.add_argument("--minutes", type=float, default=10.0)
-    parser.add_argument("--batch", type=int, default=Settings.batch)
-    parser.add_argument("--peak-rate", type=float, default=Settings.peak_rate)
-    parser.add_argument("--easy", type=float, default=Settings.easy)
+    for name in ("minutes", "peak_rate", "easy", "seconds"):
+        default = getattr(Settings, name)
+        parser.add_argument("--" + name.replace("_", "-"), type=float, default=default)
+    for name in ("rows", "report", "seed"):
+        parser.add_argument("--" + name, type=int, default=getattr(Settings, name))
     parser.add_argument("--start", type=Path, help="go on from this file of an earlier training")
-    parser.add_argument("--hidden", type=int, default=512)
-    parser.add_argument("--bottleneck", type=int, default=128)
+    parser.add_argument("--hidden", type=int, default=576)
+    parser.add_argument("--bottleneck", type=int, default=144)
     parser.add_argument("--layers", type=int, default=10)
+    parser.add_argument("--stem", type=int, default=1, help="layers at the 10 ms rate")
     a = parser.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
-    speech, held_out = Corpus.of(load(a.speech), device), Corpus.of(load(a.held_out), device)
-    how = Settings(a.minutes, a.batch, a.peak_rate, easy=a.easy)
-    network = Network(Size(a.hidden, a.bottleneck, a.layers)).to(device)
+    speech, held_out = Corpus(), Corpus()
+    watch(speech, a.speech)
+    load(held_out, sorted(a.held_out.rglob("*.json")))
+    how = Settings(a.minutes, a.rows, a.seconds, a.peak_rate, seed=a.seed, report=a.report,
+                   easy=a.easy)  # fmt: skip
+    network = Network(Size(a.hidden, a.bottleneck, a.layers, (1,) * a.stem)).to(device)
     if a.start:
         network.load_state_dict(torch.load(a.start, weights_only=True)["weights"])
         how = replace(how, flat_steps=0, plain_steps=0)
-    torch.save(train(network, speech, held_out, how), a.out)
+    train(network, speech, held_out.all(), how, a.out)
 
 
 if __name__ == "__main__":

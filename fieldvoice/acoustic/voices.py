@@ -15,17 +15,11 @@ import soundfile
 from numpy.typing import NDArray
 from scipy.signal import resample_poly
 
+from fieldvoice.acoustic.symbols import kokoro_symbols
+
 Sound = NDArray[np.float32]
 RATE = 16_000
 
-# ARPAbet to the phone symbols that the Kokoro model was trained with (its published table).
-KOKORO_PHONES = {
-    "AA": "ɑ", "AE": "æ", "AH": "ʌ", "AO": "ɔ", "AW": "W", "AY": "I", "EH": "ɛ", "ER": "ɜɹ",
-    "EY": "A", "IH": "ɪ", "IY": "i", "OW": "O", "OY": "Y", "UH": "ʊ", "UW": "u", "B": "b",
-    "CH": "ʧ", "D": "d", "DH": "ð", "F": "f", "G": "ɡ", "HH": "h", "JH": "ʤ", "K": "k", "L": "l",
-    "M": "m", "N": "n", "NG": "ŋ", "P": "p", "R": "ɹ", "S": "s", "SH": "ʃ", "T": "t", "TH": "θ",
-    "V": "v", "W": "w", "Y": "j", "Z": "z", "ZH": "ʒ",
-}  # fmt: skip
 KOKORO_LONGEST = 500  # symbols an utterance; style vectors are chosen by length
 
 
@@ -50,18 +44,6 @@ def at_16k(sound: Sound, rate: int) -> Sound:
     common = np.gcd(rate, RATE)
     sound = resample_poly(sound, RATE // common, rate // common) if rate != RATE else sound
     return (sound / max(1e-3, float(np.abs(sound).max())) * 0.7).astype(np.float32)
-
-
-def kokoro_symbols(phones: list[list[str]]) -> str:
-    """Pronunciations in Kokoro's symbols, stress before the vowel, a space between words."""
-    weak = {"AH": "ə", "ER": "əɹ"}
-
-    def one(phone: str) -> str:
-        base, stress = phone.rstrip("012"), phone[-1]
-        symbol = weak.get(base, KOKORO_PHONES[base]) if stress == "0" else KOKORO_PHONES[base]
-        return {"1": "ˈ", "2": "ˌ"}.get(stress, "") + symbol
-
-    return " ".join("".join(one(p) for p in word) for word in phones)
 
 
 class Kokoro:
