@@ -123,15 +123,15 @@ def test_a_plain_hold_leads_on_by_itself(stand: Bench) -> None:
     assert bench.sheet.step == "sweep"
 
 
-def test_replies_come_as_caution_then_alert_then_prompt(stand: Bench) -> None:
+def test_timers_speak_first_as_one_then_the_caution_then_the_prompt(stand: Bench) -> None:
     bench = at(Bench(TEXT), "pull")
     bench.say(i.StartTimer(timedelta(minutes=5), "oil"))
     bench.say(i.Choose("break-with-nitrogen"))
     bench.read(5, "psig")
     bench.say(i.StartHold())
     bench.wait(minutes=5)
-    assert bench.tones == ["caution", "alert", "prompt"]
-    assert bench.replies[1].text == "Oil finished: 5 minutes. Hold finished: 5 minutes."
+    assert bench.tones == ["alert", "caution", "prompt"]
+    assert bench.replies[0].text == "Oil finished: 5 minutes. Hold finished: 5 minutes."
 
 
 def test_several_named_timers_run_side_by_side(stand: Bench) -> None:
@@ -149,8 +149,9 @@ def test_timers_that_end_while_a_caution_waits_are_one_alert_and_the_caution_sti
     bench = Bench(TEXT)
     bench.say(i.StartTimer(timedelta(minutes=2), "oil"))
     bench.say(i.StartTimer(timedelta(minutes=2), "tea"))
-    assert bench.wait(minutes=2) == "Oil finished: 2 minutes. Tea finished: 2 minutes."
-    assert bench.tones == ["alert"]
+    assert bench.wait(minutes=2) == ("Oil finished: 2 minutes. Tea finished: 2 minutes. "
+                                     "First the caution: say understood.")
+    assert bench.tones == ["alert", "prompt"]
     assert bench.sheet.unacknowledged() == ["power"]
 
 
@@ -250,3 +251,33 @@ def test_the_missing_temperature_of_a_nitrogen_test_is_asked_for() -> None:
     expected = bench.events(e.VerdictGiven)[-1].figures["expected"]["real_pa"]
     # nitrogen of 450 psig at 80 F stands at 436.13 psig at 65 F (CoolProp, constant density)
     assert expected / 6894.757 - 14.696 == pytest.approx(436.13, abs=0.2)
+
+
+BESIDE = """\
+procedure beside "A timer beside the steps"
+limit watch = 10 min source "common practice"
+caution gas "It suffocates." acknowledge
+stage one "One"
+step heat say "Heat it." timer watch "fire watch"
+step next-one say "Go on." caution gas
+step last say "Done." end done
+"""
+
+
+def test_a_timer_of_a_step_runs_beside_the_next_ones() -> None:
+    bench = Bench(BESIDE)
+    assert bench.say(i.Next()).startswith("Fire watch: 10 minutes. It suffocates.")
+    assert bench.say(i.HowLongLeft("fire watch")) == "Fire watch: 10 minutes left."
+    assert bench.wait(minutes=10) == (
+        "Fire watch finished: 10 minutes. First the caution: say understood.")
+    assert bench.refolded() == bench.sheet
+
+
+def test_going_back_over_a_step_with_a_timer_leaves_the_one_that_runs() -> None:
+    bench = Bench(BESIDE)
+    bench.say(i.Next())
+    bench.wait(minutes=4)
+    bench.say(i.Back())
+    bench.say(i.Next())
+    assert bench.say(i.HowLongLeft()) == "Fire watch: 6 minutes left."
+    assert len(bench.sheet.timers) == 1

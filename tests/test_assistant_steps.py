@@ -45,7 +45,7 @@ def _one_on(bench: Bench) -> None:
 
 def test_beginning_defers_to_code_instructions_and_licence_before_all_else(bench: Bench) -> None:
     assert bench.replies[0].text == DEFERENCE
-    assert bench.tones == ["caution", "caution", "caution", "prompt", "prompt"]
+    assert bench.tones == ["caution", "caution", "prompt", "prompt", "caution"]
     assert "Let us begin." in bench.text
 
 

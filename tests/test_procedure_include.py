@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from importlib import resources
 
 import pytest
 
@@ -139,6 +140,18 @@ def test_a_fault_in_a_file_with_includes_keeps_its_own_place() -> None:
     with pytest.raises(ProcedureError, match="unknown limit deepest") as found:
         load(OWN)
     assert (found.value.line, found.value.column) == (10, 3)
+
+
+def test_a_fault_in_what_is_included_names_that_file_and_its_line() -> None:
+    text = OWN.replace(" at most deepest", "").replace(
+        "stage mine", 'limit stage-wait = 5 psig source "nobody"\nstage mine', 1)
+    with pytest.raises(ProcedureError, match="stage-wait is in psig") as found:
+        load(text)
+    assert found.value.place.file == "nitrogen-test.procedure"
+    assert "nitrogen-test.procedure, line " in str(found.value)
+    folder = resources.files("fieldvoice.grammar") / "procedures"
+    lines = (folder / found.value.place.file).read_text(encoding="utf-8").splitlines()
+    assert "hold stage-wait" in lines[found.value.line - 1]
 
 
 def test_the_kept_text_of_a_file_with_includes_reads_as_the_same_procedure() -> None:

@@ -9,6 +9,7 @@ from bench import Bench
 from steps_for_tests import TEXT
 from test_assistant_steps import at
 
+from fieldvoice.job import events as e
 from fieldvoice.job.prompts import fill
 from fieldvoice.spoken import intents as i
 
@@ -53,7 +54,38 @@ step fourth say "Fourth." caution cold end done
 
 
 def _cautions(bench: Bench) -> list[str]:
-    return [r.text for r in bench.replies if r.tone == "caution"]
+    return [r.spoken or r.text for r in bench.replies if r.tone == "caution"]
+
+
+TWO = """\
+procedure two "Two cautions"
+caution gas "It suffocates. Go outdoors." acknowledge
+caution cold "Cold."
+caution fire "It burns." acknowledge
+stage one "One"
+step first say "Open it." caution gas caution cold caution fire
+step last say "Done." end done
+"""
+
+
+def test_each_caution_that_protects_life_waits_for_its_own_word() -> None:
+    bench = Bench(TWO)
+    assert _cautions(bench)[1:] == ["It suffocates. Go outdoors. Say understood."]
+    assert bench.say(i.Next()) == "First the caution: say understood."
+    assert bench.say(i.Understood()) == "Cold. It burns. Say understood."
+    assert bench.sheet.unacknowledged() == ["fire"]
+    assert bench.say(i.Understood()) == "Open it."
+    given = [v.caution for v in bench.events(e.CautionAcknowledged)
+             if isinstance(v, e.CautionAcknowledged)]
+    assert given == ["gas", "fire"]
+    assert bench.refolded() == bench.sheet
+
+
+def test_a_caution_on_the_screen_defers_to_code_instructions_and_licence() -> None:
+    bench = Bench(TWO)
+    shown = next(r.text for r in bench.replies if r.text.startswith("It suffocates."))
+    for word in ("code", "instructions", "licence"):
+        assert word in shown
 
 
 def test_a_caution_is_not_given_twice_in_a_row_but_again_later_and_after_a_restart() -> None:
@@ -63,7 +95,7 @@ def test_a_caution_is_not_given_twice_in_a_row_but_again_later_and_after_a_resta
     bench.say(i.Next())
     assert (bench.sheet.step, _cautions(bench)) == ("second", [])
     bench.resume()
-    assert _cautions(bench) == ["Cold.", "Hot. Very hot."]
+    assert _cautions(bench) == ["Cold.", "Hot."]
     bench.say(i.Next())
     bench.say(i.Next())
     assert (bench.sheet.step, _cautions(bench)) == ("fourth", ["Cold."])

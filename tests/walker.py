@@ -59,6 +59,7 @@ class Walker:
         self.bench = Bench(procedure, SITE)
         self.all_edges = list(edges(procedure))
         self.visited: list[str] = []
+        self.verdict = ""  # what the next check is to come to
 
     def walk(self, goal: Edge, most: int = 400) -> str | None:
         """Take the goal's way on, then go on to an ending; returns its name."""
@@ -71,6 +72,7 @@ class Walker:
             self.visited.append(step.name)
             if step.name == goal[0] and not reached:
                 reached = True
+                self.verdict = goal[1]
                 self.take(step, goal[1])
             else:
                 self.take(step, self._towards(step, goal, reached))
@@ -79,6 +81,8 @@ class Walker:
 
     def _towards(self, step: Step, goal: Edge, reached: bool) -> str:
         path = self._path(step, goal, reached)
+        ahead = [*path, *([] if reached else [(goal[0], goal[1])])]
+        self.verdict = next((w for name, w in ahead if self.procedure.step(name).check), "")
         forced = [(name, way) for name, way in path[1:] if way != "done"]  # done: passed over, too
         for name, way in [*([] if reached else [(goal[0], goal[1])]), *forced]:
             wanted = self._wanted_option(step, self.procedure.step(name), way)
@@ -104,7 +108,7 @@ class Walker:
     def _wanted_option(self, step: Step, later: Step, way: str) -> str | None:
         """The answer here that makes a later step apply, or be passed over."""
         for when in later.when:
-            if when.answer == step.name:
+            if when.answer == step.name and not when.limits:
                 names = [w.name for w in step.choices]
                 fitting = [n for n in names if (n in when.options) != (way == "passed over")]
                 return fitting[0]
@@ -118,7 +122,6 @@ class Walker:
         if any(w.name == way for w in step.exits):
             bench.say(i.Choose(way))
             return
-        self.verdict = way
         for need in step.needs:
             self._read(step, need, outside=way == f"outside {need.quantity}")
             if bench.sheet.step != step.name:
@@ -141,15 +144,18 @@ class Walker:
     def _value(self, need: Need, outside: bool) -> tuple[float, str]:
         low, high = (self.bench.sheet.limit(n) if n else None for n in (need.low, need.high))
         known = need.quantity in _CHECKED
-        if known and (need.otherwise or not (need.low or need.high)):
+        free = need.quantity == "outdoor-temperature" or not (need.low or need.high)
+        if known and free:
             middle, by_verdict, unit = _CHECKED[need.quantity]
-            return middle + by_verdict.get(self.verdict, 0.0), unit
+            wanted = f"outside {need.quantity}" if outside else self.verdict
+            return middle + by_verdict.get(wanted, 0.0), unit
         if low is None and high is None:
             about = readings.quantity(need.quantity)
             middle = about.low + 0.3 * (about.high - about.low)
             return middle, about.table_unit.removeprefix("delta-")
         if outside:
-            return (float(high.value) * 1.5, high.unit) if high else _under(low)
+            over = float(high.value) + max(5.0, 0.5 * abs(float(high.value))) if high else 0.0
+            return (over, high.unit) if high else _under(low)
         if low and high:
             return float(low.value + high.value) / 2, high.unit
         return (float(high.value) * 0.9, high.unit) if high else (float(low.value) * 1.1, low.unit)

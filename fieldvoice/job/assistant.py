@@ -166,12 +166,11 @@ def _understood(turn: Turn, _intent: i.Intent) -> None:
     if step is None or not waiting:
         turn.answer("All right.")
         return
-    for name in waiting:
-        turn.emit(events.CautionAcknowledged(step.name, name, turn.line))
-    if step.needs and turn.sheet.unmet() is None:
+    turn.emit(events.CautionAcknowledged(step.name, waiting[0], turn.line))
+    if len(waiting) == 1 and step.needs and turn.sheet.unmet() is None:
         steps.advance(turn)  # the readings came before the word
     else:
-        prompts.prompt(turn)
+        prompts.present(turn, after=waiting[0])
 
 
 def _skip(turn: Turn, intent: i.Skip) -> None:

@@ -119,10 +119,13 @@ def all_left(turn: Turn) -> str:
 
 def pass_time(turn: Turn) -> None:
     """Report what ran out, and call out marks that have come."""
+    step = turn.sheet.step
     run_out(turn)
     call_mark(turn)
     for timer in timers.running(turn.sheet.timers.values()):
         _last_minute(turn, timer)
+    if turn.alerted and turn.sheet.step == step and turn.sheet.unacknowledged():
+        turn.say("prompt", prompts.waits_for(turn.sheet))
 
 
 def run_out(turn: Turn) -> None:

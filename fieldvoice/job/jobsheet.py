@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from fieldvoice.job import events as e
-from fieldvoice.job import readings, timers
+from fieldvoice.job import readings, timers, worked_limits
 from fieldvoice.job.events import Entry
 from fieldvoice.job.folding import Draft
 from fieldvoice.job.procedure import Limit, Need, Procedure, Step, When
@@ -80,8 +80,14 @@ class JobSheet:
         return timer if timer.changes[0].seq > self.opened_seq else None
 
     def limit(self, name: str) -> Limit:
-        """A named limit, with the site's criterion in force."""
-        return self.procedure.limits[name]
+        """A named limit, with the site's criterion and the reading that it follows in force."""
+        limit = self.procedure.limits[name]
+        if not limit.figure:
+            return limit
+        good = (t for t in reversed(self.readings)
+                if t.quantity == limit.of and t.now.within is not False)
+        read = next(good, None)
+        return limit if read is None else worked_limits.worked(limit, read.si, self.site)
 
     def limit_si(self, name: str) -> float:
         """A limit in SI; pressures absolute."""

@@ -33,29 +33,40 @@ CLOSING: Mapping[str, tuple[str, ...]] = {"nitrogen": ("ambient-temperature",)}
 
 @dataclass(frozen=True)
 class Place:
-    """Where in the text something stands; both count from 1."""
+    """Where something stands; both count from 1. `file` is set for what was included."""
 
     line: int = 0
     column: int = 0
+    file: str = ""
+
+    def __str__(self) -> str:
+        where = f"line {self.line}, column {self.column}"
+        return f"{self.file}, {where}" if self.file else where
 
 
 class ProcedureError(ValueError):
     """A fault in a procedure: what is wrong, where, and what to do about it."""
 
     def __init__(self, place: Place, what: str, advice: str) -> None:
-        super().__init__(f"line {place.line}, column {place.column}: {what}; {advice}")
-        self.line, self.column, self.what, self.advice = place.line, place.column, what, advice
+        super().__init__(f"{place}: {what}; {advice}")
+        self.place, self.what, self.advice = place, what, advice
+        self.line, self.column = place.line, place.column
 
 
 @dataclass(frozen=True)
 class Limit:
-    """A named setting of the procedure: a value with its unit, and who says so."""
+    """A named setting of the procedure: a value with its unit, and who says so.
+
+    With a `figure` (a key of worked_limits.FIGURES) the value counts only until `of` was read.
+    """
 
     name: str
     value: Decimal
     unit: str
     source: str
     place: Place = Place()
+    figure: str = ""
+    of: str = ""  # a quantity
 
     def __str__(self) -> str:
         return f"{self.value:,} {self.unit}"
@@ -111,6 +122,15 @@ class Hold:
         """The readings that the verdict waits for once the time is over."""
         own = (self.quantity,) if self.quantity else ()
         return own + CLOSING.get(self.judge or "", ())
+
+
+@dataclass(frozen=True)
+class Beside:
+    """A timer that starts when its step is done, and runs while the next ones are worked on."""
+
+    duration: str  # a limit in time
+    title: str
+    place: Place = Place()
 
 
 @dataclass(frozen=True)
@@ -182,6 +202,7 @@ class Step:
     when: tuple[When, ...] = ()
     needs: tuple[Need, ...] = ()
     hold: Hold | None = None
+    timer: Beside | None = None
     check: Check | None = None
     branches: tuple[Way, ...] = ()
     choices: tuple[Way, ...] = ()
@@ -302,6 +323,9 @@ class Procedure:
 
 def _own_limit(limit: Limit, text: str) -> Limit:
     """The limit with the value that the site gave for it, in a unit that measures the same."""
+    if limit.figure:
+        raise ProcedureError(limit.place, f"the site gives {limit.name} as {text!r}",
+                             f"it follows the {limit.of.replace('-', ' ')}: say that when asked")
     number, _, unit = text.replace(",", "").strip().partition(" ")
     same = unit in UNITS and UNITS[unit].dimension == UNITS[limit.unit].dimension
     try:

@@ -35,6 +35,7 @@ from fieldvoice.job.procedure_limits import (
     unused,
 )
 from fieldvoice.job.procedure_text import parse
+from fieldvoice.job.procedure_words import lists, spoken_words
 from fieldvoice.job.quantities import quantities
 
 __all__ = ["MOST_WORDS", "PLACEHOLDER", "check", "load", "ways"]
@@ -61,7 +62,7 @@ def check(procedure: Procedure) -> list[ProcedureError]:
         found = [*flow_faults(procedure), *early_use(procedure)]
     if not found:  # a misspelt use would also look like this
         found = [*unused(procedure)]
-    return sorted(found, key=lambda f: (f.line, f.column))
+    return sorted(found, key=lambda f: (f.place.file, f.line, f.column))  # this file's own first
 
 
 def _caution_faults(procedure: Procedure) -> Iterator[ProcedureError]:
@@ -77,12 +78,15 @@ def _caution_faults(procedure: Procedure) -> Iterator[ProcedureError]:
 
 def _step_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     where = f"step {step.name}"
-    words = len(PLACEHOLDER.sub("value", step.say).split())
+    words = spoken_words(procedure, step.say)
     if not words:
         yield fault(step.place, f"{where} says nothing", 'give it: say "one short action"')
     if words > MOST_WORDS:
         yield fault(step.at("say"), f"{where} says {words} words",
                      f"say it in at most {MOST_WORDS}; put the rest under show or why")
+    elif lists(step.say):
+        yield fault(step.at("say"), f"{where} lists several things at once",
+                     "make a step of each, or put the list under show")
     for name in step.cautions:
         if name not in procedure.cautions:
             yield fault(step.at(name), f"unknown caution {name} in {where}",
@@ -90,6 +94,8 @@ def _step_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     for need in step.needs:
         yield from _need_faults(procedure, need)
     yield from _hold_faults(procedure, step)
+    if step.timer:
+        yield from limit_use(procedure, step.timer.duration, "time", "a timer", step.timer.place)
     yield from _check_faults(procedure, step)
     yield from _way_faults(procedure, step)
     yield from _placeholder_faults(procedure, step)

@@ -7,12 +7,13 @@ a caution, and a step too (ways that led to the included step lead to the includ
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from fieldvoice.job.procedure import (
     Criterion,
     Include,
+    Place,
     Procedure,
     ProcedureError,
     Stage,
@@ -53,6 +54,20 @@ def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:
         cautions={name: caution for name, caution in cautions.items() if name in given},
         stages={name: stage for name, stage in stages.items() if name in used},
     )
+
+
+def within_file(value: Any, file: str) -> Any:
+    """The procedure or any part of it, with the file named in its places that name none yet."""
+    if isinstance(value, Place):
+        return value if value.file else replace(value, file=file)
+    if isinstance(value, tuple):
+        return tuple(within_file(v, file) for v in value)
+    if isinstance(value, dict):
+        return {k: within_file(v, file) for k, v in value.items()}
+    if is_dataclass(value) and not isinstance(value, type):
+        return replace(value, **{f.name: within_file(getattr(value, f.name), file)
+                                 for f in fields(value)})
+    return value
 
 
 def _own_stages(part: Procedure, taken: Mapping[str, Stage]) -> Procedure:
@@ -121,13 +136,14 @@ def _targets(step: Step) -> list[str]:
 
 
 def _refuse_doubles(procedure: Procedure, steps: list[Step]) -> None:
-    seen: set[str] = set()
+    seen: dict[str, Step] = {}
     for step in steps:
         if step.name in seen:
-            place = procedure.includes[-1].place
-            raise ProcedureError(place, f"two of the included procedures have a step {step.name}",
+            what = (f"two of the included procedures have a step {step.name} "
+                    f"({seen[step.name].place}; {step.place})")
+            raise ProcedureError(procedure.includes[-1].place, what,
                                  "rename one of them, or write that step here")
-        seen.add(step.name)
+        seen[step.name] = step
 
 
 def _merged(parts: list[Procedure], procedure: Procedure, what: str) -> dict[str, Any]:
@@ -140,7 +156,8 @@ def _merged(parts: list[Procedure], procedure: Procedure, what: str) -> dict[str
             if replace(old, place=new.place) != new and name not in own:
                 raise ProcedureError(
                     procedure.includes[-1].place,
-                    f"{what} named {name} differ between the included procedures",
+                    f"{what} named {name} differ between the included procedures "
+                    f"({old.place}; {new.place})",
                     f"write {name} here, as it should be in this one",
                 )
     return {**found, **own}
@@ -153,6 +170,7 @@ def _used(limits: Mapping[str, Any], steps: list[Step]) -> dict[str, Any]:
     names |= {n for s in steps for when in s.when for n in when.limits}
     names |= {n for s in steps if s.hold for n in (s.hold.duration, s.hold.limit)}
     names |= {s.check.limit for s in steps if s.check}
+    names |= {s.timer.duration for s in steps if s.timer}
     return {k: v for k, v in limits.items() if k in names or f"{{limit.{k}}}" in text}
 
 

@@ -9,6 +9,7 @@ from fieldvoice.job.procedure_flow import fault, one_of, placeholders
 from fieldvoice.job.readings import to_si
 from fieldvoice.job.site import STANDARD
 from fieldvoice.job.units import UNITS
+from fieldvoice.job.worked_limits import FIGURES
 
 
 def limit_faults(procedure: Procedure) -> Iterator[ProcedureError]:
@@ -29,6 +30,20 @@ def limit_faults(procedure: Procedure) -> Iterator[ProcedureError]:
 def _unit_fault(limit: Limit) -> Iterator[ProcedureError]:
     if limit.unit not in UNITS:
         yield fault(limit.place, f"unknown unit {limit.unit}", one_of(UNITS))
+    elif limit.figure:
+        yield from _figure_fault(limit)
+
+
+def _figure_fault(limit: Limit) -> Iterator[ProcedureError]:
+    figure = FIGURES.get(limit.figure)
+    if figure is None:
+        yield fault(limit.place, f"nothing is worked out as {limit.figure}", one_of(FIGURES))
+    elif limit.of != figure.quantity:
+        yield fault(limit.place, f"{limit.figure} is no figure of {limit.of}",
+                    f"write: then {limit.figure} of {figure.quantity}")
+    elif dimension_of(limit) != figure.dimension:
+        yield fault(limit.place, f"{limit.figure} is a {figure.dimension}, not in {limit.unit}",
+                    f"give the limit in a unit that measures {figure.dimension}")
 
 
 def unused(procedure: Procedure) -> Iterator[ProcedureError]:
@@ -53,6 +68,8 @@ def _limits_used(procedure: Procedure) -> Iterator[str]:
             yield from when.limits
         if step.hold:
             yield from (name for name in (step.hold.duration, step.hold.limit) if name)
+        if step.timer:
+            yield step.timer.duration
         if step.check and step.check.limit:
             yield step.check.limit
         for _, key in placeholders(step):

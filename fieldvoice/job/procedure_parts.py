@@ -124,6 +124,12 @@ def _hold(step: p.Step, node: Node) -> p.Step:
     return replace(step, hold=hold)
 
 
+def _timer(step: p.Step, node: Node) -> p.Step:
+    _only(node, step.timer, step)
+    return replace(step, timer=p.Beside(
+        str(node.children[0]), text_of(node.children[1]), place_of(node)))
+
+
 def _branch(step: p.Step, node: Node) -> p.Step:
     verdict, to = (str(c) for c in node.children)
     return replace(step, branches=(*step.branches, p.Way(verdict, to, place=place_of(node))))
@@ -169,6 +175,6 @@ def _ending(step: p.Step, node: Node) -> p.Step:
 PARTS: dict[str, Callable[[p.Step, Node], p.Step]] = {
     "say": _say, "show": _show, "why": _why, "give_caution": _give_caution, "gate": _gate,
     "only_when": _only_when, "need": _need, "hold": _hold, "branch": _branch, "choose": _choose,
-    "check": _check,
+    "timer": _timer, "check": _check,
     "anytime": _anytime, "repeat": _repeat, "go": _go, "ending": _ending,
 }

@@ -56,7 +56,9 @@ def _said(limit: Limit) -> str:
 def _limits(procedure: Procedure) -> Iterator[str]:
     width = max((len(name) for name in procedure.limits), default=0)
     for limit in procedure.limits.values():
-        yield f"{_words(limit.name):{width}}  {_said(limit):14}  {limit.source}"
+        worked = f"; then the {_words(limit.figure)} of the {_words(limit.of)}"
+        source = limit.source + (worked if limit.figure else "")
+        yield f"{_words(limit.name):{width}}  {_said(limit):14}  {source}"
     for criterion in procedure.criteria.values():
         set_to = ", ".join(f"{_words(s.name)} {_said(s)}" for s in criterion.settings)
         yield f"criterion {criterion.name} ({criterion.document}): {set_to}"
@@ -77,6 +79,9 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
         yield "read " + _need(procedure, need)
     if step.hold:
         yield _hold(procedure, step.hold)
+    if step.timer:
+        length = _said(procedure.limits[step.timer.duration])
+        yield f"then a timer of {length}: {step.timer.title}"
     if step.check:
         yield f"check {step.check.kind}"
     for way in step.ways:

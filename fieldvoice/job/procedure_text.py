@@ -14,7 +14,7 @@ from lark.lexer import PatternRE, PatternStr, TerminalDef
 
 from fieldvoice.job import procedure as p
 from fieldvoice.job.procedure import Place, Procedure, ProcedureError
-from fieldvoice.job.procedure_include import expand
+from fieldvoice.job.procedure_include import expand, within_file
 from fieldvoice.job.procedure_parts import PARTS, Node, place_of, text_of, trees
 from fieldvoice.job.procedure_write import write
 
@@ -54,10 +54,15 @@ def _read(text: str, within: tuple[str, ...]) -> Procedure:
         place = next(v.place for v in procedure.includes if v.name == name)
         if name in (*within, procedure.name):
             raise ProcedureError(place, f"{name} includes itself", "take one include out")
+        file = f"{name}.procedure"
         try:
-            return _read(_file(name), (*within, procedure.name))
+            found: Procedure = within_file(_read(_file(name), (*within, procedure.name)), file)
+            return found
         except FileNotFoundError as error:
             raise ProcedureError(place, str(error), "include one of those") from None
+        except ProcedureError as error:
+            at = within_file(error.place, file)
+            raise ProcedureError(at, error.what, error.advice) from None
 
     whole = expand(procedure, find)  # its places stay those of this file, for faults found later
     return replace(whole, text=write(whole))
@@ -181,8 +186,11 @@ def _includes(parts: list[Node]) -> tuple[p.Include, ...]:
 
 
 def _limit(node: Node) -> p.Limit:
-    name, value, unit, source = node.children
-    return p.Limit(str(name), Decimal(str(value)), str(unit), text_of(source), place_of(node))
+    name, value, unit, *_, source = node.children
+    worked = [str(c) for w in trees(node, "worked") for c in w.children]
+    figure, of = worked or ("", "")
+    return p.Limit(str(name), Decimal(str(value)), str(unit), text_of(source), place_of(node),
+                   figure, of)
 
 
 def _criterion(node: Node) -> p.Criterion:

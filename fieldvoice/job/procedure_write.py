@@ -48,7 +48,7 @@ def _quoted(text: str) -> str:
 
 def _text(keyword: str, text: str, indent: int = 2) -> list[str]:
     """A keyword and its text, on as many lines as it takes."""
-    first, *more = textwrap.wrap(text, _WIDTH - 12 - indent) or [""]
+    first, *more = textwrap.wrap(text, _WIDTH - 12 - indent, break_on_hyphens=False) or [""]
     return [f"{keyword} {_quoted(first)}", *(f"  {_quoted(line)}" for line in more)]
 
 
@@ -58,7 +58,8 @@ def _amount(value: Decimal) -> str:
 
 def _limit(limit: Limit) -> str:
     source = _quoted(limit.source)
-    return f"limit {limit.name} = {_amount(limit.value)} {limit.unit} source {source}"
+    worked = f" then {limit.figure} of {limit.of}" if limit.figure else ""
+    return f"limit {limit.name} = {_amount(limit.value)} {limit.unit}{worked} source {source}"
 
 
 def _criterion(criterion: Criterion) -> list[str]:
@@ -84,6 +85,8 @@ def _parts(step: Step) -> Iterator[str]:
     yield from (_need(need) for need in step.needs)
     if step.hold:
         yield _hold(step.hold)
+    if step.timer:
+        yield f"timer {step.timer.duration} {_quoted(step.timer.title)}"
     if step.check:
         yield " ".join(filter(None, ("check", step.check.kind, step.check.limit)))
     yield from (f"on {way.name} go to {way.to}" for way in step.branches)

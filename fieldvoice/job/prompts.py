@@ -12,6 +12,7 @@ from fieldvoice.job.record import Taken
 from fieldvoice.job.timers import say_duration
 from fieldvoice.job.turn import Turn
 
+DEFERS = "Local code, the equipment's instructions and your licence decide; this only reminds."
 _EXAMPLES = {  # values that fit the quantity, as a technician would say them
     "microns": "four hundred twelve", "psig": "one eighteen", "degrees": "seventy-two",
     "ft": "thirty", "oz": "four point five", "A": "eight point two", "V": "two thirty-five",
@@ -67,29 +68,32 @@ def limit_words(sheet: JobSheet, need: Need) -> str:
     return f"at most {high}" if high else f"at least {low}" if low else ""
 
 
-def present(turn: Turn, *, every_caution: bool = False) -> None:
-    """Say the cautions of the open step and, when none waits for an acknowledgement, its prompt.
+def present(turn: Turn, *, every_caution: bool = False, after: str | None = None) -> None:
+    """Say the cautions of the open step, then its prompt.
 
-    A caution that the step before has just given is not given twice in a row, unless
-    `every_caution` asks for it: who hears one thing too often stops hearing it.
+    A caution that must be acknowledged waits for its own "understood" before anything more is
+    said; `after` names the one that has just been. A caution that the step before has just given
+    is not given twice in a row, unless `every_caution` asks for it: who hears one thing too often
+    stops hearing it.
     """
     step = turn.sheet.open_step
     if step is None:
         return
     waiting = turn.sheet.unacknowledged()
     just_given = () if every_caution else _cautions_before(turn)
-    for name in step.cautions:
+    for name in step.cautions[step.cautions.index(after) + 1 if after else 0:]:
         if name in just_given and name not in waiting:
             continue
         caution = turn.sheet.procedure.cautions[name]
         if name in waiting:
-            turn.say("caution", f"{caution.text} Say understood.")
-        elif caution.acknowledge:  # heard before: the first sentence reminds of the rest
+            spoken = f"{caution.text} Say understood."
+            turn.say("caution", f"{spoken}\n{DEFERS}", spoken)
+            return
+        if caution.acknowledge:  # heard before: the first sentence reminds of the rest
             turn.say("caution", caution.text, caution.text.split(". ")[0].rstrip(".") + ".")
         else:
             turn.say("caution", caution.text)
-    if not waiting:
-        prompt(turn)
+    prompt(turn)
 
 
 def _cautions_before(turn: Turn) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from fieldvoice.job import events as e
 from fieldvoice.job import judging, prompts
 from fieldvoice.job.procedure import Step, When
@@ -104,12 +106,26 @@ def leave(turn: Turn, option: str | None = None, why: str = "") -> None:
     assert step is not None
     way = step.way(option) if option else None
     turn.emit(e.StepDone(step.name, turn.line))
+    _start_beside(turn, step)
     to = turn.sheet.procedure.destination(step, way.to if way else None)
     if step.repeat and turn.sheet.laps(step.name) % step.repeat.times:
         to = step.repeat.start
     if way is not None:
         turn.emit(e.BranchTaken(step.name, way.name, to or "", why, turn.line))
     _go(turn, step, to)
+
+
+def _start_beside(turn: Turn, step: Step) -> None:
+    """Start the timer that runs beside the next steps; one that runs already goes on."""
+    if step.timer is None:
+        return
+    known = turn.sheet.timers.get(step.timer.title)
+    if known is not None and known.running:
+        return
+    length = timedelta(seconds=turn.sheet.limit_si(step.timer.duration))
+    due = (turn.now + length).isoformat()
+    turn.emit(e.TimerStarted(step.timer.title, length.total_seconds(), due, False, turn.line))
+    turn.answer(f"{step.timer.title.capitalize()}: {say_duration(length)}.")
 
 
 def divert(turn: Turn, to: str, option: str, why: str) -> None:

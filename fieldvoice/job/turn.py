@@ -10,8 +10,6 @@ from fieldvoice.job.events import Entry, Event
 from fieldvoice.job.jobsheet import JobSheet, fold
 from fieldvoice.spoken.intents import Intent
 
-_ORDER = ("answer", "caution", "alert", "prompt", "question")  # within one burst of replies
-
 
 @dataclass(frozen=True)
 class Heard:
@@ -93,13 +91,18 @@ class Turn:
         self._outcome = "ignored"
 
     @property
+    def alerted(self) -> bool:
+        """Whether a timer has spoken up in this turn."""
+        return any(reply.tone == "alert" for reply in self._replies)
+
+    @property
     def happened(self) -> tuple[Event, ...]:
         """The events of this turn so far."""
         return tuple(self._events)
 
     def finish(self) -> Outcome:
-        """Put the replies in order, log them as said, and hand everything over."""
-        replies = sorted(_one_alert(self._replies), key=lambda r: _ORDER.index(r.tone))
+        """Put questions last, log the replies as said, and hand everything over."""
+        replies = sorted(_one_alert(self._replies), key=lambda r: r.tone == "question")
         for reply in replies:
             self.emit(e.Said(reply.spoken or reply.text, reply.tone))
         events = [
@@ -110,10 +113,12 @@ class Turn:
 
 
 def _one_alert(replies: list[Reply]) -> list[Reply]:
-    """Alerts of one burst become one, so that they do not talk over each other."""
+    """Alerts of one burst become one where the first stands: timers do not break into cautions."""
     alerts = [r for r in replies if r.tone == "alert"]
     if len(alerts) < 2:
         return replies
     text = " ".join(r.text for r in alerts)
     spoken = " ".join(r.spoken or r.text for r in alerts)
-    return [*(r for r in replies if r.tone != "alert"), Reply(text, "alert", spoken)]
+    joined = Reply(text, "alert", spoken)
+    others = [r for r in replies if r is alerts[0] or r.tone != "alert"]
+    return [joined if r is alerts[0] else r for r in others]

@@ -14,6 +14,7 @@ from fieldvoice.job.events import Entry
 from fieldvoice.job.procedure import Procedure, ProcedureError
 from fieldvoice.job.procedure_text import parse
 from fieldvoice.job.readings import ReadingError, to_si
+from fieldvoice.job.worked_limits import following
 from fieldvoice.review import report_lists as lists
 from fieldvoice.review.curve import curve_svg
 from fieldvoice.review.digest import digest
@@ -22,6 +23,7 @@ from fieldvoice.review.figures import headline
 from fieldvoice.review.markup import Context, name_words, said_value, section, table, tone
 from fieldvoice.review.record import Digest
 from fieldvoice.review.report_steps import steps
+from fieldvoice.trade.errors import TradeError
 
 PRECEDENCE = (
     "Local codes, the equipment's own instructions and licensed practice come first. "
@@ -68,11 +70,14 @@ def report_html(
 
 
 def _procedure(text: str, job: Digest) -> tuple[Procedure | None, str]:
-    """The procedure with the site's criterion; or None and why it cannot be read."""
+    """The procedure with the limits that site and readings set; or None and why it has none."""
+    facts = job.started.site if job.started else {}
+    read = {m.quantity: m.counts.si for m in job.readings
+            if m.counts is not None and m.counts.within is not False}
     try:
-        procedure = parse(text)
-        return procedure.with_site(job.started.site if job.started else {}), ""
-    except ProcedureError as error:
+        site = Context(job, None, None, None).site
+        return following(parse(text).with_site(facts), read, site), ""
+    except (ProcedureError, TradeError) as error:
         return None, str(error)
 
 
