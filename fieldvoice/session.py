@@ -13,7 +13,7 @@ from fieldvoice.job.expecting import is_expected
 from fieldvoice.job.jobsheet import JobSheet, fold
 from fieldvoice.job.trust import Guess, believe
 from fieldvoice.spoken.intents import Intent
-from fieldvoice.spoken.parser import understand
+from fieldvoice.spoken.parser import sounds_like_a_range, understand
 
 
 class Session:
@@ -64,7 +64,8 @@ class Session:
             best = believe(guesses, partial(is_expected, self.sheet))
             intent, words, confidence = best.intent, best.words, best.confidence
         now = self._now()
-        heard = Heard(intent, words, source, confidence, clip)
+        range_too = source != "typed" and sounds_like_a_range(words)
+        heard = Heard(intent, words, source, confidence, clip, range_too)
         self._carry_out(assistant.handle(self.sheet, heard, now), now)
         return intent
 

@@ -29,7 +29,7 @@ from fieldvoice.job.procedure_text import shipped, shipped_names
 from fieldvoice.job.trust import HARMLESS, Trust, judge
 from fieldvoice.spoken import intents as i
 from fieldvoice.spoken.graph import Acceptor, compile_acceptor
-from fieldvoice.spoken.parser import understand
+from fieldvoice.spoken.parser import sounds_like_a_range, understand
 from fieldvoice.spoken.refusals import REFUSALS
 
 SITE = {"refrigerant": "R-410A", "liquid-line": "3/8", "covered-length": "15 ft"}
@@ -127,7 +127,9 @@ def _turn(bench: Bench, line: bytes) -> None:
     intent = understand(words, typed=confidence is None)
     source = "typed" if confidence is None else "voice"
     before, seq = bench.sheet, bench.sheet.next_seq
-    outcome = handle(before, Heard(intent, words, source, confidence), bench.now)
+    range_too = source == "voice" and sounds_like_a_range(words)
+    heard_line = Heard(intent, words, source, confidence, None, range_too)
+    outcome = handle(before, heard_line, bench.now)
     bench.take_in(outcome)
     caused = [v for v in outcome.events if getattr(v, "line", seq) == seq]
     changes = [v for v in caused if isinstance(v, CHANGES)]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from bench import Bench
 from steps_for_tests import TEXT
@@ -63,3 +65,31 @@ def test_a_question_is_asked_again_after_a_restart(pull: Bench) -> None:
     pull.read(530)
     pull.read(4120)
     assert "4,120 microns? Say yes, no, or the value again." in pull.resume()
+
+
+def test_finishing_is_asked_again_after_a_restart(pull: Bench) -> None:
+    pull.say(i.FinishJob())
+    assert "Finish the job now? Say yes or no." in pull.resume()
+    pull.say(i.Yes())
+    assert pull.sheet.finished
+
+
+def test_a_reason_is_asked_for_again_after_a_restart(pull: Bench) -> None:
+    pull.say(i.Skip())
+    assert "What is the reason to skip pull? Or say no." in pull.resume()
+
+
+def test_a_value_that_waited_too_long_for_its_yes_is_dropped_aloud(pull: Bench) -> None:
+    pull.read(530)
+    pull.read(4120)
+    pull.now += timedelta(hours=14)
+    assert "4,120 microns was not confirmed and is dropped." in pull.resume()
+    assert pull.sheet.question is None
+    assert pull.say(i.Yes()).startswith("Nothing was asked.")
+
+
+def test_an_open_question_waits_while_standing_by_and_is_asked_again_after(pull: Bench) -> None:
+    pull.say(i.FinishJob())
+    pull.say(i.StandBy())
+    assert "Finish" not in pull.resume()
+    assert pull.say(i.BackToWork()) == "Back to work. Finish the job now? Say yes or no."

@@ -176,6 +176,57 @@ def test_skip_with_its_reason_is_done_at_once(bench: Bench) -> None:
     assert "Skipped: no time." in bench.say(i.Skip("no time"))
 
 
+@pytest.mark.parametrize(
+    ("intent", "words", "confidence"),
+    [
+        (i.NotUnderstood("?"), "no [unk]", 0.6),
+        (i.No(), "no", 0.6),
+        (i.Yes(), "yes", None),
+        (i.Next(), "next", None),
+        (i.NotUnderstood("?", "two-ways"), "twelve ten", None),
+        (i.NotUnderstood("?"), "...", None),
+        (i.NotUnderstood("?"), "so " * 80, None),
+        (i.Choose("wet"), "", None),
+    ],
+)
+def test_what_is_no_clear_reason_skips_nothing_and_is_asked_again(
+    bench: Bench, intent: i.Intent, words: str, confidence: float | None
+) -> None:
+    at(bench, "pull")
+    bench.say(i.Skip())
+    if intent == i.Choose("wet"):
+        assert bench.say(intent, words="wet", confidence=0.6).startswith("Skip it: wet?")
+    else:
+        said = bench.say(intent, words=words, confidence=confidence)
+        assert said == "What is the reason to skip pull? Or say no."
+    assert bench.sheet.step == "pull"
+    assert bench.sheet.question is not None
+
+
+def test_no_time_is_a_reason_and_no_is_none(bench: Bench) -> None:
+    at(bench, "pull")
+    bench.say(i.Skip())
+    bench.say(i.Skip("no time"), words="no time", confidence=0.95)
+    assert bench.events(e.StepSkipped)[-1].reason == "no time"
+
+
+def test_a_reason_heard_badly_is_read_back(bench: Bench) -> None:
+    at(bench, "pull")
+    bench.say(i.Skip())
+    said = bench.say(i.Skip("no time"), words="no time", confidence=0.6)
+    assert said == "Skip it: no time? Say yes or no."
+    bench.say(i.No())
+    assert bench.sheet.step == "pull"
+
+
+def test_a_way_that_the_step_offers_is_taken_although_a_reason_was_asked_for(bench: Bench) -> None:
+    at(bench, "pull")
+    bench.say(i.Skip())
+    bench.say(i.Choose("break-with-nitrogen"), words="break with nitrogen")
+    assert bench.sheet.step == "sweep"
+    assert bench.sheet.question is None
+
+
 def test_no_leaves_the_step_open_when_a_reason_was_asked_for(bench: Bench) -> None:
     at(bench, "pull")
     bench.say(i.Skip())
@@ -195,7 +246,9 @@ def test_a_reading_given_instead_of_a_reason_is_not_lost(bench: Bench) -> None:
 def test_a_reason_that_was_only_heard_as_sound_keeps_the_sound(bench: Bench) -> None:
     at(bench, "pull")
     bench.say(i.Skip())
-    bench.say(i.NotUnderstood("?"), words="[unk]", confidence=0.2, clip="clips/7.wav")
+    asked = bench.say(i.NotUnderstood("?"), words="[unk]", confidence=0.2, clip="clips/7.wav")
+    assert asked == "Skip it, with what you said as the reason? Say yes or no."
+    bench.say(i.Yes())
     assert bench.events(e.StepSkipped)[-1].reason == "kept as sound"
 
 

@@ -25,7 +25,7 @@ from fieldvoice.spoken.saying import say_number
 
 ACCEPTOR = graph.compile_acceptor()
 # The answers to sentences that are heard on purpose in order to be asked back.
-DELIBERATE = {"two-ways", "range", "about", "which", "half", "okay"}
+DELIBERATE = {"two-ways", "range", "about", "which", "half", "okay", "clock"}
 
 
 def any_sentence(rng):

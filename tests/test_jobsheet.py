@@ -50,7 +50,8 @@ intents = st.one_of(
     st.builds(i.Note, st.just("scratched cap")),
     st.builds(i.NotUnderstood, st.just("What?"), st.sampled_from(["unknown", "two-ways"])),
     st.sampled_from([
-        i.ScratchThat(), i.Yes(), i.No(), i.Understood(), i.Next(), i.Back(), i.Repeat(),
+        i.ScratchThat(), i.PutBack(), i.PutBack(), i.AskElapsed(), i.Yes(), i.No(),
+        i.Understood(), i.Next(), i.Back(), i.Repeat(),
         i.WhatNow(), i.WhereAreWe(), i.Why(), i.NotApplicable(), i.StartNote(), i.EndNote(),
         i.AskVerdict(), i.AskTargetSuperheat(), i.AskSuperheat(), i.AskSubcooling(),
         i.AskCharge(), i.AskBoilingPoint(), i.Help(), i.StandBy(), i.BackToWork(), i.FinishJob(),

@@ -114,7 +114,7 @@ def test_every_refusal_says_what_to_say_instead_in_few_words():
         ("412 psig psig", "unknown"),
         ("400-500", "range"),
         ("400 \u2013 500 microns", "range"),
-        ("118/120", "range"),
+        ("118/120", "which"),
         ("~400", "about"),
         ("<500 microns", "about"),
         ("1,2,3", "unknown"),

@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import Any
 
 from fieldvoice.job import events as e
-from fieldvoice.job import holds, judging, prompts, readings
+from fieldvoice.job import holds, judging, prompts, readings, timers
 from fieldvoice.job.known import Missing, amount_si, fact, need
 from fieldvoice.job.record import Taken
 from fieldvoice.job.timers import say_duration
@@ -48,6 +48,16 @@ def ago(turn: Turn, taken: Taken) -> str:
         return "just now" if passed < timedelta(seconds=10) else f"{say_duration(passed)} ago"
     minutes = timedelta(minutes=round(passed / timedelta(minutes=1)))
     return f"{say_duration(minutes)} ago"
+
+
+def _elapsed(turn: Turn, _intent: i.Intent) -> None:
+    known = timers.running(turn.sheet.timers.values())
+    if not known:
+        raise Missing("No hold and no timer runs.")
+    for timer in known:
+        passed, left = turn.now - timer.started, timer.remaining(turn.now)
+        turn.answer(f"{timer.label.capitalize()}: {say_duration(passed)} so far, "
+                    f"{say_duration(left)} left.")
 
 
 def _verdict(turn: Turn, _intent: i.Intent) -> None:
@@ -173,8 +183,8 @@ def _this_pull(turn: Turn) -> list[Taken]:
 
 
 _ANSWERS: dict[type[i.Intent], Callable[[Turn, Any], None]] = {
-    i.AskLast: _last, i.AskVerdict: _verdict, i.AskBoilingPoint: _boiling_point,
-    i.AskSuperheat: _superheat, i.AskSubcooling: _subcooling,
+    i.AskLast: _last, i.AskElapsed: _elapsed, i.AskVerdict: _verdict,
+    i.AskBoilingPoint: _boiling_point, i.AskSuperheat: _superheat, i.AskSubcooling: _subcooling,
     i.AskForecast: _forecast, i.AskTargetSuperheat: _target_superheat, i.AskCharge: _charge,
 }
 QUESTIONS = tuple(_ANSWERS)

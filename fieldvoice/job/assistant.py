@@ -70,8 +70,7 @@ def resume(sheet: JobSheet, now: datetime) -> Outcome:
     holds.ask_final(turn)
     if sheet.standing_by:
         turn.answer("Still standing by. Say back to work.")
-    if sheet.question is not None:
-        turn.say("question", confirming.again(turn))
+    confirming.after_a_break(turn, sheet.last_at)
     return turn.finish()
 
 
@@ -98,6 +97,7 @@ def _line(turn: Turn, heard: Heard) -> None:
         return
     if sheet.standing_by:
         attention.stay_away(turn, heard)
+        confirming.after_a_break(turn, sheet.last_at)
         return
     reason_asked = sheet.question is not None and sheet.question.why == "reason"
     if trust is Trust.IGNORE and not (reason_asked and heard.words):
@@ -210,6 +210,7 @@ _DEEDS: dict[type[i.Intent], Callable[[Turn, Any], None]] = {
     i.NotApplicable: _not_applicable,
     i.Choose: lambda turn, intent: steps.choose(turn, intent.option),
     i.ScratchThat: lambda turn, _: repair.scratch(turn),
+    i.PutBack: lambda turn, _: repair.put_back(turn),
     i.Repeat: lambda turn, _: telling.repeat(turn),
     i.WhatNow: lambda turn, _: telling.what_now(turn),
     i.WhereAreWe: lambda turn, _: telling.where(turn),

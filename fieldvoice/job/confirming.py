@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
+
 from fieldvoice.job import events as e
 from fieldvoice.job import readings, repair, steps, taking
 from fieldvoice.job.readings import Refused
@@ -12,6 +14,10 @@ from fieldvoice.spoken import intents as i
 
 _PASS = (*HARMLESS, i.StandBy, i.Note)  # answered as ever; the question stays open
 _VALUES = (i.Reading, i.Correction, i.ChangeReading)
+_REASON = "What is the reason? Or say no."
+KEPT = "kept as sound"  # a reason in words that the recognizer does not know
+LONGEST_REASON = 120  # characters; longer talk is a note
+STILL_OPEN = timedelta(minutes=20)  # a value that waited longer for its yes is out of date
 
 
 def answer(turn: Turn, heard: Heard, trust: Trust) -> i.Intent | None:
@@ -29,7 +35,7 @@ def answer(turn: Turn, heard: Heard, trust: Trust) -> i.Intent | None:
         turn.answer("Dropped.")
         return None
     if question.why == "reason":
-        return _reason(turn, heard, question)
+        return _reason(turn, heard, trust)
     if isinstance(heard.intent, i.Yes | i.No):
         return _yes_or_no(turn, heard.intent, trust, question)
     waiting = i.Intent.from_dict(dict(question.intent))
@@ -105,40 +111,70 @@ def _value_again(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None
     return new
 
 
-def _reason(turn: Turn, heard: Heard, question: Question) -> i.Intent | None:
-    """Any words are a reason; a reading is a reading, and no means that nothing is skipped."""
-    if isinstance(heard.intent, i.Reading | i.Readings):
-        return heard.intent
-    if isinstance(heard.intent, i.No):
+def _reason(turn: Turn, heard: Heard, trust: Trust) -> i.Intent | None:
+    """Words that mean nothing else are a reason; a clear no means that nothing is skipped.
+
+    A reading and a choice that the step offers are what they are. Any other command is no reason:
+    it is asked for again. A reason that was not heard for certain is read back.
+    """
+    intent, sure = heard.intent, trust is Trust.ACCEPT
+    if isinstance(intent, i.Reading | i.Readings):
+        return intent
+    if isinstance(intent, i.Choose) and sure and _offered(turn, intent):
+        _close(turn, "replaced")
+        return intent
+    if isinstance(intent, i.No) and sure:
         _close(turn, "no")
         turn.answer("All right, not skipped.")
         return None
-    said = heard.intent.reason if isinstance(heard.intent, i.Skip) else None
-    words = said or heard.words.replace(OUTSIDE, "").strip()
-    if not words and heard.clip is None:
+    reason = _reason_in(heard)
+    if reason is None:
         return _ask_again(turn)
     _close(turn, "yes")
-    skip_for(turn, words or "kept as sound")
+    known = isinstance(intent, i.Skip) and sure
+    skip_for(turn, reason, sure=known or heard.confidence is None)
     return None
 
 
-def skip_for(turn: Turn, reason: str) -> None:
-    """Skip the open step for a reason; a gate also wants a yes."""
+def _offered(turn: Turn, intent: i.Choose) -> bool:
+    step = turn.sheet.open_step
+    return step is not None and step.way(intent.option) is not None
+
+
+def _reason_in(heard: Heard) -> str | None:
+    """The reason in a line; None when it holds none, or more than a reason should."""
+    intent = heard.intent
+    if isinstance(intent, i.Skip | i.Choose):
+        words = intent.reason if isinstance(intent, i.Skip) else intent.option.replace("-", " ")
+        return words[:LONGEST_REASON] if words else None
+    if not isinstance(intent, i.NotUnderstood) or intent.kind != "unknown":
+        return None
+    words = " ".join(heard.words.split())
+    if OUTSIDE in words or (not words and heard.clip is not None):
+        return KEPT if heard.clip is not None else None
+    says_something = any(letter.isalpha() for letter in words) and words.isprintable()
+    return words if says_something and len(words) <= LONGEST_REASON else None
+
+
+def skip_for(turn: Turn, reason: str, *, sure: bool = True) -> None:
+    """Skip the open step for a reason; a gate, and a reason not heard for certain, want a yes."""
     step = turn.sheet.open_step
     assert step is not None
     assert turn.line is not None
-    if not step.gate:
+    if sure and not step.gate:
         steps.skip(turn, reason)
         return
     turn.emit(e.Asked(turn.line, "gate", i.Skip(reason).to_dict()))
-    turn.ask(f"This step protects you or the system. Skip it: {reason}? Say yes or no.")
+    why = "This step protects you or the system. " if step.gate else ""
+    said = "Skip it, with what you said as the reason" if reason == KEPT else f"Skip it: {reason}"
+    turn.ask(f"{why}{said}? Say yes or no.")
 
 
 def ask_reason(turn: Turn, intent: i.Intent) -> None:
     """Ask why a step is to be left undone."""
     assert turn.line is not None
     turn.emit(e.Asked(turn.line, "reason", intent.to_dict()))
-    turn.ask("What is the reason? Or say no.")
+    turn.ask(_REASON)
 
 
 def ask_whether(turn: Turn, heard: Heard) -> None:
@@ -146,6 +182,20 @@ def ask_whether(turn: Turn, heard: Heard) -> None:
     assert turn.line is not None
     turn.emit(e.Asked(turn.line, "confidence", heard.intent.to_dict()))
     turn.ask(f"{heard.words.capitalize()}? Say yes or no.")
+
+
+def after_a_break(turn: Turn, last_at: datetime | None) -> None:
+    """Ask what was open when work stopped once more, or say that it no longer counts."""
+    question = turn.sheet.question
+    if question is None or turn.sheet.standing_by:
+        return
+    waiting = i.Intent.from_dict(dict(question.intent))
+    if isinstance(waiting, _VALUES) and last_at is not None and turn.now - last_at > STILL_OPEN:
+        _close(turn, "dropped")
+        said = readings.say(waiting.value, waiting.unit) if waiting.unit else f"{waiting.value:f}"
+        turn.answer(f"{said} was not confirmed and is dropped.")
+        return
+    turn.say("question", again(turn))
 
 
 def _ask_again(turn: Turn) -> i.Intent | None:
@@ -158,7 +208,8 @@ def again(turn: Turn) -> str:
     question = turn.sheet.question
     assert question is not None
     if question.why == "reason":
-        return "What is the reason? Or say no."
+        step = (turn.sheet.step or "").replace("-", " ")
+        return f"What is the reason to skip {step}? Or say no."
     waiting = i.Intent.from_dict(dict(question.intent))
     if isinstance(waiting, _VALUES) and waiting.unit:
         return f"{readings.say(waiting.value, waiting.unit)}? Say yes, no, or the value again."

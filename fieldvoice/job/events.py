@@ -232,7 +232,7 @@ class ReadingCorrected(Event):
 
 @dataclass(frozen=True)
 class Withdrawn(Event):
-    """An earlier event does not count any more."""
+    """An earlier event does not count any more; withdrawing a withdrawal puts back what it took."""
 
     withdraws: int
     line: int | None = None
@@ -297,3 +297,13 @@ class VerdictGiven(Event):
     figures: dict[str, Any]  # the result's to_dict(): inputs, numbers with units, source
     step: str | None = None
     line: int | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "figures", _as_json_gives_it(self.figures))
+
+
+def _as_json_gives_it(value: Any) -> Any:
+    """Lists for tuples, so that an event read back from the log equals the one written."""
+    if isinstance(value, dict):
+        return {name: _as_json_gives_it(part) for name, part in value.items()}
+    return [_as_json_gives_it(part) for part in value] if isinstance(value, list | tuple) else value

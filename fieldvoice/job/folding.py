@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -20,6 +20,7 @@ from fieldvoice.job.record import (
     OpenNote,
     Question,
     Taken,
+    Undone,
     Value,
 )
 from fieldvoice.job.timers import Change, Timer
@@ -28,6 +29,12 @@ UNDOABLE = (
     e.ReadingTaken, e.ReadingCorrected, e.StepDone, e.StepSkipped, e.BranchTaken, e.TimerStarted,
     e.TimerExtended, e.TimerStopped, e.NoteTaken, e.VerdictGiven,
 )
+TAKEN_BACK_LASTS = (  # what may happen between a take-back and putting it back
+    e.Withdrawn, e.LineHeard, e.Said, e.Asked, e.Answered, e.VoiceChanged, e.StoodBy,
+    e.BackAtWork, e.JobResumed, e.StepOpened, e.CautionAcknowledged, e.NoteOpened,
+)
+_PICTURED = ("step", "opened_seq", "visits", "opened", "trail", "branches", "readings", "results",
+             "timers", "notes", "deeds")
 _LISTS = ("trail", "branches", "readings", "results", "notes", "voice", "last_said", "deeds")
 _DICTS = ("visits", "opened", "timers", "facts")
 
@@ -58,6 +65,7 @@ class Draft:
     last_said: list[e.Said]
     last_at: datetime | None
     deeds: list[Deed]
+    undone: Undone | None
 
     def __init__(self, values: dict[str, Any]) -> None:
         self.__dict__.update(values)
@@ -87,8 +95,17 @@ class Draft:
         change = _CHANGES.get(type(entry.event))
         if change is not None:
             change(self, entry.event, entry)
+        if self._belongs_to_take_back(entry.event):
+            return
+        if not isinstance(entry.event, TAKEN_BACK_LASTS):
+            self.undone = None
         if isinstance(entry.event, UNDOABLE) and entry.event.line is not None:
             self._remember(entry.event, entry.event.line, entry.seq)
+
+    def _belongs_to_take_back(self, event: e.Event) -> bool:
+        """A hold that is stopped because the step before it is opened again."""
+        return (isinstance(event, e.TimerStopped) and self.undone is not None
+                and event.line == self.undone.line)
 
     def _remember(self, event: e.Event, line: int, seq: int) -> None:
         if self.deeds and self.deeds[-1].line == line:
@@ -168,8 +185,35 @@ class Draft:
                 self.readings[place] = self.readings[place].corrected(value)
                 return
 
-    def _on_withdrawn(self, event: e.Withdrawn, _entry: Entry) -> None:
-        seq = event.withdraws
+    def _on_withdrawn(self, event: e.Withdrawn, entry: Entry) -> None:
+        if self.undone is not None and event.withdraws in self.undone.seqs:
+            self._put_back(self.undone)
+            return
+        self._keep_picture(event, entry.seq)
+        self._withdraw(event.withdraws)
+
+    def _keep_picture(self, event: e.Withdrawn, seq: int) -> None:
+        """Keep what a take-back takes; a correction that withdraws more is no take-back."""
+        line = event.line
+        if line is None or (self.deeds and self.deeds[-1].line == line):
+            return
+        before = self.undone
+        if before is None or before.line != line:
+            kept = {name: self.__dict__[name] for name in _PICTURED}
+            kept |= {n: tuple(v) for n, v in kept.items() if n in _LISTS}
+            kept |= {n: dict(v) for n, v in kept.items() if n in _DICTS}
+            before = Undone(line, (), (), kept)
+        self.undone = Undone(line, (*before.seqs, seq), (*before.withdrew, event.withdraws),
+                             before.before)
+
+    def _put_back(self, undone: Undone) -> None:
+        for name, value in undone.before.items():
+            copied = list(value) if name in _LISTS else dict(value) if name in _DICTS else value
+            self.__dict__[name] = copied
+        rest = tuple(s for s in undone.seqs if s != undone.seqs[-1])
+        self.undone = replace(undone, seqs=rest) if rest else None
+
+    def _withdraw(self, seq: int) -> None:
         if self.deeds and seq in self.deeds[-1].seqs:
             last = self.deeds[-1]
             kept = tuple(s for s in last.seqs if s != seq)

@@ -13,7 +13,17 @@ from fieldvoice.job.events import Entry
 from fieldvoice.job.folding import Draft
 from fieldvoice.job.procedure import Limit, Need, Procedure, Step, When
 from fieldvoice.job.readings import Site
-from fieldvoice.job.record import Branched, Deed, Given, Left, Note, OpenNote, Question, Taken
+from fieldvoice.job.record import (
+    Branched,
+    Deed,
+    Given,
+    Left,
+    Note,
+    OpenNote,
+    Question,
+    Taken,
+    Undone,
+)
 from fieldvoice.job.timers import Timer
 
 
@@ -44,6 +54,7 @@ class JobSheet:
     last_said: tuple[e.Said, ...] = ()  # the last burst of replies
     last_at: datetime | None = None  # of the newest event
     deeds: tuple[Deed, ...] = ()  # what can be taken back, oldest first
+    undone: Undone | None = None  # what can be put back
 
     @staticmethod
     def empty(procedure: Procedure) -> JobSheet:

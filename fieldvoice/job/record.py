@@ -119,6 +119,16 @@ class OpenNote:
 
 
 @dataclass(frozen=True)
+class Undone:
+    """What the last take-back took, and the sheet before it; gone once something else is done."""
+
+    line: int
+    seqs: tuple[int, ...]  # of the Withdrawn events
+    withdrew: tuple[int, ...]  # what they withdrew
+    before: Mapping[str, Any]  # fields of the job sheet
+
+
+@dataclass(frozen=True)
 class Deed:
     """What one line did that can be taken back: the events with their sequence numbers."""
 

@@ -34,6 +34,25 @@ def scratch(turn: Turn) -> None:
         turn.say("prompt", prompts.waits_for(turn.sheet))
 
 
+def put_back(turn: Turn) -> None:
+    """Take back the last take-back: what it took counts again."""
+    undone = turn.sheet.undone
+    if undone is None or turn.sheet.finished:
+        turn.refuse("Nothing was taken back just now. Say it again instead.")
+        return
+    step = turn.sheet.step
+    for seq in reversed(undone.seqs):
+        turn.emit(e.Withdrawn(seq, turn.line))
+    sheet = turn.sheet
+    kind = sheet.deeds[-1].kind if sheet.deeds else ""
+    left = [v for v in sheet.trail if v.seq in undone.withdrew]
+    turn.answer(f"Put back {_what(turn, Deed(undone.line, undone.withdrew, kind), left)}.")
+    if sheet.step is not None and sheet.step != step:
+        steps.reopen(turn, sheet.step)
+    else:
+        turn.say("prompt", prompts.waits_for(sheet))
+
+
 def _what(turn: Turn, deed: Deed, left: list[Left]) -> str:
     taken = [t for t in turn.sheet.readings if t.seq in deed.seqs]
     if taken:

@@ -201,10 +201,10 @@ def back(turn: Turn) -> None:
     if not came:
         turn.refuse("This is the first step.")
         return
-    stop_hold(turn)
     target = came[-1]
     for left in [left for left in turn.sheet.trail if left.seq >= target.seq][::-1]:
         withdraw_leaving(turn, left.seq, left.step)
+    stop_hold(turn)
     turn.answer("Back one step.")
     open_step(turn, target.step)
 

@@ -12,6 +12,7 @@ from fieldvoice.job.trust import Trust
 from fieldvoice.job.turn import Turn
 from fieldvoice.spoken import intents as i
 
+NEAR = 2.0  # a range that sounds like a number is many times smaller than it
 STILL_COMPARABLE = timedelta(minutes=20)  # older readings say little about the next one
 
 
@@ -75,7 +76,15 @@ def surprise_at(turn: Turn, found: Resolved, leaving_out: int = 0) -> str | None
     need = need_for(turn, found.quantity)
     if need is not None and need.low and need.high and turn.sheet.within(need, found.si):
         recent = []  # the step has changed what to expect: 5 psig to sweep after 200 to test
+    if turn.heard is not None and turn.heard.range_too and not _near(found.si, recent):
+        return "That sounds like a range, too."
     return readings.surprising(found, recent, site=turn.sheet.site)
+
+
+def _near(value: float, recent: list[float]) -> bool:
+    """Whether the reading before was so close that no other value makes sense."""
+    last = recent[-1] if recent else 0.0
+    return last > 0 and last / NEAR < value < last * NEAR
 
 
 def count(turn: Turn, found: Resolved) -> None:

@@ -22,8 +22,8 @@ MOSTLY_STRANGE = 0.5  # share of such words
 
 # Wrongly heard, these cost nothing: they change no reading and no step, so none is asked back.
 HARMLESS: tuple[type[i.Intent], ...] = (
-    i.Repeat, i.WhatNow, i.WhereAreWe, i.Why, i.Help, i.HowLongLeft, i.AskLast, i.AskVerdict,
-    i.AskForecast, i.AskTargetSuperheat, i.AskSuperheat, i.AskSubcooling, i.AskCharge,
+    i.Repeat, i.WhatNow, i.WhereAreWe, i.Why, i.Help, i.HowLongLeft, i.AskLast, i.AskElapsed,
+    i.AskVerdict, i.AskForecast, i.AskTargetSuperheat, i.AskSuperheat, i.AskSubcooling, i.AskCharge,
     i.AskBoilingPoint, i.BackToWork, i.ChangeVoice, i.StartNote,
 )
 

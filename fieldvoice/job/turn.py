@@ -20,6 +20,7 @@ class Heard:
     source: str  # "voice", "typed" or "recording"
     confidence: float | None = None  # lowest word confidence, 0..1; None: typed
     clip: str | None = None  # path of the sound inside the job's folder
+    range_too: bool = False  # sounds like a range as well: "five two eight", "five to eight"
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,8 @@ class _Reader:
         self.latest: dict[str, Visit] = {}  # newest visit of each step
         self.open: Visit | None = None
         self.running: dict[str, TimerRun] = {}
+        self.taken_back: dict[int, tuple[Any, str]] = {}  # withdrawal -> what, its state before
+        self.stopped_by: dict[int | None, tuple[str, TimerRun]] = {}  # by the line that did it
 
     def take(self, entry: Entry) -> None:
         self.found.first_at = self.found.first_at or entry.at
@@ -126,10 +128,28 @@ class _Reader:
         what = self.by_seq.get(event.withdraws)
         if event.withdraws in self.entries:
             self.found.withdrawals.append((entry, self.entries[event.withdraws]))
-        if isinstance(what, Visit | TimerRun):
+        if event.withdraws in self.taken_back:
+            self._put_back(event.withdraws)
+        elif isinstance(what, Visit | TimerRun):
+            self.taken_back[entry.seq] = (what, what.state)
             what.state = "taken back"
         elif what is not None:
+            self.taken_back[entry.seq] = (what, "")
             what.withdrawn_at = entry.at
+
+    def _put_back(self, withdrawal: int) -> None:
+        """The withdrawal itself is withdrawn: what it took counts again."""
+        what, state = self.taken_back[withdrawal]
+        if isinstance(what, Visit | TimerRun):
+            what.state = state
+        else:
+            what.withdrawn_at = None
+        line = getattr(self.entries[withdrawal].event, "line", None)
+        stopped = self.stopped_by.pop(line, None)
+        if stopped is not None:
+            label, run = stopped
+            run.state, run.ended_at = "running", None
+            self.running[label] = run
 
     def on_timer_started(self, entry: Entry, event: e.TimerStarted) -> None:
         step = None if self.open is None else self.open.step
@@ -144,6 +164,8 @@ class _Reader:
             self.running[event.label].added += event.seconds
 
     def on_timer_stopped(self, entry: Entry, event: e.TimerStopped) -> None:
+        if event.label in self.running:
+            self.stopped_by[event.line] = (event.label, self.running[event.label])
         self._end(entry, event.label, "stopped")
 
     def on_timer_finished(self, entry: Entry, event: e.TimerFinished) -> None:

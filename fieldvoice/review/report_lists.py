@@ -49,7 +49,8 @@ def corrections(context: Context) -> str:
     for withdrawal, what in context.job.withdrawals:
         line = withdrawal.event.line if isinstance(withdrawal.event, e.Withdrawn) else None
         old = f"<s>{escape(describe(what.event))}</s>"
-        rows.append((context.clock(withdrawal.at), old, "taken back", context.heard(line)))
+        now = "put back" if isinstance(what.event, e.Withdrawn) else "taken back"
+        rows.append((context.clock(withdrawal.at), old, now, context.heard(line)))
     return table(("Time", "Was", "Now", "Said"), rows)
 
 

@@ -95,6 +95,11 @@ class ScratchThat(Intent):
 
 
 @dataclass(frozen=True)
+class PutBack(Intent):
+    """What was taken back last counts again."""
+
+
+@dataclass(frozen=True)
 class Yes(Intent):
     """Agree to what was asked."""
 
@@ -217,6 +222,11 @@ class AskLast(Intent):
     """Say the last reading."""
 
     quantity: str | None = None  # None: of anything
+
+
+@dataclass(frozen=True)
+class AskElapsed(Intent):
+    """Say how long the hold or the timers have run."""
 
 
 @dataclass(frozen=True)

@@ -109,6 +109,9 @@ class _MeasureMeaning(_DoubtMeaning):
 
     typed_pounds_and_ounces = pounds_and_ounces
 
+    def pound_and_part(self, parts: Parts) -> Measure:
+        return Measure(numbers.plus(all_of(parts, Decimal)), Unit("pounds"))
+
 
 class Meaning(_MeasureMeaning):
     """A tree of any start rule to its Intent."""

@@ -11,11 +11,19 @@ from lark import Token
 from fieldvoice.spoken import refusals
 from fieldvoice.spoken.chart import Chart, Openings
 from fieldvoice.spoken.grammar import UnknownWord, grammar
-from fieldvoice.spoken.intents import Intent, NotUnderstood, Reading, Readings
+from fieldvoice.spoken.intents import (
+    ChangeReading,
+    Correction,
+    Intent,
+    NotUnderstood,
+    Reading,
+    Readings,
+)
 from fieldvoice.spoken.meaning import Meaning
 
 MAX_CHARACTERS = 300  # of a line that is not a note; the longest sentence has about 150
 MAX_TOKENS = 40
+Valued = Reading | Correction | ChangeReading
 FREE_TEXT = ("NOTE_LINE", "SKIP_LINE")  # what a long line may be
 
 
@@ -34,6 +42,22 @@ def understand(line: str, *, typed: bool = True) -> Intent:
     if len(tokens) > MAX_TOKENS or (len(line) > MAX_CHARACTERS and tokens[0].type not in FREE_TEXT):
         return _refused(refusals.TOO_LONG)
     return _intent_of(tokens)
+
+
+def sounds_like_a_range(words: str) -> bool:
+    """Whether heard words are a range as well: "five two eight" sounds like "five to eight"."""
+    heard = words.split()
+    return any(_is_range(heard[:at], heard[at + 1 :]) for at in _places(heard, "two"))
+
+
+def _places(heard: list[str], word: str) -> list[int]:
+    return [at for at, one in enumerate(heard) if one == word]
+
+
+def _is_range(before: list[str], after: list[str]) -> bool:
+    """A value on either side of "to", the first one lower."""
+    low, high = (understand(" ".join(part), typed=False) for part in (before, after))
+    return isinstance(low, Valued) and isinstance(high, Reading) and low.value < high.value
 
 
 @cache

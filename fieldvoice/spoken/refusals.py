@@ -12,10 +12,16 @@ REFUSALS: dict[str, Refusal] = {
     ),
     "asked_range": ("range", "That is a range. Say the one number that the gauge shows."),
     "asked_about": ("about", "Say the number that the gauge shows, without about."),
-    "asked_which": ("which", "Which number belongs to which? Say the name, then its number."),
+    "asked_which": ("which", "Which number is which? Say the name, then its number."),
     "asked_half": ("half", "Something is missing. Say the number or the time too."),
     "asked_time": ("half", "What is the time for? Say hold or timer with it."),
     "asked_okay": ("okay", "Say next when the step is done, or say yes, no or understood."),
+    "asked_hundred": ("half", "How many hundred? Say the whole number, such as one hundred."),
+    "asked_clock": ("clock", "That is a time of day. Say how long instead, such as ten minutes."),
+    "asked_leave": (
+        "leave",
+        "To stop for now press Ctrl C: the job goes on later. To close it say finish the job.",
+    ),
 }
 EMPTY: Refusal = ("empty", "I heard nothing. Say help to hear what can be said.")
 TOO_LONG: Refusal = ("long", "That is too long. Say one thing at a time.")
