@@ -9,6 +9,7 @@ import pytest
 from numpy.typing import NDArray
 
 from fieldvoice.__main__ import main
+from fieldvoice.commands.models import load_recognizer
 from fieldvoice.devices.recognizer import (
     OWN_MODEL,
     ModelError,
@@ -175,6 +176,26 @@ def test_a_stream_is_cut_at_silences(ear: Recognizer, tmp_path: Path) -> None:
     found = [ear.feed(sound[at : at + 1_600]) for at in range(0, len(sound), 1_600)]
     heard: list[Utterance] = [u for u in [*found, ear.finish()] if u is not None]
     assert [u.words for u in heard] == lines
+
+
+@needs_model
+@pytest.mark.parametrize("text", ["scratch that", "next", "start the hold"])
+def test_a_foreign_model_hears_the_phrases_of_the_same_grammar(
+    text: str, ear: Recognizer, tmp_path: Path
+) -> None:
+    foreign = tmp_path / "foreign"
+    foreign.mkdir()
+    for part in ("am", "conf", "graph"):  # without fieldvoice.json nobody knows whose it is
+        (foreign / part).symlink_to(OWN_MODEL / part)
+    heard = load_recognizer(foreign).hear(spoken(text, tmp_path))
+    assert understand(heard.words, typed=False) == understand(text, typed=False)
+
+
+@needs_model
+def test_a_foreign_model_hears_nothing_but_the_phrases(tmp_path: Path) -> None:
+    foreign = Recognizer(OWN_MODEL, ["four hundred", "microns"])
+    pcm = spoken("four hundred twelve microns", tmp_path)
+    assert set(foreign.hear(pcm).words.split()) <= {"four", "hundred", "microns", "[unk]"}
 
 
 @needs_model

@@ -1,13 +1,15 @@
-"""How hearing is scored: meanings, wrong values, the cost of thresholds, composed numbers."""
+"""How hearing is scored: meanings, wrong values, calibration, the cost of thresholds."""
 
 import random
+from itertools import pairwise
 
 import num2words
 import pytest
 
-from fieldvoice.acoustic.reliability import Costs, best_thresholds, cost_of, word_bins
+from fieldvoice.acoustic import reliability
 from fieldvoice.acoustic.scoring import Result, carries_value, judged, score
-from fieldvoice.job.trust import ACCEPT_FROM, IGNORE_BELOW
+from fieldvoice.acoustic.thresholds import Costs, best_thresholds, choices, cost_of
+from fieldvoice.job.trust import ACCEPT_FROM, CALIBRATION, IGNORE_BELOW, Calibration, Trust
 from fieldvoice.spoken.parser import understand
 
 
@@ -67,9 +69,69 @@ def test_no_lines_are_refused() -> None:
         score([])
 
 
+def heard_as(said: str, *ways: tuple[str, float]) -> Result:
+    """A line with its ways of hearing, the likeliest first."""
+    words = tuple(ways[0][0].split())
+    return Result(tuple(said.split()), words, (ways[0][1],) * len(words), 2.0, 0.1, ways)
+
+
+def test_a_line_is_judged_by_the_meaning_that_its_ways_share() -> None:
+    ways = (("nine hundred microns", 0.4), ("four hundred microns", 0.3),
+            ("four hundred micron", 0.3))  # fmt: skip
+    verdict = judged(heard_as("four hundred microns", *ways))
+    assert verdict.same_meaning
+    assert verdict.confidence == pytest.approx(0.6, abs=0.01)
+    assert verdict.trust is Trust.ASK
+
+
+def test_the_share_of_readings_right_is_of_the_lines_with_a_value() -> None:
+    figures = score([line("next", "next"), line("ten microns", "ten microns"),
+                     line("ten microns", "two microns"), line("skip", "no")])  # fmt: skip
+    assert figures.values_right == 0.5
+    assert figures.meaning_right == 0.5
+    assert figures.wrong_if_believed == 0.5
+
+
+def test_sound_without_words_counts_its_hours() -> None:
+    silence = Result((), (), (), 1800.0, 10.0)
+    figures = score([silence, Result((), ("next",), (1.0,), 0.0, 0.0)], talk=True)
+    assert (figures.hours, figures.wrong_command) == (0.5, 0.5)
+
+
 def test_confidence_bins_count_heard_words_at_their_places() -> None:
-    bins = word_bins([line("four hundred", "four hundred", 0.92), line("six", "five six", 0.92)])
-    assert [(b.words, b.right) for b in bins] == [(4, 0.75)]
+    results = [line("four hundred", "four hundred", 0.92), line("six", "five six", 0.92)]
+    assert [(b.count, b.right) for b in reliability.bins(reliability.words(results))] == [(4, 0.75)]
+
+
+def test_lines_without_words_have_no_confidence_to_be_right_or_wrong_about() -> None:
+    verdicts = [judged(line("next", "next", 0.9)), judged(line("next", ""))]
+    assert reliability.lines(verdicts) == [(0.9, True)]
+
+
+def test_calibration_makes_overconfident_shares_humbler() -> None:
+    """Given 0.96 and right in 6 of 10 cases, shares must be taken to a power below one."""
+    right, wrong = ("ten microns", 0.96), ("two microns", 0.04)
+    results = [heard_as("ten microns", right, wrong)] * 6 + [
+        heard_as("two microns", right, wrong)
+    ] * 4
+
+    def judge_all(calibration: Calibration) -> list:
+        return [judged(result, calibration=calibration) for result in results]
+
+    best = reliability.fit(judge_all)
+    assert best.sharpness < 1
+    surprises = [reliability.surprise(reliability.lines(judge_all(c))) for c in (best, CALIBRATION)]
+    assert surprises[0] < surprises[1]
+
+
+def test_a_higher_threshold_takes_no_more_talk_and_no_more_wrong_values() -> None:
+    lines = [judged(line("ten microns", "two microns", c / 20)) for c in range(1, 20)]
+    talk = [judged(line("bring it", "next", c / 20), talk=True) for c in range(1, 20)]
+    found = choices(lines, talk, 0.5, Costs())
+    for low, high in pairwise(found):
+        assert high.wrong_value <= low.wrong_value
+        assert high.talk_accepted_per_hour <= low.talk_accepted_per_hour
+    assert found[0].talk_accepted_per_hour > 0 == found[-1].talk_accepted_per_hour
 
 
 def test_thresholds_part_right_lines_from_wrong_values() -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldvoice.job.trust import EXPECTED, NEITHER, Guess, believe
+from fieldvoice.job.trust import CALIBRATION, Guess, believe
 from fieldvoice.spoken import intents as i
 from fieldvoice.spoken.parser import understand
 
@@ -48,7 +48,7 @@ def test_a_sure_line_wins_against_an_expectation() -> None:
 def test_odds_are_multiplied() -> None:
     ways = guesses(("fifty microns", 0.5), ("fifteen microns", 0.5))
     leaning = believe(ways, lambda intent: intent == ways[0].intent).confidence
-    assert leaning / (1 - leaning) == pytest.approx(EXPECTED, rel=4 * NEITHER)
+    assert leaning / (1 - leaning) == pytest.approx(CALIBRATION.expected, rel=0.02)
 
 
 def test_even_one_way_alone_is_not_certain() -> None:

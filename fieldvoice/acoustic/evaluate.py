@@ -1,41 +1,39 @@
-"""Measure the speech model and its peer on test sets: `python -m fieldvoice.acoustic.evaluate`.
+"""Measure the speech model and its peers on test sets: `python -m fieldvoice.acoustic.evaluate`.
 
-The sets are made with synthesize.py and are not kept in the repository:
+The sets are made with synthesize.py and are not kept in the repository; those that settings were
+chosen on ("for tuning") and those of the report are drawn with different seeds:
 
-    synthesize piper            --text grammar --sentences 300 --seed 901 --out SETS/joe
-    synthesize kokoro-held-out  --text grammar --sentences 300 --seed 902 --out SETS/kokoro
-    synthesize kokoro-held-out  --text talk    --sentences 200 --seed 903 --out SETS/talk
+    synthesize piper            --text grammar --sentences 500 --seed 1901 --out SETS/joe
+    synthesize kokoro-held-out  --text grammar --sentences 500 --seed 1902 --out SETS/kokoro
+    synthesize piper            --text talk    --sentences 450 --seed 1905 --out SETS/talk
+    synthesize kokoro-held-out  --text talk    --sentences 450 --seed 1903 --out SETS/talk
+    for tuning: 300, 300 and 200 sentences, seeds 901, 902 and 903 (talk without piper)
 
-The numbers of a real person come from the prompts of Debian's asterisk-core-sounds-en-g722.
+The lines of a real person come from the prompts of Debian's asterisk-core-sounds-en-g722.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
 import os
-import pickle
-import platform
 import sys
-from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, field
-from datetime import UTC, datetime
-from importlib.metadata import version
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
 from pathlib import Path
 
-from fieldvoice.acoustic import human_numbers, listeners, samples
-from fieldvoice.acoustic.footprint import footprint
-from fieldvoice.acoustic.noise import MACHINES
-from fieldvoice.acoustic.reliability import Costs, best_thresholds, word_bins
-from fieldvoice.acoustic.results_table import markdown
-from fieldvoice.acoustic.scoring import Result, as_dict, judged, score
+os.environ["OMP_NUM_THREADS"] = "1"  # read when the libraries are loaded: times are of one core
+
+from fieldvoice.acoustic import figures, listeners, peers, results_table, samples, test_sets
+from fieldvoice.acoustic.kept import Kept, model_digest
+from fieldvoice.acoustic.listeners import Listener
+from fieldvoice.acoustic.scoring import Result, score
+from fieldvoice.acoustic.test_sets import TALK, UNSPOKEN, TestSet
 from fieldvoice.devices.recognizer import OWN_MODEL
 from fieldvoice.spoken.graph import compile_acceptor
 
-os.environ["OMP_NUM_THREADS"] = "1"  # read when Vosk is loaded: times are of one core
-
-NUMBER_CONDITIONS = [samples.CLEAN, "white 10", "vacuum pump 10"]
-NUMBERS, NUMBERS_SEED, NOISE_SEED = 200, 904, 7
+NOISE_SEED = 7
+OURS, OURS_NUMBERS = "fieldvoice", "fieldvoice, numbers only"
+SPHINX_NUMBERS = f"{peers.POCKETSPHINX}, numbers only"
 HERE = Path(__file__).parent
 
 
@@ -43,75 +41,56 @@ HERE = Path(__file__).parent
 class Run:
     """All results of one run, by recognizer, set and condition."""
 
+    kept: Kept
     found: dict[tuple[str, str, str], list[Result]] = field(default_factory=dict)
 
-    def measure(self, name: str, listener: listeners.Listener, kind: str,
-                clean: Sequence[samples.Sample], conditions: Sequence[str]) -> None:  # fmt: skip
-        """Decode a set under each condition."""
-        for condition in conditions:
-            sounds = samples.under(condition, list(clean), NOISE_SEED)
-            self.found[name, kind, condition] = listeners.listen(listener, sounds)
-            right = score(self.found[name, kind, condition]).sentences_right
-            print(f"{name}, {kind}, {condition}: {right:.1%} right", file=sys.stderr, flush=True)
+    def measure(self, name: str, identity: str, make: Callable[[], Listener], one: TestSet) -> None:
+        """Let one recognizer hear a set under each of its conditions."""
+        made: list[Listener] = []
 
-    def of(self, *kinds: str) -> Iterator[Result]:
-        """Our results with the shipped graph on these sets, under all conditions."""
-        for (name, kind, _), results in self.found.items():
-            if name == "fieldvoice" and kind in kinds:
-                yield from results
+        def decode() -> list[Result]:
+            if not made:
+                made.append(make())
+            sounds = samples.under(condition, one.clean, NOISE_SEED)
+            return listeners.listen(made[0], sounds)
 
+        for condition in one.conditions:
+            what = f"{identity}|{condition}|{NOISE_SEED}"
+            self._add(name, one, condition, self.kept.results(what, one.clean, decode))
 
-def part(clean: list[samples.Sample], half: str) -> list[samples.Sample]:
-    """One half of a set: settings are chosen on "tune" and reported on "report"."""
-    return {"all": clean, "tune": clean[0::2], "report": clean[1::2]}[half]
+    def stream(self, identity: str, model: Path, one: TestSet) -> None:
+        """Let our recognizer hear endless sound."""
+        results = self.kept.results(
+            f"{identity}|stream", one.clean, lambda: listeners.own_stream(model, one.clean)
+        )
+        self._add(OURS, one, samples.CLEAN, results)
 
-
-def measure(
-    sets: Path, prompts: Path | None, model: Path, half: str, decibels: Sequence[int]
-) -> Run:
-    """Decode every set."""
-    run, own = Run(), listeners.own(model)
-    conditions = [samples.CLEAN, *(f"{m} {db}" for db in decibels for m in MACHINES)]
-    for kind in ("joe", "kokoro"):
-        clean = part(samples.from_shards(sets / kind), half)
-        run.measure("fieldvoice", own, kind, clean, conditions)
-    talk = part(samples.from_shards(sets / "talk"), half)
-    run.measure("fieldvoice", own, "talk", talk, [samples.CLEAN, "vacuum pump 10"])
-    if prompts:
-        numbers = human_numbers.compose(prompts, NUMBERS, NUMBERS_SEED)
-        acceptor = compile_acceptor(root="number")
-        run.measure("fieldvoice", own, "person", numbers, NUMBER_CONDITIONS)
-        run.measure("fieldvoice, numbers only", listeners.own_with(model, acceptor), "person",
-                    numbers, NUMBER_CONDITIONS)  # fmt: skip
-        run.measure("PocketSphinx, numbers only", listeners.pocketsphinx(acceptor), "person",
-                    numbers, NUMBER_CONDITIONS)  # fmt: skip
-    return run
+    def _add(self, name: str, one: TestSet, condition: str, results: list[Result]) -> None:
+        self.found[name, one.name, condition] = results
+        told = score(results, talk=one.kind in (TALK, UNSPOKEN))
+        right = f"{told.sentences_right:.1%} exactly right, {told.values_right:.1%} of values"
+        if one.kind in (TALK, UNSPOKEN):
+            right = f"{told.sentences} pieces, {told.asked_back:.1%} asked about"
+        print(f"{name}, {one.name}, {condition}: {right}", file=sys.stderr, flush=True)
 
 
-def report(run: Run, model: Path, half: str) -> dict[str, object]:
-    """Everything measured, as plain JSON values."""
-    rows = [
-        {"recognizer": name, "set": kind, "condition": condition}
-        | as_dict(score(results, talk=kind == "talk"))
-        for (name, kind, condition), results in run.found.items()
-    ]
-    lines = list(run.of("joe", "kokoro"))
-    talk = [judged(r, talk=True) for r in run.of("talk")]
-    accept, ignore, cost = best_thresholds([judged(r) for r in lines], talk, Costs())
-    talk_s = sum(r.seconds for r in run.of("talk"))
-    return {
-        "date": datetime.now(UTC).date().isoformat(),
-        "versions": {"python": platform.python_version(), "vosk": version("vosk"),
-                     "pocketsphinx": version("pocketsphinx")},
-        "model": json.loads((model / "fieldvoice.json").read_text()),
-        "half": half,
-        "footprint": footprint(model),
-        "rows": rows,
-        "talk_hours": round(talk_s / 3600, 3),
-        "reliability": [asdict(b) for b in word_bins(lines)],
-        "cheapest_thresholds": {"accept_from": accept, "ignore_below": ignore,
-                                "cost_a_line": round(cost, 3), "costs": asdict(Costs())},
-    }
+def measure(run: Run, sets: Iterable[TestSet], model: Path, wanted: set[str]) -> None:
+    """Every recognizer on the sets that it can hear."""
+    own, numbers = model_digest(model), compile_acceptor(root="number")
+    for one in sets:
+        if one.kind == UNSPOKEN:
+            run.stream(own, model, one)
+            continue
+        run.measure(OURS, own, lambda: listeners.own(model), one)
+        if one.kind == test_sets.NUMBER:
+            run.measure(OURS_NUMBERS, f"{own}, numbers",
+                        lambda: listeners.own_with(model, numbers), one)  # fmt: skip
+        for peer in sorted(wanted.intersection(one.peers)):
+            if peer == "pocketsphinx":
+                run.measure(SPHINX_NUMBERS, peers.VERSION[peers.POCKETSPHINX](),
+                            lambda: peers.pocketsphinx(numbers), one)  # fmt: skip
+            else:
+                run.measure(peers.WHISPER, peers.VERSION[peers.WHISPER](), peers.whisper, one)
 
 
 def main() -> None:
@@ -120,21 +99,29 @@ def main() -> None:
     parser.add_argument("--sets", type=Path, required=True, help="folder of joe/, kokoro/, talk/")
     parser.add_argument("--prompts", type=Path, help="folder that holds digits/*.g722")
     parser.add_argument("--model", type=Path, default=OWN_MODEL)
-    parser.add_argument("--half", choices=["all", "tune", "report"], default="all")
-    parser.add_argument("--decibels", type=int, nargs="*", default=[20, 10, 5],
-                        help="of machine noise, beside clean")  # fmt: skip
-    parser.add_argument("--out", type=Path, default=HERE / "results", help="writes .json and .md")
-    parser.add_argument("--keep", type=Path, help="pickle of all results: written, or read again")
+    parser.add_argument("--half", choices=["all", "tune", "report"], default="all",
+                        help="of each set")
+    parser.add_argument("--decibels", type=int, nargs="*", default=[20, 10, 5, 0],
+                        help="of machine noise, beside clean")
+    parser.add_argument("--peers", nargs="*", choices=["pocketsphinx", "whisper"],
+                        default=["pocketsphinx", "whisper"], help="to measure too; none if empty")
+    parser.add_argument("--minutes", type=float, default=2.0,
+                        help="of each kind of sound without words; 0 for none")
+    parser.add_argument("--keep", type=Path,
+                        help="folder of decoded results: what has not changed is read from there")
+    parser.add_argument("--out", type=Path, default=HERE / "results",
+                        help="writes .json, .md and two .svg")  # fmt: skip
     a = parser.parse_args()
-    if a.keep and a.keep.is_file():
-        run = Run(pickle.loads(a.keep.read_bytes()))
-    else:
-        run = measure(a.sets, a.prompts, a.model, a.half, a.decibels)
-        if a.keep:
-            a.keep.write_bytes(pickle.dumps(run.found))
-    figures = report(run, a.model, a.half)
-    a.out.with_suffix(".json").write_text(json.dumps(figures, indent=1) + "\n")
-    a.out.with_suffix(".md").write_text(markdown(figures))
+    sets = test_sets.synthetic(a.sets, a.half, a.decibels)
+    if a.prompts:
+        sets += test_sets.human(a.prompts)
+    if a.minutes:
+        sets.append(test_sets.without_words(a.minutes))
+    run = Run(Kept(a.keep))
+    measure(run, sets, a.model, set(a.peers))
+    told = figures.report(run.found, sets, a.model, a.half, a.peers)
+    results_table.write(told, a.out)
+    print(results_table.proposals(told))
 
 
 if __name__ == "__main__":

@@ -1,90 +1,68 @@
-"""Whether confidence means something, and which thresholds cost the technician least."""
+"""Whether confidence means something: of what is given 0.9, nine in ten should be right."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, product
 
 from fieldvoice.acoustic.scoring import Judged, Result, align
-from fieldvoice.job.trust import HARMLESS
-from fieldvoice.spoken.intents import NotUnderstood
+from fieldvoice.job.trust import CALIBRATION, Calibration
 
 EDGES = (0.0, 0.2, 0.35, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.99, 1.0)
+SHARPNESS = (0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.4)
+NEITHER = (0.001, 0.002, 0.003, 0.005, 0.01, 0.02, 0.05)
+CERTAIN = 1e-6  # so that one line believed wholly and wrongly does not outweigh all others
+
+Pair = tuple[float, bool]  # confidence, and whether it was right
 
 
 @dataclass(frozen=True)
 class Bin:
-    """Heard words whose confidence lies in low..high."""
+    """Those whose confidence lies in low..high."""
 
     low: float
     high: float
-    words: int
+    count: int
     mean_confidence: float
-    right: float  # share of the words that were said
+    right: float  # share
 
 
-def word_bins(results: Sequence[Result]) -> list[Bin]:
-    """Confidence of each heard word against whether it was said, at its place in the sentence."""
-    pairs = [pair for result in results for pair in _heard_words(result)]
-    bins = []
+def bins(pairs: Sequence[Pair]) -> list[Bin]:
+    """Confidence against truth."""
+    found = []
     for low, high in pairwise(EDGES):
         inside = [(c, right) for c, right in pairs if low <= c < high or (c == high == 1.0)]
         if inside:
             mean = sum(c for c, _ in inside) / len(inside)
             share = sum(right for _, right in inside) / len(inside)
-            bins.append(Bin(low, high, len(inside), mean, share))
-    return bins
+            found.append(Bin(low, high, len(inside), mean, share))
+    return found
 
 
-def _heard_words(result: Result) -> list[tuple[float, bool]]:
+def words(results: Sequence[Result]) -> list[Pair]:
+    """Confidence of each heard word, and whether it was said at its place in the sentence."""
+    return [pair for result in results for pair in _heard_words(result)]
+
+
+def _heard_words(result: Result) -> list[Pair]:
     right = [said == heard for said, heard in align(result.said, result.heard) if heard is not None]
     return list(zip(result.confidences, right, strict=True))
 
 
-@dataclass(frozen=True)
-class Costs:
-    """What each outcome of a line costs the technician, in questions asked for nothing."""
-
-    wrong_value: float = 50.0  # a wrong reading in the log, perhaps never noticed
-    wrong_command: float = 15.0  # a step passed or a timer stopped, heard at once in the reply
-    talk_asked: float = 2.0  # a question that breaks into a talk with someone else
-    asked: float = 1.0  # a right line that must be confirmed
-    wrong_asked: float = 1.5  # a wrong one: denied, then said again
-    lost: float = 2.5  # a line for Fieldvoice that is silently ignored
+def lines(judged: Sequence[Judged]) -> list[Pair]:
+    """Confidence in the meaning of each line of which any word was heard."""
+    return [(line.confidence, line.same_meaning) for line in judged if line.confidence > 0.0]
 
 
-def cost_of(lines: Sequence[Judged], accept_from: float, ignore_below: float,
-            costs: Costs, talk: bool) -> float:  # fmt: skip
-    """Sum over lines, were these the thresholds; `talk` lines were not for Fieldvoice."""
-    return sum(_cost(line, accept_from, ignore_below, costs, talk) for line in lines)
+def surprise(pairs: Sequence[Pair]) -> float:
+    """Mean of -ln of the chance that was given to what turned out; least when calibrated."""
+    chances = [confidence if right else 1.0 - confidence for confidence, right in pairs]
+    return -sum(math.log(max(CERTAIN, chance)) for chance in chances) / len(pairs)
 
 
-def _cost(line: Judged, accept_from: float, ignore_below: float, costs: Costs, talk: bool) -> float:
-    harmless = isinstance(line.heard, HARMLESS)
-    if isinstance(line.heard, NotUnderstood):  # refused or asked back, whatever the confidence
-        return 0.0 if talk or line.same_meaning else costs.lost
-    if line.confidence < ignore_below:
-        return 0.0 if talk else costs.lost
-    if line.confidence < accept_from and not harmless:
-        right_or_wrong = costs.asked if line.same_meaning else costs.wrong_asked
-        return costs.talk_asked if talk else right_or_wrong
-    if line.same_meaning:
-        return 0.0
-    if harmless:
-        return costs.wrong_asked
-    return costs.wrong_value if line.wrong_value else costs.wrong_command
-
-
-def best_thresholds(
-    lines: Sequence[Judged], talk: Sequence[Judged], costs: Costs
-) -> tuple[float, float, float]:
-    """(accept from, ignore below, cost a line) of least cost, both in steps of 0.05."""
-    steps = [k / 20 for k in range(20)] + [0.97, 0.98, 0.99]
-    choices = [
-        (cost_of(lines, a, b, costs, False) + cost_of(talk, a, b, costs, True), a, b)
-        for a, b in product(steps, steps)
-        if b <= a
-    ]
-    total, accept, ignore = min(choices)
-    return accept, ignore, total / (len(lines) + len(talk))
+def fit(judge_all: Callable[[Calibration], list[Judged]]) -> Calibration:
+    """The calibration of least surprise; the weight of what is expected stays as it is."""
+    choices = [Calibration(s, n, CALIBRATION.expected) for s, n in product(SHARPNESS, NEITHER)]
+    return min(choices, key=lambda choice: surprise(lines(judge_all(choice))))

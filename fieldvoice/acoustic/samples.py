@@ -12,6 +12,7 @@ from fieldvoice.acoustic import noise
 from fieldvoice.acoustic.shards import read_folder
 
 CLEAN = "clean"
+MACHINES = "machines"  # one of the machines for each sentence, in turn
 FLOOR = 3.0  # level of the noise of a quiet microphone, in int16 steps
 
 
@@ -37,15 +38,25 @@ def from_shards(folder: Path) -> list[Sample]:
     return found
 
 
+def machine_of(place: int) -> str:
+    """Which machine runs beside the sentence at this place under "machines"."""
+    names = tuple(noise.MACHINES)
+    return names[place % len(names)]
+
+
 def under(condition: str, samples: list[Sample], seed: int) -> list[Sample]:
-    """The samples under a condition: "clean", or a noise and its decibels such as "fan 10"."""
-    return [_under(condition, s, seed + k) for k, s in enumerate(samples)]
+    """The samples under a condition.
+
+    "clean", or a noise and its decibels such as "fan 10"; "machines 10" takes the machines in turn.
+    """
+    return [_under(condition, s, place, seed + place) for place, s in enumerate(samples)]
 
 
-def _under(condition: str, sample: Sample, seed: int) -> Sample:
+def _under(condition: str, sample: Sample, place: int, seed: int) -> Sample:
     if condition == CLEAN:
         return replace(sample, sound=quiet_room(sample.sound, seed))
-    machine, decibels = condition.rsplit(" ", 1)
+    name, decibels = condition.rsplit(" ", 1)
+    machine = machine_of(place) if name == MACHINES else name
     return replace(sample, sound=noise.with_noise(sample.sound, machine, float(decibels), seed))
 
 

@@ -1,0 +1,87 @@
+"""What the recognizers are measured on: sets by name and source, and the conditions of each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldvoice.acoustic import human_numbers, samples, unspoken
+from fieldvoice.acoustic.samples import CLEAN, MACHINES, Sample
+from fieldvoice.spoken.graph import compile_acceptor
+
+NUMBERS, NUMBERS_SEED = 200, 904
+READINGS, READINGS_SEED = 200, 906
+SAMPLE = 50  # sentences of each synthetic voice set that the slow peers hear
+UNSPOKEN_SEED = 907
+LINES, NUMBER, TALK, UNSPOKEN = "lines", "numbers", "talk", "unspoken"
+
+
+@dataclass(frozen=True)
+class TestSet:
+    """Sentences and the conditions that they are heard under."""
+
+    __test__ = False  # not a case of pytest
+
+    name: str
+    kind: str  # LINES for Fieldvoice, NUMBER, TALK that is not, UNSPOKEN
+    about: str
+    clean: list[Sample]
+    conditions: tuple[str, ...]
+    peers: tuple[str, ...] = ()  # who hears it besides Fieldvoice
+
+
+def noisy(decibels: Sequence[int]) -> tuple[str, ...]:
+    """Clean, and beside one machine after the other."""
+    return (CLEAN, *(f"{MACHINES} {db}" for db in decibels))
+
+
+def part(clean: list[Sample], half: str) -> list[Sample]:
+    """One half of a set: settings are chosen on "tune" and reported on "report"."""
+    return {"all": clean, "tune": clean[0::2], "report": clean[1::2]}[half]
+
+
+def synthetic(folder: Path, half: str, decibels: Sequence[int]) -> list[TestSet]:
+    """Sentences of the grammar, and talk, in voices that were kept out of training."""
+    joe, kokoro, talk = (
+        part(samples.from_shards(folder / name), half) for name in ("joe", "kokoro", "talk")
+    )
+    return [
+        TestSet("joe", LINES, "grammar sentences, neural voice of another make than any in "
+                "training", joe, noisy(decibels)),
+        TestSet("kokoro", LINES, "grammar sentences, four neural voices kept out of training",
+                kokoro, noisy(decibels)),
+        TestSet("sample", LINES, "sentences with a value, from both sets above, that the slow "
+                "peer heard too", [*_valued(joe)[:SAMPLE], *_valued(kokoro)[:SAMPLE]],
+                (CLEAN, f"{MACHINES} 10"), ("whisper",)),
+        TestSet("talk", TALK, "runs of everyday words, not for Fieldvoice, in the same voices",
+                talk, (CLEAN, f"{MACHINES} 10")),
+    ]  # fmt: skip
+
+
+def _valued(clean: list[Sample]) -> list[Sample]:
+    from fieldvoice.acoustic.scoring import carries_value
+    from fieldvoice.spoken.parser import understand
+
+    return [s for s in clean if carries_value(understand(" ".join(s.words), typed=False))]
+
+
+def human(prompts: Path) -> list[TestSet]:
+    """A real person's numbers, readings, and talk."""
+    conditions = (CLEAN, "vacuum pump 10", "white 10")
+    return [
+        TestSet("person", NUMBER, "numbers 0-19,999 of a real person, drawn evenly",
+                human_numbers.numbers(prompts, NUMBERS, NUMBERS_SEED), conditions,
+                ("pocketsphinx", "whisper")),
+        TestSet("person readings", LINES, "readings and other lines of the same person",
+                human_numbers.readings(prompts, compile_acceptor(), READINGS, READINGS_SEED),
+                conditions, ("whisper",)),
+        TestSet("person talk", TALK, "telephone phrases of the same person, and some music",
+                human_numbers.phrases(prompts), (CLEAN,)),
+    ]  # fmt: skip
+
+
+def without_words(minutes: float) -> TestSet:
+    """An empty room, machines alone, knocks: heard as an endless stream."""
+    return TestSet("unspoken", UNSPOKEN, "sound without a word in it, as an endless stream",
+                   unspoken.minutes_of_sound(minutes, UNSPOKEN_SEED), (CLEAN,))  # fmt: skip
