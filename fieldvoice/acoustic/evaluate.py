@@ -51,12 +51,11 @@ class Run:
         def decode() -> list[Result]:
             if not made:
                 made.append(make())
-            sounds = samples.under(condition, one.clean, NOISE_SEED)
-            return listeners.listen(made[0], sounds)
+            return listeners.listen(made[0], samples.under(condition, clean, NOISE_SEED))
 
-        for condition in one.conditions:
-            what = f"{identity}|{condition}|{NOISE_SEED}"
-            self._add(name, one, condition, self.kept.results(what, one.clean, decode))
+        for condition, every in one.conditions.items():
+            what, clean = f"{identity}|{condition}|{NOISE_SEED}", one.clean[::every]
+            self._add(name, one, condition, self.kept.results(what, clean, decode))
 
     def stream(self, identity: str, model: Path, one: TestSet) -> None:
         """Let our recognizer hear endless sound."""
@@ -87,10 +86,10 @@ def measure(run: Run, sets: Iterable[TestSet], model: Path, wanted: set[str]) ->
                         lambda: listeners.own_with(model, numbers), one)  # fmt: skip
         for peer in sorted(wanted.intersection(one.peers)):
             if peer == "pocketsphinx":
-                run.measure(SPHINX_NUMBERS, peers.VERSION[peers.POCKETSPHINX](),
+                run.measure(SPHINX_NUMBERS, peers.identity(peer),
                             lambda: peers.pocketsphinx(numbers), one)  # fmt: skip
             else:
-                run.measure(peers.WHISPER, peers.VERSION[peers.WHISPER](), peers.whisper, one)
+                run.measure(peers.WHISPER, peers.identity(peer), peers.whisper, one)
 
 
 def main() -> None:
@@ -113,6 +112,8 @@ def main() -> None:
                         help="writes .json, .md and two .svg")  # fmt: skip
     a = parser.parse_args()
     sets = test_sets.synthetic(a.sets, a.half, a.decibels)
+    if "whisper" not in a.peers:
+        sets = [one for one in sets if one.name != "sample"]  # it is part of the others
     if a.prompts:
         sets += test_sets.human(a.prompts)
     if a.minutes:

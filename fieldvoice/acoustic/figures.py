@@ -49,9 +49,9 @@ def report(
 
 
 def _versions(peers_heard: Sequence[str]) -> dict[str, str]:
-    names = {"pocketsphinx": peers.POCKETSPHINX, "whisper": peers.WHISPER}
-    told = {names[peer]: peers.VERSION[names[peer]]() for peer in peers_heard}
-    return {"python": platform.python_version(), "vosk": version("vosk"), **told}
+    packages = [package for peer in peers_heard for package in peers.PACKAGES[peer]]
+    found = {name: version(name) for name in ("vosk", *packages)}
+    return {"python": platform.python_version(), **found}
 
 
 def _megabytes(model: Path) -> float:

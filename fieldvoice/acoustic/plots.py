@@ -8,23 +8,28 @@ from typing import Any
 
 import matplotlib
 
+from fieldvoice.acoustic import results_table
+
 matplotlib.use("svg")
 from matplotlib import pyplot as plt
 from matplotlib.axes import Axes
 from matplotlib.ticker import PercentFormatter
 
 Row = dict[str, Any]
-SIZE = (11.0, 4.6)  # inches
-COLOURS = {  # told apart by most colour-blind eyes, and by their marks
-    "fieldvoice": ("#14507a", "o"), "fieldvoice, numbers only": ("#5b9bc8", "s"),
-    "PocketSphinx, numbers only": ("#8a8f94", "v"), "Whisper tiny": ("#c2570c", "D"),
+SIZE = (11.0, 4.8)  # inches
+COLOURS = {  # told apart by most colour-blind eyes
+    "fieldvoice": "#14507a", "fieldvoice, numbers only": "#5b9bc8",
+    "PocketSphinx, numbers only": "#9aa0a5", "Whisper tiny": "#c2570c",
 }  # fmt: skip
-VOICES = {"joe": ("#14507a", "o"), "kokoro": ("#2e8b57", "s")}
+VOICES = {  # set -> what it is called, colour, mark
+    "kokoro": ("held-out voices", "#2e8b57", "s"),
+    "joe": ("voice of another make", "#14507a", "o"),
+}
 BASE_Z = 1.96  # 95 % of a normal distribution
 SETTINGS = {
     "svg.fonttype": "none", "svg.hashsalt": "fieldvoice", "font.family": "sans-serif",
     "font.size": 10, "axes.spines.top": False, "axes.spines.right": False,
-    "axes.grid": True, "grid.color": "#e3e6e8",
+    "axes.grid": True, "axes.axisbelow": True, "grid.color": "#e3e6e8",
 }  # fmt: skip
 
 
@@ -39,19 +44,22 @@ def accuracy(figures: Row) -> str:
 
 def _machines(axes: Axes, figures: Row) -> None:
     ticks: dict[str, int] = {}
-    for name, (colour, mark) in VOICES.items():
+    for name, (called, colour, mark) in VOICES.items():
         rows = [r for r in figures["rows"] if r["set"] == name and _is_plotted(r["condition"])]
         for row in rows:
             ticks.setdefault(row["condition"], len(ticks))
         places = [ticks[row["condition"]] for row in rows]
         for what, style in (("meaning_right", "-"), ("sentences_right", "--")):
-            label = f"{name}, {'meaning right' if style == '-' else 'every word right'}"
+            label = f"{called}, {'meaning right' if style == '-' else 'every word right'}"
             axes.plot(places, [r[what] for r in rows], style, color=colour, marker=mark,
                       label=label)  # fmt: skip
     axes.set_xticks(list(ticks.values()), [_decibels(condition) for condition in ticks])
     axes.set_title("Grammar sentences beside a machine", loc="left")
-    axes.set_xlabel("speech over machine noise")
-    _finish(axes, 0.0)
+    axes.set_xlabel("speech over noise of vacuum pump, fan or compressor")
+    worst = min([r["sentences_right"] for r in figures["rows"]
+                 if r["set"] in VOICES and _is_plotted(r["condition"])], default=0.0)  # fmt: skip
+    _finish(axes, max(0.0, math.floor(10 * worst) / 10 - 0.1))
+    axes.legend(loc="lower left", fontsize=8.5)
 
 
 def _is_plotted(condition: str) -> bool:
@@ -67,17 +75,18 @@ def _person(axes: Axes, figures: Row) -> None:
     conditions = list(dict.fromkeys(r["condition"] for r in rows))
     names = list(dict.fromkeys(r["recognizer"] for r in rows))
     for k, name in enumerate(names):
-        colour, _ = COLOURS[name]
         found = {r["condition"]: r["values_right"] for r in rows if r["recognizer"] == name}
         width = 0.8 / len(names)
         places = [c + (k - (len(names) - 1) / 2) * width for c in range(len(conditions))]
-        bars = axes.bar(places, [found[c] for c in conditions], width * 0.92, color=colour,
-                        label=name)  # fmt: skip
+        bars = axes.bar(places, [found[c] for c in conditions], width * 0.92,
+                        color=COLOURS[name], label=name)  # fmt: skip
         axes.bar_label(bars, [f"{100 * found[c]:.0f}" for c in conditions], fontsize=8)
     axes.set_xticks(range(len(conditions)), [_noise(c) for c in conditions])
     axes.grid(visible=False, axis="x")
-    axes.set_title("200 numbers of a real person, value right", loc="left")
+    axes.set_title("Numbers of a real person, value right", loc="left")
     _finish(axes, 0.0)
+    axes.legend(loc="upper center", bbox_to_anchor=(0.5, -0.09), ncols=2, fontsize=8.5,
+                frameon=False)  # fmt: skip
 
 
 def _noise(condition: str) -> str:
@@ -87,8 +96,6 @@ def _noise(condition: str) -> str:
 def _finish(axes: Axes, lowest: float) -> None:
     axes.set_ylim(lowest, 1.04)
     axes.yaxis.set_major_formatter(PercentFormatter(1.0))
-    if axes.get_legend_handles_labels()[0]:
-        axes.legend(loc="lower left", fontsize=8.5, framealpha=0.95)
 
 
 def confidence(figures: Row) -> str:
@@ -122,7 +129,7 @@ def _interval(b: Row) -> tuple[float, float]:
 
 
 def _svg(drawing: Any, figures: Row) -> str:
-    versions = ", ".join(f"{k} {v}" for k, v in figures["versions"].items())
+    versions = results_table.versions(figures)
     foot = f"{figures['date']}; model {figures['model']['digest']}; {versions}"
     drawing.supxlabel(foot, fontsize=7, color="#5b6670", x=0.01, ha="left")
     page = StringIO()

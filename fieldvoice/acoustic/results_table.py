@@ -38,15 +38,14 @@ def write(figures: Row, out: Path) -> None:
 
 def markdown(figures: Row, name: str = "results") -> str:
     """The whole page; `name` is that of its files."""
-    versions = ", ".join(f"{k} {v}" for k, v in figures["versions"].items())
     model = figures["model"]
     parts = [
         "# Measured results",
-        f"Made by `python -m fieldvoice.acoustic.evaluate` on {figures['date']} ({versions}; "
-        f"sentences: {figures['half']}; model {model['digest']}, {model['megabytes']} MB). How the "
-        "sets are made stands at the top of evaluate.py. Noise is laid over each sentence at the "
-        "given decibels, speech over noise; under \"machines\" the vacuum pump, the fan and the "
-        "compressor take turns.",
+        f"Made by `python -m fieldvoice.acoustic.evaluate` on {figures['date']} "
+        f"({versions(figures)}; sentences: {figures['half']}; model {model['digest']}, "
+        f"{model['megabytes']} MB). How the sets are made stands at the top of evaluate.py. Noise "
+        "is laid over each sentence at the given decibels, speech over noise; under \"machines\" "
+        "the vacuum pump, the fan and the compressor take turns.",
         f"![Accuracy against noise]({name}-noise.svg)",
         _footprint(figures),
         *(_sentences(figures, kind) for kind in _of_kind(figures, "lines")),
@@ -57,6 +56,11 @@ def markdown(figures: Row, name: str = "results") -> str:
         "## Thresholds\n\n" + proposals(figures),
     ]  # fmt: skip
     return "\n\n".join(p for p in parts if p) + "\n"
+
+
+def versions(figures: Row) -> str:
+    """Of Python and of every recognizer, as one phrase."""
+    return ", ".join(f"{name} {number}" for name, number in figures["versions"].items())
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -100,8 +104,9 @@ def _sentences(figures: Row, kind: str) -> str:
     rows = _rows(figures, kind)
     if len({row["recognizer"] for row in rows}) > 1:
         return _compared(figures, kind, rows)
-    lines = [[r["condition"], *(percent(r[f]) for f in LINE_FIELDS)] for r in rows]
-    head = ["condition", *LINE_FIELDS.values()]
+    lines = [[r["condition"], str(r["sentences"]), *(percent(r[f]) for f in LINE_FIELDS)]
+             for r in rows]  # fmt: skip
+    head = ["condition", "lines", *LINE_FIELDS.values()]
     return f"{_title(figures, kind)}\n\n{table(head, lines)}"
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from fieldvoice.acoustic.samples import CLEAN, MACHINES, Sample
 from fieldvoice.spoken.graph import compile_acceptor
 
 NUMBERS, NUMBERS_SEED = 200, 904
-READINGS, READINGS_SEED = 200, 906
+READINGS, READINGS_SEED = 100, 906
 SAMPLE = 50  # sentences of each synthetic voice set that the slow peers hear
 UNSPOKEN_SEED = 907
 LINES, NUMBER, TALK, UNSPOKEN = "lines", "numbers", "talk", "unspoken"
@@ -27,13 +27,13 @@ class TestSet:
     kind: str  # LINES for Fieldvoice, NUMBER, TALK that is not, UNSPOKEN
     about: str
     clean: list[Sample]
-    conditions: tuple[str, ...]
+    conditions: Mapping[str, int]  # each with n: every nth sentence is heard under it
     peers: tuple[str, ...] = ()  # who hears it besides Fieldvoice
 
 
-def noisy(decibels: Sequence[int]) -> tuple[str, ...]:
-    """Clean, and beside one machine after the other."""
-    return (CLEAN, *(f"{MACHINES} {db}" for db in decibels))
+def noisy(decibels: Sequence[int]) -> dict[str, int]:
+    """Clean, and beside one machine after the other; half of the sentences at 20 and 0 dB."""
+    return {CLEAN: 1} | {f"{MACHINES} {db}": 2 if db in (20, 0) else 1 for db in decibels}
 
 
 def part(clean: list[Sample], half: str) -> list[Sample]:
@@ -53,9 +53,9 @@ def synthetic(folder: Path, half: str, decibels: Sequence[int]) -> list[TestSet]
                 kokoro, noisy(decibels)),
         TestSet("sample", LINES, "sentences with a value, from both sets above, that the slow "
                 "peer heard too", [*_valued(joe)[:SAMPLE], *_valued(kokoro)[:SAMPLE]],
-                (CLEAN, f"{MACHINES} 10"), ("whisper",)),
+                {CLEAN: 1, f"{MACHINES} 10": 1}, ("whisper",)),
         TestSet("talk", TALK, "runs of everyday words, not for Fieldvoice, in the same voices",
-                talk, (CLEAN, f"{MACHINES} 10")),
+                talk, {CLEAN: 1, f"{MACHINES} 10": 2}),
     ]  # fmt: skip
 
 
@@ -68,7 +68,7 @@ def _valued(clean: list[Sample]) -> list[Sample]:
 
 def human(prompts: Path) -> list[TestSet]:
     """A real person's numbers, readings, and talk."""
-    conditions = (CLEAN, "vacuum pump 10", "white 10")
+    conditions = {CLEAN: 1, "vacuum pump 10": 1, "white 10": 1}
     return [
         TestSet("person", NUMBER, "numbers 0-19,999 of a real person, drawn evenly",
                 human_numbers.numbers(prompts, NUMBERS, NUMBERS_SEED), conditions,
@@ -77,11 +77,11 @@ def human(prompts: Path) -> list[TestSet]:
                 human_numbers.readings(prompts, compile_acceptor(), READINGS, READINGS_SEED),
                 conditions, ("whisper",)),
         TestSet("person talk", TALK, "telephone phrases of the same person, and some music",
-                human_numbers.phrases(prompts), (CLEAN,)),
+                human_numbers.phrases(prompts), {CLEAN: 1}),
     ]  # fmt: skip
 
 
 def without_words(minutes: float) -> TestSet:
     """An empty room, machines alone, knocks: heard as an endless stream."""
     return TestSet("unspoken", UNSPOKEN, "sound without a word in it, as an endless stream",
-                   unspoken.minutes_of_sound(minutes, UNSPOKEN_SEED), (CLEAN,))  # fmt: skip
+                   unspoken.minutes_of_sound(minutes, UNSPOKEN_SEED), {CLEAN: 1})  # fmt: skip

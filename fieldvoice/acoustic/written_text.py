@@ -16,7 +16,10 @@ from fieldvoice.spoken.saying import say_number
 
 _GROUPS = re.compile(r"\d{1,3}(?:,\d{3})+(?!\d)")  # 19,725
 _DECIMAL = re.compile(r"(\d*)\.(\d+)")
-_SIGNS = {"%": " percent ", "°f": " degrees fahrenheit ", "°": " degrees ", "½": " and a half ", "&": " and ", "+": " plus "}
+_SIGNS = {
+    "%": " percent ", "°f": " degrees fahrenheit ", "°": " degrees ", "½": " and a half ",
+    "&": " and ", "+": " plus ",
+}  # fmt: skip
 _MINUS = re.compile(r"(?<![\w.])[-\u2212](?=\d)")
 _SPELLED = {"psi": "p s i", "psig": "p s i g", "psia": "p s i a", "ok": "okay"}
 _ORDINAL = re.compile(r"(\d)(?:st|nd|rd|th)\b")
