@@ -50,9 +50,9 @@ def work_out() -> str:
 
 def demo() -> str:
     """Some lines of the first recorded job, and how it ends."""
-    blocks, texts = played()[0].split("\n\n"), recorded_texts()
+    blocks = played()[0].split("\n\n")
     end = next(n for n, block in enumerate(blocks) if block.startswith(("Result:", "Ending:")))
-    shown = [blocks[1 + texts.index(text)] for text in DEMO_LINES]
+    shown = [next(block for block in blocks if f'"{text}"' in block) for text in DEMO_LINES]
     curve = [block for block in blocks[end:] if not block.startswith("Lines:")][:2]
     return fenced("\n\n...\n\n".join(["\n\n".join(shown), "\n\n".join(curve)]) + "\n")
 
@@ -66,14 +66,6 @@ def report() -> str:
     body = re.sub(r"</(tr|p|h1|h2|h3|div|dd)>", "\n", body)
     lines = (" ".join(unescape(re.sub(r"<[^>]+>", "", line)).split()) for line in body.splitlines())
     return fenced("\n".join(line for line in lines if line) + "\n")
-
-
-def recorded_texts() -> list[str]:
-    """What is said in the first recorded job, in order."""
-    from fieldvoice.commands.recorded_jobs import read_job, shipped_jobs
-
-    folder = next(folder for folder in shipped_jobs() if folder.name == DEMO_JOB)
-    return [line.text for line in read_job(folder).lines if line.sound is not None]
 
 
 @cache

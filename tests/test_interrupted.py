@@ -84,11 +84,16 @@ def test_going_on_says_where_it_stands_and_what_comes_next(name: str) -> None:
     assert said.startswith(f"Job bench goes on. {stage}, step {step.replace('-', ' ')}.")
     assert bench.sheet.step == step or held  # a hold that ran out meanwhile may lead on
     assert "ran out" in said or not held or bench.sheet.hold is not None
-    waits = before.unacknowledged()
-    wanted = (_procedure().cautions[waits[0]].text if waits
-              else prompts.fill(bench.sheet.open_step.say, bench.sheet, bench.now)
-              if bench.sheet.open_step else "")
-    assert wanted in said
+    waits, now_open = before.unacknowledged(), bench.sheet.open_step
+    assert now_open is not None
+    if waits:
+        assert _procedure().cautions[waits[0]].text in said
+    elif bench.sheet.hold is None:
+        assert prompts.fill(now_open.say, bench.sheet, bench.now) in said
+    else:
+        assert "Final " in said or prompts.waits_for(bench.sheet) in said
+        assert now_open.say not in said  # it was started long ago
+    assert "0 seconds" not in said
     assert bench.refolded() == bench.sheet
 
 

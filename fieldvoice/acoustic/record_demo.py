@@ -70,8 +70,8 @@ def sound_of(folder: Path, line: dict[str, Any], key: str, cast: Cast) -> np.nda
 def record(folder: Path, cast: Cast) -> int:
     """Write every line's files; returns how many."""
     lines = tomllib.loads((folder / "job.toml").read_text("utf-8"))["line"]
-    files = [(line, key) for line in lines for key in ("file", "again") if key in line]
-    for line, key in files:
+    files = {line[key]: (line, key) for line in lines for key in ("file", "again") if key in line}
+    for line, key in files.values():  # a file may serve several lines
         sound = sound_of(folder, line, key, cast)
         soundfile.write(folder / line[key], sound, noise.RATE, subtype="PCM_16")
     return len(files)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from fieldvoice.commands.playing import Score
     from fieldvoice.devices.speaker import Speaker
 
-HELP = "hear two recorded jobs from end to end: sound in, log and report out"
+HELP = "hear recorded jobs from end to end: sound in, log and report out"
 EXAMPLE = """\
 example:
   fieldvoice demo

@@ -19,7 +19,7 @@ from fieldvoice.devices.soundfile import RATE, read_sound
 from fieldvoice.job import events as e
 from fieldvoice.job.assistant import Reply
 from fieldvoice.job.events import Entry
-from fieldvoice.job.timers import running
+from fieldvoice.job.timers import running, say_duration
 from fieldvoice.spoken.intents import Intent, NotUnderstood
 from fieldvoice.spoken.parser import understand
 
@@ -60,20 +60,49 @@ class Player:
         self.score = Score()
         self.heard: e.LineHeard | None = None
         self.about = ""  # the line being heard
-        text, where = find_text(job.procedure)
-        self.open = OpenJob(folder, text, where, self.clock, self._reply, self._watch)
+        self.open = self._open()
+
+    def _open(self) -> OpenJob:
+        """A new job; or the one that was stopped, read back from its folder."""
+        text, where = find_text(self.job.procedure)
+        return OpenJob(self.folder, text, where, self.clock, self._reply, self._watch)
 
     def play(self) -> Score:
         """Hear all lines; then show the result and write the report."""
         _print_heading(f"{self.job.title}  ({self.job.name})")
-        with self.open:
+        try:
             self.open.start(self.job.site)
             for line in self.job.lines:
-                let_pass(self.open.session, self.clock, line.gap)
-                if line.sound is not None:
-                    self.score.counts[self._hear_line(line, line.sound)] += 1
+                self._play_line(line)
+        finally:
+            self.open.close()
         self._show_result()
         return self.score
+
+    def _play_line(self, line: RecordedLine) -> None:
+        let_pass(self.open.session, self.clock, line.gap)
+        if line.sound is not None:
+            self.score.counts[self._hear_line(line, line.sound)] += 1
+        elif line.typed:
+            self.score.counts[self._type(line.typed)] += 1
+        if line.stopped is not None:
+            self._stop(line.stopped)
+
+    def _stop(self, time: timedelta) -> None:
+        """Close the job, let the time pass unseen, and go on from what is on the disk."""
+        self.open.close()
+        print()
+        self._show("stopped", f"The work stops; the job is closed. {say_duration(time)} later:")
+        self.clock.move(time)
+        self.open = self._open()
+        self.open.start(self.job.site)
+        self._show_timers()
+
+    def _type(self, line: str) -> str:
+        self.heard, self.about = None, ""
+        intent = self.open.session.hear_line(line, "typed")
+        self._show_timers()
+        return judged(understand(line), intent, self._outcome())
 
     def _hear_line(self, line: RecordedLine, sound: Path) -> str:
         """Hear the line, once more where a technician would repeat it; returns how it went."""
@@ -124,10 +153,11 @@ class Player:
             self.speaker.wait()
 
     def _show_heard(self, heard: e.LineHeard) -> None:
-        sure = f"   {heard.confidence:.0%} sure" if heard.words else ""
+        sure = "" if heard.confidence is None else f"   {heard.confidence:.0%} sure"
         about = f"   ({self.about})" if self.about else ""
         print()
-        self._show("heard", f'"{heard.words}"{sure}{about}' if sure else f"no words{about}")
+        mark = "typed" if heard.source == "typed" else "heard"
+        self._show(mark, f'"{heard.words}"{sure}{about}' if heard.words else f"no words{about}")
 
     def _show_timers(self) -> None:
         now = self.clock.now()

@@ -1,11 +1,11 @@
-"""Recorded jobs: folders of sound with a job.toml that says when each line is spoken, and its text.
+"""Recorded jobs: folders of sound with a job.toml that says when each line comes, and its text.
 
 title = "An invented job"
 procedure = "evacuate-and-release"      # a name, or a file beside job.toml
 start = 2026-03-02T09:00:00-05:00   # optional
 [site]                              # what the procedure is told about the place
 [[line]]
-file = "01.flac"                    # without a file, `at` alone lets time pass
+file = "01.flac"                    # without a file, `at` alone lets time pass; may serve again
 text = "four hundred twelve microns"
 at = "+40s"                         # since the line before
 voice = "who speaks"
@@ -13,6 +13,11 @@ noise = "what else sounds"
 take = 2                            # which reading of the synthetic voice was kept; optional
 again = "01-again.flac"             # what is said where that was asked back or not taken; optional
 again-text = "yes"                  # where `again` is not the same line once more
+[[line]]
+typed = "445 psig"                  # a line by the keys
+at = "+10s"
+[[line]]
+stopped = "1h 10min"                # the work stops here and goes on so much later, from the disk
 """
 
 from __future__ import annotations
@@ -29,7 +34,8 @@ from .errors import CommandError
 from .passing_time import span
 
 USUAL_GAP = "+5s"
-_KEYS = {"file", "text", "at", "voice", "noise", "again", "take", "again-take", "again-text"}
+_KEYS = {"file", "text", "at", "voice", "noise", "again", "take", "again-take", "again-text",
+         "typed", "stopped"}
 
 
 @dataclass(frozen=True)
@@ -42,6 +48,8 @@ class RecordedLine:
     about: str = ""  # voice and noise
     again: Path | None = None  # what is said where the first time was not enough
     again_text: str = ""
+    typed: str = ""  # what is typed, in place of a sound
+    stopped: timedelta | None = None  # how long the work stops for after this line
 
 
 @dataclass(frozen=True)
@@ -108,4 +116,6 @@ def _line(number: int, found: Mapping[str, Any], path: Path) -> RecordedLine:
     about = ", ".join(str(found[key]) for key in ("voice", "noise") if found.get(key))
     text = found.get("text", "")
     gap = span(found.get("at", USUAL_GAP))
-    return RecordedLine(gap, sounds[0], text, about, sounds[1], found.get("again-text", text))
+    stopped = span(found["stopped"]) if "stopped" in found else None
+    return RecordedLine(gap, sounds[0], text, about, sounds[1], found.get("again-text", text),
+                        str(found.get("typed", "")), stopped)

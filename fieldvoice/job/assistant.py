@@ -65,8 +65,11 @@ def resume(sheet: JobSheet, now: datetime) -> Outcome:
     turn.emit(events.JobResumed(fieldvoice.__version__))
     turn.answer(f"Job {sheet.job} goes on. {telling.standing(turn)}")
     holds.pass_time(turn)
-    if turn.sheet.step == sheet.step:
+    ran_out = any(isinstance(v, events.TimerFinished) for v in turn.happened)
+    if turn.sheet.step == sheet.step and turn.sheet.hold is None:
         prompts.present(turn, every_caution=True)
+    elif turn.sheet.step == sheet.step and not ran_out:
+        turn.say("prompt", prompts.waits_for(turn.sheet))
     holds.ask_final(turn)
     if sheet.standing_by:
         turn.answer("Still standing by. Say back to work.")

@@ -110,7 +110,7 @@ def all_left(turn: Turn) -> str:
     """What is left on every running timer; empty when none runs."""
     return " ".join(
         f"{t.label.capitalize()}: {say_duration(t.remaining(turn.now))} left."
-        for t in timers.running(turn.sheet.timers.values())
+        for t in timers.running(turn.sheet.timers.values()) if t.due > turn.now
     )
 
 
