@@ -14,7 +14,7 @@ from lark.exceptions import LarkError
 from lark.lexer import Lexer
 from phrase_tables import rows
 
-from fieldvoice.spoken import graph
+from fieldvoice.spoken import graph, how_often
 from fieldvoice.spoken.automaton import END, START, Network, determinize, minimize, weigh
 from fieldvoice.spoken.chart import Chart, Openings
 from fieldvoice.spoken.grammar import FILES, GrammarError, build, grammar, misspelled, read
@@ -299,3 +299,13 @@ def test_what_is_a_number_agrees_with_larks_own_earley_parser():
 
 def test_the_compiled_grammar_is_small():
     assert len(ACCEPTOR.arcs) < 60_000
+
+
+def test_a_list_of_words_weighs_as_many_as_its_words_are_and_seldom_words_weigh_less():
+    language = build('start: LIST | one\none: "one"\nLIST: "two" | "four" | "degrees" | "degree"')
+    acceptor = graph.compile_acceptor(language)
+    times = {w: how_often.how_often(w) for w in ("two", "four", "degrees", "degree", "one")}
+    assert times["degree"] < times["two"] < times["degrees"]
+    for word, often in times.items():
+        chance = math.exp(-acceptor.cost([word]))
+        assert chance == pytest.approx(often / sum(times.values()))

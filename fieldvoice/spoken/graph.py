@@ -15,6 +15,7 @@ from lark.grammar import Rule
 
 from fieldvoice.spoken.automaton import END, START, Network, determinize, minimize, weigh
 from fieldvoice.spoken.grammar import ROOT, Grammar, grammar
+from fieldvoice.spoken.how_often import how_often
 
 MANY = 12  # a state with more ways on is inside a number or a list
 
@@ -81,8 +82,9 @@ class _Compiler:
             there = network.new()
             if symbol.is_term:
                 words = self.language.words_of[symbol.name]
+                total = sum(map(how_often, words))
                 for word in words:
-                    network.link(here, word, 1 / len(words), there)
+                    network.link(here, word, how_often(word) / total, there)
             else:
                 _insert(network, self.acceptor(symbol.name), here, there)
             here = there
@@ -104,10 +106,18 @@ class _Compiler:
         return all(s.is_term or self.spoken(s.name) for s in alternative.expansion)
 
     def _weight(self, alternative: Rule) -> float:
-        """The number after the name of the one rule that an alternative consists of; else 1."""
+        """How often an alternative is said beside the others of its rule.
+
+        One rule alone: the number after its name (1 if there is none); one list of words alone: how
+        many they are; in each case more for words that are said often.
+        """
         first, *more = alternative.expansion
-        if more or first.is_term:
-            return 1.0
+        lists = [self.language.words_of[s.name] for s in alternative.expansion if s.is_term]
+        weight = math.prod(sum(map(how_often, words)) / len(words) for words in lists)
+        if more:
+            return weight
+        if first.is_term:
+            return weight * len(lists[0])
         return self.language.rules[first.name][0].options.priority or 1.0
 
 
