@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -226,3 +227,28 @@ def test_the_watcher_sees_each_entry_once_and_in_order() -> None:
     session.begin("job", {})
     session.hear_line("understood", "typed")
     assert seen == [entry.seq for entry in desk.entries]
+
+
+# --- several ways of hearing ----------------------------------------------------------------------
+
+
+def test_of_two_ways_to_hear_a_line_the_one_that_the_step_waits_for_counts() -> None:
+    desk = Desk()
+    desk.session.begin("attic", {})
+    desk.session.hear_line("understood", "typed")
+    ways = [("volts five hundred fifty", 0.52), ("vacuum five hundred fifty", 0.48)]
+    intent = desk.session.hear_line(ways[0][0], "voice", 0.52, None, ways)
+    assert intent == Reading(Decimal(550), None, "vacuum")
+    line = next(event for event in reversed(desk.events) if isinstance(event, LineHeard))
+    assert line.words == "vacuum five hundred fifty"
+    assert line.confidence is not None
+    assert 0.48 < line.confidence < 0.9
+
+
+def test_a_doubt_that_changes_no_meaning_asks_nothing() -> None:
+    desk = Desk()
+    desk.session.begin("attic", {})
+    desk.session.hear_line("understood", "typed")
+    ways = [("four hundred micron", 0.5), ("four hundred microns", 0.5)]
+    desk.session.hear_line(ways[0][0], "voice", 0.5, None, ways)
+    assert [e.value for e in desk.events if isinstance(e, ReadingTaken)] == ["400"]
