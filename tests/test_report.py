@@ -7,6 +7,7 @@ from html import escape
 from html.parser import HTMLParser
 
 import pytest
+from bench import Bench
 from hypothesis import given
 from hypothesis import strategies as st
 from review_job import PROCEDURE, Book, started, whole_job
@@ -298,3 +299,43 @@ def test_nested_figures_are_flattened_and_empty_ones_left_out():
         ("Limits: hold", "10 min"),
         ("Readings", "0 min 310 microns, 1 min 330 microns"),
     ]
+
+
+def test_figures_of_one_name_say_what_they_measure_and_nothing_is_told_twice() -> None:
+    found = figures.rows({"start_pa": 3_169_000.0, "start_k": 297.04, "thermometer_k": 0.5,
+                          "change_kg": 0.2892, "change_oz": 10.2, "end_k": 296.0})
+    assert [label for label, _ in found] == [
+        "Start pressure", "Start temperature", "Thermometer", "Change", "End"]
+    assert dict(found)["Thermometer"] == "0.9 °F (0.5 K)"  # a difference has no zero
+
+
+def test_the_limits_in_force_are_those_of_conditions_checks_timers_and_the_plate_too() -> None:
+    text = """\
+procedure p "P"
+limit watch = 10 min source "the fire brigade"
+limit target = 10 delta-degF source "the nameplate"
+limit warm = 35 degF source "the weather service"
+limit full = 150 psig then full-stage of design-pressure source "the plate"
+stage one "One"
+step plate say "Plate." read design-pressure timer watch "fire watch"
+step outdoor say "Outdoor." read outdoor-temperature read liquid-pressure read liquid-temperature
+step cold only when outdoor-temperature at least warm
+  say "Raise." read nitrogen-pressure at most full
+step judge say "Judge." read liquid-pressure read liquid-temperature check subcooling target
+  on on-target go to last on high go to last on low go to last on not-known go to last
+step last say "Done." end done
+"""
+    bench = Bench(text, {"refrigerant": "R-410A"})
+    for value, unit, quantity in (
+        (300, "psig", "design-pressure"), (80, "degF", "outdoor-temperature"),
+        (355, "psig", "liquid-pressure"), (98, "degF", "liquid-temperature"),
+        (290, "psig", "nitrogen-pressure"), (355, "psig", "liquid-pressure"),
+        (98, "degF", "liquid-temperature"),
+    ):
+        bench.read(value, unit, quantity)
+    page = report_html(bench.log, text)
+    shown = page[page.index("Limits in force"):]
+    for source in ("fire brigade", "nameplate", "weather service", "full stage of the design"):
+        assert source in shown
+    assert "300 psig" in shown
+    assert "150 psig" not in shown

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from fieldvoice.devices.speaker import Speaker
 
 WIDTH = 96
+_FOLLOWS = ("reason", "gate", "finish")  # what a skip, or an early end, is answered with
 SAID_AGAIN_AFTER = timedelta(seconds=4)
 _MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "asks", "prompt": "prompt"}
 
@@ -59,6 +60,7 @@ class Player:
         self.clock = SimulatedClock(job.start)
         self.score = Score()
         self.heard: e.LineHeard | None = None
+        self.asked = ""  # why the line was answered with a question
         self.about = ""  # the line being heard
         self.open = self._open()
 
@@ -99,7 +101,7 @@ class Player:
         self._show_timers()
 
     def _type(self, line: str) -> str:
-        self.heard, self.about = None, ""
+        self.heard, self.asked, self.about = None, "", ""
         intent = self.open.session.hear_line(line, "typed")
         self._show_timers()
         return judged(understand(line), intent, self._outcome())
@@ -120,7 +122,7 @@ class Player:
         self.score.decoding_s += time.process_time() - began
         self.score.sound_s += len(pcm) / RATE
         clip = self.open.log.save_clip(pcm.tobytes())
-        self.heard, self.about = None, line.about
+        self.heard, self.asked, self.about = None, "", line.about
         intent = self.open.session.hear_line(
             utterance.words, "recording", utterance.confidence, clip,
             [(way.words, way.share) for way in utterance.ways],
@@ -132,7 +134,9 @@ class Player:
         return mark
 
     def _outcome(self) -> str:
-        return self.heard.outcome if self.heard else "ignored"
+        """What came of the line; a question that follows from it does not doubt the hearing."""
+        outcome = self.heard.outcome if self.heard else "ignored"
+        return "accepted" if outcome == "asked-back" and self.asked in _FOLLOWS else outcome
 
     def _watch(self, entry: Entry) -> None:
         event = entry.event
@@ -141,6 +145,8 @@ class Player:
             self._show_heard(event)
             meant = describe(Intent.from_dict(dict(event.intent))) if event.words else "nothing"
             self._show("meant", f"{meant}   [{event.outcome}]")
+        elif isinstance(event, e.Asked):
+            self.asked = event.why
         elif isinstance(event, e.ReadingTaken):
             self._show("logged", f"{event.quantity} {event.value} {event.unit}{_si(event)}")
         elif isinstance(event, e.ReadingCorrected):

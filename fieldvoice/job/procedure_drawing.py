@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from html import escape
 
 from fieldvoice.job.procedure import Procedure, Step
-from fieldvoice.job.procedure_sheet import filled
+from fieldvoice.job.procedure_sheet import condition, filled
 
 _ROW, _LEFT, _BOX = 46, 24, 560  # px: height of a row, margin, width of a step's box
 _TALL = 30  # of a step's box
@@ -112,7 +112,8 @@ def _stage(row: int, procedure: Procedure, left: int, top: int) -> str:
 def _note(step: Step, procedure: Procedure, top: int, x: int) -> str:
     """Beside the lanes: which way leads where, or the ending."""
     named = [f"{label} → {to}" for label, to in _ways(procedure, step) if label]
-    words = ", ".join(named) if step.ending is None else f"end: {step.ending.name}"
+    when = [f"only when {condition(procedure, w)}" for w in step.when]
+    words = ", ".join([*when, *named, *([f"end: {step.ending.name}"] if step.ending else [])])
     lines = textwrap.wrap(words, 62)[:3]
     return "".join(
         f'<text x="{x}" y="{top + 12 + 12 * n}" fill="#333" font-size="10">{escape(line)}</text>'

@@ -56,9 +56,10 @@ def _said(limit: Limit) -> str:
 def _limits(procedure: Procedure) -> Iterator[str]:
     width = max((len(name) for name in procedure.limits), default=0)
     for limit in procedure.limits.values():
-        worked = f"; then the {_words(limit.figure)} of the {_words(limit.of)}"
-        source = limit.source + (worked if limit.figure else "")
-        yield f"{_words(limit.name):{width}}  {_said(limit):14}  {source}"
+        worked = f"then the {_words(limit.figure)} of the {_words(limit.of)}; "
+        source = (worked if limit.figure else "") + limit.source
+        start = f"{_words(limit.name):{width}}  {_said(limit):14}  "
+        yield from textwrap.wrap(start + source, WIDTH - 2, subsequent_indent=" " * len(start))
     for criterion in procedure.criteria.values():
         set_to = ", ".join(f"{_words(s.name)} {_said(s)}" for s in criterion.settings)
         yield f"criterion {criterion.name} ({criterion.document}): {set_to}"
@@ -70,7 +71,7 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
     if step.why:
         yield f"why: {filled(procedure, step.why)}"
     for when in step.when:
-        yield f"only when {_condition(procedure, when)}"
+        yield f"only when {condition(procedure, when)}"
     if step.gate:
         yield "gate: left undone only with a spoken reason"
     if step.cautions:
@@ -83,7 +84,8 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
         length = _said(procedure.limits[step.timer.duration])
         yield f"then a timer of {length}: {step.timer.title}"
     if step.check:
-        yield f"check {step.check.kind}"
+        target = step.check.limit and _said(procedure.limits[step.check.limit])
+        yield f"check {step.check.kind}" + (f" against {target}" if target else "")
     for way in step.ways:
         yield f"{_words(way.name)} -> {_step(procedure, procedure.destination(step, way.to))}"
     if step.repeat:
@@ -110,7 +112,8 @@ def _step(procedure: Procedure, name: str | None) -> str:
     return f"{numbers[name]} {_words(name)}" if name else "the end"
 
 
-def _condition(procedure: Procedure, when: When) -> str:
+def condition(procedure: Procedure, when: When) -> str:
+    """When a step applies: "refrigerant class is flammable"."""
     if when.limits:
         return readings.speakable(when.answer) + _between(procedure, when)
     return f"{_words(when.answer)} is {' or '.join(map(_words, when.options))}"

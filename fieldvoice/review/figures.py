@@ -27,6 +27,7 @@ _VACUUM_BELOW_PA = 13_000.0  # absolute pressures below are shown as a vacuum ga
 _SHARES = ("confidence", "sure_at", "probability", "chance_of_reaching")
 _DIFFERENCES = (
     "deviation", "uncertainty", "difference", "glide", "split", "tolerance", "resolution",
+    "thermometer",
 )
 _SENTENCES = ("reason", "why", "note", "next_action", "caution")
 _LEFT_OUT = (*_SENTENCES, "verdict", "about", "kind")
@@ -61,6 +62,8 @@ _ENDINGS: dict[str, Callable[[float], str]] = {
     "_s": lambda v: say(v, "s"),
     "_pa": lambda v: say(v, "Pa"),  # differences; absolute pressures: _pressure
 }
+_MEASURED = {"_pa": "pressure", "_k": "temperature", "_m": "length", "_kg": "mass"}
+_SAME = {"_f": "_k", "_oz": "_kg"}
 _BY_LENGTH = sorted(_ENDINGS, key=len, reverse=True)
 
 
@@ -88,10 +91,12 @@ def rows(figures: Mapping[str, Any], atmosphere_pa: float = PA_PER_ATM) -> list[
     for name, value in figures.items():
         if value is None or value in ((), [], {}, "") or name in _LEFT_OUT:
             continue
+        if _told_already(name, figures):
+            continue
         if isinstance(value, Mapping):
             found += _nested(name, value, atmosphere_pa)
         else:
-            found.append((_label(name), _value(name, value, atmosphere_pa)))
+            found.append((_own_label(name, figures), _value(name, value, atmosphere_pa)))
     return found
 
 
@@ -101,6 +106,20 @@ def _nested(name: str, value: Mapping[str, Any], atmosphere_pa: float) -> list[R
         return [(_label(name), shares)]
     inner = rows(value, atmosphere_pa)
     return [(f"{_label(name)}: {label[:1].lower()}{label[1:]}", text) for label, text in inner]
+
+
+def _own_label(name: str, figures: Mapping[str, Any]) -> str:
+    """The label; with what is measured where another figure would have the same one."""
+    label, ending = _label(name), _ending(name) or ""
+    alike = [other for other in figures
+             if other != name and _label(other) == label and _ending(other) in _MEASURED]
+    return f"{label} {_MEASURED[ending]}" if alike and ending in _MEASURED else label
+
+
+def _told_already(name: str, figures: Mapping[str, Any]) -> bool:
+    """Whether the same figure is there in SI, which is shown in the trade's unit too."""
+    return any(name.endswith(unit) and name.removesuffix(unit) + si in figures
+               for unit, si in _SAME.items())
 
 
 def _label(name: str) -> str:
