@@ -6,7 +6,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldvoice.job.trust import CALIBRATION, Guess, believe
+from fieldvoice.job.trust import (
+    ACCEPT_FROM,
+    CALIBRATION,
+    IGNORE_BELOW,
+    Guess,
+    Trust,
+    believe,
+    judge,
+)
 from fieldvoice.spoken import intents as i
 from fieldvoice.spoken.parser import understand
 
@@ -66,3 +74,27 @@ def test_confidence_is_a_share(weights: list[float]) -> None:
     shares = [weight / sum(weights) for weight in weights]
     best = believe(guesses(*zip(lines, shares, strict=False)), nothing)
     assert 0.0 < best.confidence < 1.0
+
+
+@pytest.mark.parametrize(
+    ("line", "sure", "middling"),
+    [
+        ("four hundred microns", Trust.ACCEPT, Trust.ASK),
+        ("skip", Trust.ACCEPT, Trust.ASK),
+        ("what now", Trust.ACCEPT, Trust.ACCEPT),
+        ("four to five hundred", Trust.ACCEPT, Trust.ACCEPT),  # asked back whatever was meant
+        ("microns the next", Trust.ACCEPT, Trust.IGNORE),
+        ("[unk] next [unk]", Trust.IGNORE, Trust.IGNORE),
+    ],
+)
+def test_what_costs_nothing_to_answer_is_answered_and_the_rest_is_asked_about(
+    line: str, sure: Trust, middling: Trust
+) -> None:
+    intent = understand(line, typed=False)
+    assert judge(intent, (1 + ACCEPT_FROM) / 2, line) is sure
+    assert judge(intent, (ACCEPT_FROM + IGNORE_BELOW) / 2, line) is middling
+    assert judge(intent, IGNORE_BELOW / 2, line) is Trust.IGNORE
+
+
+def test_a_typed_line_is_believed() -> None:
+    assert judge(understand("skip"), None) is Trust.ACCEPT

@@ -115,6 +115,12 @@ class Judged:
         return not self.same_meaning and not self.wrong_value and not refused
 
     @property
+    def asked(self) -> bool:
+        """Answered with a question: whether it was meant, or which of two things."""
+        unclear = self.trust is Trust.ACCEPT and isinstance(self.heard, NotUnderstood)
+        return unclear or self.trust is Trust.ASK
+
+    @property
     def harmless(self) -> bool:
         """A wrong intent that changes nothing but is answered."""
         return not self.same_meaning and isinstance(self.heard, HARMLESS)
@@ -187,7 +193,7 @@ def shares(lines: Sequence[Judged]) -> dict[str, float]:
         "meaning_right": share(line.same_meaning for line in lines),
         "values_right": sum(valued) / len(valued) if valued else 0.0,
         "acted_on": share(line.same_meaning for line in accepted),
-        "asked_back": share(line.trust is Trust.ASK for line in lines),
+        "asked_back": share(line.asked for line in lines),
         "wrong_value": share(line.wrong_value for line in accepted),
         "wrong_command": share(line.wrong_command for line in accepted),
         "harmless": share(line.harmless for line in accepted),

@@ -101,9 +101,14 @@ def judge(intent: i.Intent, confidence: float | None, words: str = "") -> Trust:
         return Trust.IGNORE
     if confidence >= ACCEPT_FROM:
         return Trust.ACCEPT
-    if confidence < IGNORE_BELOW or isinstance(intent, i.NotUnderstood):
+    if confidence < IGNORE_BELOW or _is_no_sentence(intent):
         return Trust.IGNORE
-    return Trust.ACCEPT if isinstance(intent, HARMLESS) else Trust.ASK
+    return Trust.ACCEPT if isinstance(intent, (*HARMLESS, i.NotUnderstood)) else Trust.ASK
+
+
+def _is_no_sentence(intent: i.Intent) -> bool:
+    """Words that no rule has; what is heard in order to be asked back (a range) is a sentence."""
+    return isinstance(intent, i.NotUnderstood) and intent.kind == "unknown"
 
 
 def _strange_share(words: str) -> float:
