@@ -91,7 +91,8 @@ def test_timers_that_run_beside_the_steps_can_be_asked_for_by_voice(name: str) -
 @pytest.mark.parametrize("name", shipped_names())
 def test_every_limit_names_its_source(name: str) -> None:
     for limit in _procedure(name).limits.values():
-        assert len(limit.source) > 5, limit.name
+        named = re.search(r"[A-Z].*\d", limit.source)  # a document has a name with a number
+        assert named or "common practice" in limit.source, limit.name
 
 
 @pytest.mark.parametrize("name", shipped_names())
