@@ -10,13 +10,13 @@ from typing import Protocol
 
 from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedure
 from fieldvoice.job.assistant import Reply
-from fieldvoice.job.events import Entry
+from fieldvoice.job.events import Entry, JobStarted
 from fieldvoice.job.jobsheet import JobSheet, fold
 from fieldvoice.job.readings import prepare
 from fieldvoice.session import Session
 
 from .errors import CommandError
-from .procedures import load_named
+from .procedures import load_kept, load_named
 
 
 def prepare_units() -> None:
@@ -67,7 +67,9 @@ class OpenJob:
         kept = read_procedure(self.folder)
         if not self.is_new and kept != _whole(procedure_text, where):
             self.notices.append("This job goes on with the procedure that it was started with.")
-        procedure = load_named(kept, str(self.folder))
+        began = (v.event for v in self.log.entries if isinstance(v.event, JobStarted))
+        started = next(began, None)
+        procedure = load_kept(kept, started.procedure_sha256 if started else "", str(self.folder))
         try:
             sheet = fold(JobSheet.empty(procedure), self.log.entries)
         except (KeyError, ValueError) as error:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -39,7 +40,7 @@ def faults(text: str) -> tuple[Procedure | None, list[ProcedureError]]:
     except ProcedureError as error:
         return None, [error]
     found = [*check(procedure), *_unsayable(procedure)]
-    return procedure, sorted(found, key=lambda f: (f.line, f.column))
+    return procedure, sorted(found, key=lambda f: (f.place.file, f.line, f.column))
 
 
 def load_named(text: str, where: str) -> Procedure:
@@ -48,6 +49,20 @@ def load_named(text: str, where: str) -> Procedure:
     if procedure is None or found:
         raise CommandError(f"{where}: {found[0]}")
     return procedure
+
+
+def load_kept(text: str, sha256: str, where: str) -> Procedure:
+    """The procedure kept with a job. Raises CommandError.
+
+    One that is as it was at the job's start (`sha256`) was checked then: a later Fieldvoice that is
+    stricter goes on with it.
+    """
+    if hashlib.sha256(text.encode()).hexdigest() != sha256:
+        return load_named(text, where)
+    try:
+        return parse(text)
+    except ProcedureError as error:
+        raise CommandError(f"{where}: {error}") from None
 
 
 def _unsayable(procedure: Procedure) -> Iterator[ProcedureError]:
