@@ -13,7 +13,7 @@ from fieldvoice.job.expecting import is_expected
 from fieldvoice.job.jobsheet import JobSheet, fold
 from fieldvoice.job.trust import Guess, believe
 from fieldvoice.spoken.intents import Intent
-from fieldvoice.spoken.parser import sounds_like_a_range, understand
+from fieldvoice.spoken.parser import sounds_like_a_range, understand, whole_characters
 
 
 class Session:
@@ -58,6 +58,7 @@ class Session:
         `ways`: all wordings that a sound can be heard as, with their shares of belief; the meaning
         that is likeliest at this point of the job is taken, with the confidence in that meaning.
         """
+        words = whole_characters(words)
         intent = understand(words, typed=source == "typed")
         if ways:
             guesses = [Guess(understand(w, typed=False), w, share) for w, share in ways]

@@ -1,6 +1,7 @@
 """What must hold for any line and any conversation, and the seeds that fuzzing starts from.
 
-A conversation as bytes: the first byte picks the procedure; every further line opens with a byte
+A conversation as bytes: the first byte picks the procedure, a second one on that line the step to
+begin at (none, or 0: the first step); every further line opens with a byte
 that says how it comes in, and the rest is its text. The two lowest bits of that byte: 0 and 1
 typed, 2 heard (the other bits are the confidence), 3 typed after a time (the other bits times 12
 seconds); 255 starts the process anew first.
@@ -21,7 +22,7 @@ from phrase_tables import FOLDER, rows
 
 from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
 from fieldvoice.job import events as e
-from fieldvoice.job.assistant import Heard, handle
+from fieldvoice.job.assistant import Heard, Outcome, handle
 from fieldvoice.job.jobsheet import JobSheet, fold
 from fieldvoice.job.procedure import Procedure
 from fieldvoice.job.procedure_check import load
@@ -29,7 +30,7 @@ from fieldvoice.job.procedure_text import shipped, shipped_names
 from fieldvoice.job.trust import HARMLESS, Trust, judge
 from fieldvoice.spoken import intents as i
 from fieldvoice.spoken.graph import Acceptor, compile_acceptor
-from fieldvoice.spoken.parser import sounds_like_a_range, understand
+from fieldvoice.spoken.parser import sounds_like_a_range, understand, whole_characters
 from fieldvoice.spoken.refusals import REFUSALS
 
 SITE = {"refrigerant": "R-410A", "liquid-line": "3/8", "covered-length": "15 ft"}
@@ -109,7 +110,11 @@ def work_a_job(data: bytes, mark: Mark = lambda name: None) -> None:
     """Any bytes as a conversation: every turn keeps its claims, and so does the whole log."""
     first, *lines = data.split(b"\n")[: MOST_LINES + 1]
     procedures = _procedures()
-    bench = Bench(procedures[(first or b"\0")[0] % len(procedures)], SITE)
+    procedure, at = first.ljust(2, b"\0")[:2]
+    bench = Bench(procedures[procedure % len(procedures)], SITE)
+    if at:
+        step = bench.procedure.steps[at * len(bench.procedure.steps) // 256]
+        bench.take_in(Outcome((e.StepOpened(step.stage, step.name),), ()))
     for line in lines:
         _turn(bench, line)
         mark(f"{bench.procedure.name}/{bench.sheet.step}")
@@ -123,7 +128,7 @@ def _turn(bench: Bench, line: bytes) -> None:
     elif how % 4 == LATER:
         bench.wait(seconds=(how >> 2) * STEP_WAIT_S)
     confidence = (how >> 2) / 63 if how % 4 == HEARD else None
-    words = line[1:].decode("utf-8", "replace")
+    words = whole_characters(line[1:].decode("utf-8", "surrogateescape"))
     intent = understand(words, typed=confidence is None)
     source = "typed" if confidence is None else "voice"
     before, seq = bench.sheet, bench.sheet.next_seq
@@ -199,7 +204,11 @@ def job_seeds() -> Iterator[bytes]:
     phrases = line_seeds()
     for start in range(0, len(phrases), 10):
         turns = [b"h" + phrase for phrase in phrases[start : start + 10]]
-        yield b"\n".join([bytes([start // 10 % len(names)]), b"hunderstood", b"hnext", *turns])
+        opening = bytes([start // 10 % len(names), start // 3 % 256])
+        yield b"\n".join([opening, b"hunderstood", b"hnext", *turns])
+    for procedure in range(len(names)):
+        for at in range(1, 256, 3):
+            yield b"\n".join([bytes([procedure, at]), b"hunderstood", b"hnext", b"hhelp", b"hyes"])
 
 
 def turn_pieces() -> list[bytes]:

@@ -137,3 +137,9 @@ def test_an_event_of_a_newer_kind_of_log_does_no_harm() -> None:
     sheet = fold(JobSheet.empty(load(TEXT)), [e.Entry(1, START, SomethingNew())])
     assert sheet.next_seq == 2
     del e.KINDS["something-new"]
+
+
+def test_the_figures_of_a_verdict_are_as_json_gives_them() -> None:
+    given = e.VerdictGiven("forecast", "soon", {"readings": ({"minutes": 1.0}, (2, 3))})
+    back = e.Event.from_dict(given.kind, json.loads(json.dumps(given.to_dict())))
+    assert back == given

@@ -36,6 +36,7 @@ from fieldvoice.spoken.saying import UNITS, figures, say, say_number
         ("a 10 min hold", "a ten minute hold"),
         ("18 ft-lb", "eighteen foot pounds"),
         ("R-410A", "R four ten A"),
+        ("class A2L, not A1", "class A two L, not A one"),
         ("R-32 or R-454B", "R thirty two or R four fifty four B"),
         ("R-407C, R-500, R-1234yf", "R four oh seven C, R five hundred, R twelve thirty four y f"),
         ("Hold: 1 hour 10 minutes left", "Hold: one hour ten minutes left"),

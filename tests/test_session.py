@@ -10,6 +10,7 @@ from small_procedure import TEXT, TIGHT_JOB
 
 from fieldvoice.devices.clock import SimulatedClock
 from fieldvoice.devices.joblog import JobLog, read_log
+from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
 from fieldvoice.job.assistant import Reply
 from fieldvoice.job.events import (
     Entry,
@@ -227,6 +228,16 @@ def test_the_watcher_sees_each_entry_once_and_in_order() -> None:
     session.begin("job", {})
     session.hear_line("understood", "typed")
     assert seen == [entry.seq for entry in desk.entries]
+
+
+def test_bytes_that_are_no_character_are_answered_and_can_be_logged() -> None:
+    desk = begun()
+    before = len(desk.replies)
+    desk.say("\udcff\udcfe 412", "typed")
+    desk.say("note: \udc80 cap", "typed")
+    assert len(desk.replies) > before
+    lines = [write_line(entry, 0.0, FIRST_PREV).decode("utf-8") for entry in desk.entries]
+    assert any('"text": "? cap"' in line for line in lines)
 
 
 # --- several ways of hearing ----------------------------------------------------------------------

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import queue
 import sys
 from contextlib import ExitStack
@@ -136,6 +137,8 @@ class _Desk:
         """Open the ears: keys always, the microphone when there is one."""
         from .listening import type_into
 
+        if isinstance(sys.stdin, io.TextIOWrapper):
+            sys.stdin.reconfigure(errors="replace")  # a stray byte must not end the typing
         type_into(self.arrivals, sys.stdin)
         if self.by_voice:
             self.by_voice = self._open_microphone(model)

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from datetime import datetime
+from decimal import Decimal
 
 from fieldvoice.job import readings
 from fieldvoice.job.jobsheet import JobSheet
 from fieldvoice.job.procedure import Need, Step
 from fieldvoice.job.procedure_check import PLACEHOLDER
-from fieldvoice.job.record import Taken
+from fieldvoice.job.record import Question, Taken
 from fieldvoice.job.timers import say_duration
 from fieldvoice.job.turn import Turn
 
 DEFERS = "Local code, the equipment's instructions and your licence decide; this only reminds."
 _EXAMPLES = {  # values that fit the quantity, as a technician would say them
-    "microns": "four hundred twelve", "psig": "one eighteen", "degrees": "seventy-two",
-    "ft": "thirty", "oz": "four point five", "A": "eight point two", "V": "two thirty-five",
-    "L": "two point five", "cfm": "six", "ft-lb": "twelve",
+    "microns": ("four hundred twelve", "412"), "psig": ("one eighteen", "118"),
+    "degrees": ("seventy-two", "72"), "ft": ("thirty", "30"), "oz": ("four point five", "4.5"),
+    "A": ("eight point two", "8.2"), "V": ("two thirty-five", "235"),
+    "L": ("two point five", "2.5"), "cfm": ("six", "6"), "ft-lb": ("twelve", "12"),
 }
+_TEN = ("ten", "10")
 
 
 def fill(text: str, sheet: JobSheet, now: datetime) -> str:
@@ -167,13 +170,21 @@ def examples(sheet: JobSheet) -> list[str]:
     found: list[str] = []
     step = sheet.open_step
     if sheet.question is not None:
-        asks_value = sheet.question.why in ("confidence", "surprising")
-        found = ["yes", "no", "scratch that"]
-        if asks_value and sheet.question.intent.get("intent") == "reading":
-            found = ["yes", "no", "the value again"]
+        found = _answers(sheet.question)
     elif step is not None:
         found = _step_examples(sheet, step)
+    elif sheet.finished:
+        found = ["where are we", "take a note", "repeat"]
     return list(dict.fromkeys([*found, "what now", "scratch that", "where are we"]))[:3]
+
+
+def _answers(question: Question) -> list[str]:
+    if question.why == "reason":
+        return ["no access", "not needed", "no"]
+    asks_value = question.why in ("confidence", "surprising")
+    if asks_value and question.intent.get("intent") == "reading":
+        return ["yes", "no", "the value again"]
+    return ["yes", "no", "scratch that"]
 
 
 def _step_examples(sheet: JobSheet, step: Step) -> list[str]:
@@ -181,19 +192,39 @@ def _step_examples(sheet: JobSheet, step: Step) -> list[str]:
         return ["understood", "say again"]
     need, hold = sheet.unmet(), sheet.hold
     if need is not None:
-        return [_reading_example(need.quantity), "skip"]
+        return [_need_example(sheet, need), "skip"]
     if step.hold is not None and hold is None:
         return ["start the hold", "why"]
     if step.hold is not None and step.hold.quantity:
-        return [_reading_example(step.hold.quantity), "how long left", "verdict"]
+        asked = ["verdict"] if step.hold.judge == "decay" else []
+        return [_reading_example(step.hold.quantity), "how long left", *asked]
+    if hold is not None and hold.running:
+        return ["how long left", "add two minutes", "stop the hold"]
     if step.choices:
         return [w.name.replace("-", " ") for w in step.choices[:2]]
     return ["next", "why"]
 
 
+def _need_example(sheet: JobSheet, need: Need) -> str:
+    """A reading inside the limits of a need: the usual one, or one worked out from the limits."""
+    usual = Decimal(_EXAMPLES.get(readings.quantity(need.quantity).unit, _TEN)[1])
+    found = readings.resolve(usual, None, need.quantity, site=sheet.site)
+    if isinstance(found, readings.Resolved) and sheet.within(need, found.si) is not False:
+        return _reading_example(need.quantity)
+    limits = [sheet.limit(name) for name in (need.low, need.high) if name]
+    if not limits or len({limit.unit for limit in limits}) > 1:
+        return _reading_example(need.quantity)
+    share = Decimal(1) if len(limits) == 2 else Decimal("0.8") if need.high else Decimal("1.2")
+    value = share * sum(limit.value for limit in limits) / len(limits)
+    figure = value.quantize(Decimal(1) if abs(value) >= 2 else Decimal("0.1"))
+    about = readings.quantity(need.quantity)
+    name = "" if need.quantity == "vacuum" else f"{about.called} "
+    return f"{name}{readings.say(figure, limits[0].unit)}"
+
+
 def _reading_example(quantity: str) -> str:
     about = readings.quantity(quantity)
-    number = _EXAMPLES.get(about.unit, "ten")
+    number = _EXAMPLES.get(about.unit, _TEN)[0]
     if quantity == "vacuum":
         return f"{number} microns"
     if about.unit in ("psig", "degrees"):  # the quantity says which

@@ -32,6 +32,7 @@ def understand(line: str, *, typed: bool = True) -> Intent:
 
     With typed=False the line is words only: a recognizer gives no digits, signs or abbreviations.
     """
+    line = whole_characters(line)
     language = grammar()
     try:
         tokens = language.tokens(line, typed=typed)
@@ -42,6 +43,11 @@ def understand(line: str, *, typed: bool = True) -> Intent:
     if len(tokens) > MAX_TOKENS or (len(line) > MAX_CHARACTERS and tokens[0].type not in FREE_TEXT):
         return _refused(refusals.TOO_LONG)
     return _intent_of(tokens)
+
+
+def whole_characters(line: str) -> str:
+    """A line without bytes that are no character: no log and no screen could take them."""
+    return line.encode("utf-8", "replace").decode("utf-8")
 
 
 def sounds_like_a_range(words: str) -> bool:

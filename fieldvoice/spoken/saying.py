@@ -44,7 +44,7 @@ UNITS = {
 _VALUE = r"[-\u2212]?\d{1,3}(?:,\d{3})+(?:\.\d+)?|[-\u2212]?\d+(?:\.\d+)?"
 _UNIT = "|".join(re.escape(unit) for unit in sorted(UNITS, key=len, reverse=True))
 _SAYABLE = re.compile(
-    r"\bR-(?P<refrigerant>\d{2,4})(?P<blend>[A-Za-z]{0,2})\b"
+    r"\bR-(?P<refrigerant>\d{2,4})(?P<blend>[A-Za-z]{0,2})\b|\b(?P<safety>[AB][1-3]L?)\b"
     rf"|(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)(?![\w:])"
     rf"|(?<![\w.])(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>2|4|8|16|32)(?![\d/])"
     rf"(?: ?(?P<part_unit>{_UNIT})(?![\w·/³]))?"
@@ -93,12 +93,16 @@ def say(text: str) -> str:
 
 def figures(text: str) -> list[str]:
     """The numbers in a screen text with their units, as `say` says them."""
-    return [_say_match(m) for m in _SAYABLE.finditer(text) if not m["refrigerant"] and not m["to"]]
+    names = ("refrigerant", "safety", "to")
+    return [_say_match(m) for m in _SAYABLE.finditer(text) if not any(m[name] for name in names)]
 
 
 def _say_match(found: re.Match[str]) -> str:
     if found["refrigerant"]:
         return " ".join(["R", _say_name(found["refrigerant"]), *found["blend"]])
+    if found["safety"]:  # a safety class: A2L
+        group, figure, *low = found["safety"]
+        return " ".join([group, ONES[int(figure)], *low])
     if found["to"]:
         return " to "
     if found["minutes"]:
