@@ -11,9 +11,17 @@ from fieldvoice.job.assistant import Heard, Outcome, Reply, Tick
 from fieldvoice.job.events import Entry, Event
 from fieldvoice.job.expecting import is_expected
 from fieldvoice.job.jobsheet import JobSheet, fold
-from fieldvoice.job.trust import Guess, believe
+from fieldvoice.job.trust import Belief, Guess, believe
 from fieldvoice.spoken.intents import Intent
 from fieldvoice.spoken.parser import sounds_like_a_range, understand, whole_characters
+
+
+def likeliest(
+    ways: Sequence[tuple[str, float]], expected: Callable[[Intent], bool] = lambda _: False
+) -> Belief:
+    """What a sound most probably means, of all wordings that it can be heard as, with shares."""
+    guesses = [Guess(understand(words, typed=False), words, share) for words, share in ways]
+    return believe(guesses, expected)
 
 
 class Session:
@@ -61,8 +69,7 @@ class Session:
         words = whole_characters(words)
         intent = understand(words, typed=source == "typed")
         if ways:
-            guesses = [Guess(understand(w, typed=False), w, share) for w, share in ways]
-            best = believe(guesses, partial(is_expected, self.sheet))
+            best = likeliest(ways, partial(is_expected, self.sheet))
             intent, words, confidence = best.intent, best.words, best.confidence
         now = self._now()
         range_too = source != "typed" and sounds_like_a_range(words)

@@ -40,7 +40,8 @@ def result(line: RecordedLine) -> Result:
     utterance = heard(line.sound)
     parts = utterance.parts if utterance.words else ()
     return Result(tuple(line.text.split()), tuple(p.text for p in parts),
-                  tuple(p.confidence for p in parts), 1.0, 0.0)  # fmt: skip
+                  tuple(p.confidence for p in parts), 1.0, 0.0,
+                  tuple((way.words, way.share) for way in utterance.ways))  # fmt: skip
 
 
 @cache

@@ -23,7 +23,15 @@ from pathlib import Path
 
 os.environ["OMP_NUM_THREADS"] = "1"  # read when the libraries are loaded: times are of one core
 
-from fieldvoice.acoustic import figures, listeners, peers, results_table, samples, test_sets
+from fieldvoice.acoustic import (
+    figures,
+    graph_digest,
+    listeners,
+    peers,
+    results_table,
+    samples,
+    test_sets,
+)
 from fieldvoice.acoustic.kept import Kept, model_digest
 from fieldvoice.acoustic.listeners import Listener
 from fieldvoice.acoustic.scoring import Result, score
@@ -76,17 +84,18 @@ class Run:
 def measure(run: Run, sets: Iterable[TestSet], model: Path, wanted: set[str]) -> None:
     """Every recognizer on the sets that it can hear."""
     own, numbers = model_digest(model), compile_acceptor(root="number")
+    among = graph_digest.digest(numbers)
     for one in sets:
         if one.kind == UNSPOKEN:
             run.stream(own, model, one)
             continue
         run.measure(OURS, own, lambda: listeners.own(model), one)
         if one.kind == test_sets.NUMBER:
-            run.measure(OURS_NUMBERS, f"{own}, numbers",
+            run.measure(OURS_NUMBERS, f"{own}, {among}",
                         lambda: listeners.own_with(model, numbers), one)  # fmt: skip
         for peer in sorted(wanted.intersection(one.peers)):
             if peer == "pocketsphinx":
-                run.measure(SPHINX_NUMBERS, peers.identity(peer),
+                run.measure(SPHINX_NUMBERS, f"{peers.identity(peer)}, {among}",
                             lambda: peers.pocketsphinx(numbers), one)  # fmt: skip
             else:
                 run.measure(peers.WHISPER, peers.identity(peer), peers.whisper, one)

@@ -65,15 +65,16 @@ def _utterances(recognizer: Recognizer, pcm: Any) -> list[Utterance]:
 
 
 def _print(path: Path, utterance: Utterance, as_json: bool) -> None:
-    from fieldvoice.spoken.parser import understand
+    from fieldvoice.session import likeliest
 
     from .meaning import describe, fields
 
-    intent = understand(utterance.words, typed=False)
+    heard = likeliest([(w.words, w.share) for w in utterance.ways] or [("", 1.0)])
+    confidence = heard.confidence if heard.words else 0.0
     if as_json:
-        told = {"file": str(path), "words": utterance.words, "confidence": utterance.confidence}
-        print(json.dumps(told | fields(intent), ensure_ascii=False), flush=True)
+        told = {"file": str(path), "words": heard.words, "confidence": confidence}
+        print(json.dumps(told | fields(heard.intent), ensure_ascii=False), flush=True)
     else:
-        sure = f" ({utterance.confidence:.0%} sure)" if utterance.words else ""
-        words = utterance.words or "(no words)"
-        print(f"{path}: {words}{sure}\n    {describe(intent)}", flush=True)
+        sure = f" ({confidence:.0%} sure)" if heard.words else ""
+        words = heard.words or "(no words)"
+        print(f"{path}: {words}{sure}\n    {describe(heard.intent)}", flush=True)
