@@ -203,3 +203,40 @@ def test_trust_is_decided_in_one_place(
 def test_talk_mostly_outside_the_vocabulary_is_ignored(words: str, decision: Trust) -> None:
     assert trust.judge(i.NotUnderstood("?"), 1.0, words) is decision
     assert trust.judge(i.NotUnderstood("?"), None, words) is Trust.ACCEPT  # typed
+
+
+@pytest.mark.parametrize(
+    ("inches", "told"), [("270", "22 ft 6 in"), ("264", "22 ft"), ("271.5", "22 ft 7.5 in")]
+)
+def test_feet_and_inches_are_read_back_as_they_are_said(
+    pull: Bench, inches: str, told: str
+) -> None:
+    assert f"Line set length {told}." in pull.read(inches, "in", "line-length")
+
+
+def test_a_value_of_another_quantity_is_asked_back_with_its_name(pull: Bench) -> None:
+    asked = pull.read(118, "microns", "suction-pressure")
+    assert asked.startswith("Suction pressure 118 microns? The usual suction pressure is 0 to 350")
+    doubt = i.NotUnderstood("Is that forty two, or four point two?", "two-ways")
+    assert pull.say(doubt) == (
+        "Is that forty two, or four point two? "
+        "Suction pressure 118 microns? Say yes, no, or the value again."
+    )
+
+
+def test_another_reading_beside_an_open_question_is_taken_and_the_question_asked_again(
+    pull: Bench
+) -> None:
+    pull.read(530)
+    pull.read(4120)
+    said = pull.read(95, None, "outdoor-temperature")
+    assert said == ("Outdoor temperature 95 \u00b0F. "
+                    "4,120 microns? Say yes, no, or the value again.")
+    changed = i.ChangeReading("outdoor-temperature", Decimal(94))
+    assert pull.say(changed).startswith("Outdoor temperature is now 94 \u00b0F, not 95 \u00b0F.")
+
+
+def test_a_correction_to_the_same_value_changes_nothing(pull: Bench) -> None:
+    pull.read(530)
+    assert pull.say(i.Correction(Decimal(530))) == "Vacuum is 530 microns already."
+    assert pull.events(e.ReadingCorrected) == []

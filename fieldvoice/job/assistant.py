@@ -113,6 +113,8 @@ def _line(turn: Turn, heard: Heard) -> None:
             trust = Trust.ACCEPT if intent is not None and trust is Trust.ACCEPT else trust
     if intent is not None:
         _command(turn, heard, intent, trust)
+    if sheet.question is not None and isinstance(intent, _DOUBT_THEMSELVES):
+        confirming.still_open(turn, sheet.question)
 
 
 def _command(turn: Turn, heard: Heard, intent: i.Intent, trust: Trust) -> None:

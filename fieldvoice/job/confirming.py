@@ -88,10 +88,16 @@ def _value_again(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None
     said = heard.intent
     if isinstance(said, i.Correction):
         said = i.Reading(said.value, said.unit)
+    quantity = getattr(waiting, "quantity", None)
+    if isinstance(said, i.ChangeReading):
+        if said.quantity != quantity:
+            return said
+        said = i.Reading(said.value, said.unit, quantity)
     if not isinstance(said, i.Reading):
+        if isinstance(said, i.NotUnderstood) and said.kind != "unknown":
+            turn.answer(said.reason)
         return said if isinstance(said, i.Readings) else _ask_again(turn)
     assert isinstance(waiting, i.Reading | i.Correction | i.ChangeReading)
-    quantity = getattr(waiting, "quantity", None)
     if said.quantity not in (None, quantity):
         return said  # another quantity: logged on its own, the question stays open
     same = i.Reading(said.value, said.unit, quantity)
@@ -149,7 +155,7 @@ def _reason_in(heard: Heard) -> str | None:
         return words[:LONGEST_REASON] if words else None
     if not isinstance(intent, i.NotUnderstood) or intent.kind != "unknown":
         return None
-    words = " ".join(heard.words.split())
+    words = " ".join(heard.words.split()).removeprefix("because ")
     if OUTSIDE in words or (not words and heard.clip is not None):
         return KEPT if heard.clip is not None else None
     says_something = any(letter.isalpha() for letter in words) and words.isprintable()
@@ -184,6 +190,12 @@ def ask_whether(turn: Turn, heard: Heard) -> None:
     turn.ask(f"{heard.words.capitalize()}? Say yes or no.")
 
 
+def still_open(turn: Turn, question: Question) -> None:
+    """A question that another reading did not answer is asked again behind it."""
+    if turn.sheet.question == question:
+        turn.say("question", again(turn))
+
+
 def after_a_break(turn: Turn, last_at: datetime | None) -> None:
     """Ask what was open when work stopped once more, or say that it no longer counts."""
     question = turn.sheet.question
@@ -211,6 +223,9 @@ def again(turn: Turn) -> str:
         step = (turn.sheet.step or "").replace("-", " ")
         return f"What is the reason to skip {step}? Or say no."
     waiting = i.Intent.from_dict(dict(question.intent))
+    if isinstance(waiting, i.Reading) and waiting.unit and waiting.quantity:
+        value = taking.named(turn, waiting.quantity, waiting.value, waiting.unit)
+        return f"{value}? Say yes, no, or the value again."
     if isinstance(waiting, _VALUES) and waiting.unit:
         return f"{readings.say(waiting.value, waiting.unit)}? Say yes, no, or the value again."
     what = {"gate": "Skip it?", "finish": "Finish the job now?"}

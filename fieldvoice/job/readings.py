@@ -37,6 +37,8 @@ __all__ = [
     "shown", "site_from", "speakable", "surprising", "to_si", "unit_words",
 ]  # fmt: skip
 
+LONG_FIGURE = 100_000  # a range in this many of a unit is told in the usual unit instead
+
 
 @dataclass(frozen=True)
 class Resolved:
@@ -216,15 +218,21 @@ def surprising(
     if broken is None:
         return None
     if broken in ("low", "high"):
-        ends = (from_si(to_si(end, unit, site)[0], reading.unit, site)
-                for end in (about.low, about.high))
-        low, high = sorted(ends)
-        usual = f"{shown(low)} to {say(high, reading.unit)}"
-        return f"The usual {about.called} is {usual}."
+        return f"The usual {about.called} is {_usual(about, reading.unit, site)}."
     assert last is not None
     before = say(from_si(earlier[-1], reading.unit, site), reading.unit)
     way = "above" if reading.si > earlier[-1] else "below"
     return f"That is far {way} the last {about.called}, {before}."
+
+
+def _usual(about: Quantity, unit: str, site: Site) -> str:
+    """A quantity's range in a unit; in the usual unit where that one gives figures too long."""
+    exact = [to_si(end, about.table_unit, site)[0] for end in (about.low, about.high)]
+    low, high = sorted(from_si(end, unit, site) for end in exact)
+    if high >= LONG_FIGURE or unit == "in":
+        unit = default_unit(about.name, site)
+        low, high = sorted(from_si(end, unit, site) for end in exact)
+    return f"{shown(low)} to {say(high, unit)}"
 
 
 # --- the site -----------------------------------------------------------------------------------

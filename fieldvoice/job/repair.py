@@ -38,7 +38,8 @@ def put_back(turn: Turn) -> None:
     """Take back the last take-back: what it took counts again."""
     undone = turn.sheet.undone
     if undone is None or turn.sheet.finished:
-        turn.refuse("Nothing was taken back just now. Say it again instead.")
+        turn.refuse("Nothing was taken back just now. "
+                    "To take back the last thing say scratch that.")
         return
     step = turn.sheet.step
     for seq in reversed(undone.seqs):
@@ -78,8 +79,15 @@ def change(turn: Turn, intent: Change, trust: Trust, *, confirmed: bool = False)
     if isinstance(found, Refused):
         turn.refuse(found.reason)
         return
+    if (found.value, found.unit) == (old.now.value, old.now.unit):
+        turn.answer(f"{readings.speakable(old.quantity).capitalize()} is "
+                    f"{prompts.shown(old)} already.")
+        return
     surprise = None if confirmed else taking.surprise_at(turn, found, old.seq)
     if surprise is not None or (trust is Trust.ASK and not confirmed):
+        if turn.sheet.question is not None:
+            turn.refuse(f"One at a time. Change the {readings.speakable(old.quantity)} after.")
+            return
         exact = i.ChangeReading(old.quantity, found.value, found.unit)
         said = f"{readings.say(found.value, found.unit)} instead of {prompts.shown(old)}"
         taking.ask_back(turn, exact, said, surprise or "")

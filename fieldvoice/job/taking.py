@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from decimal import Decimal
 
 from fieldvoice.job import events as e
 from fieldvoice.job import holds, prompts, readings, steps
@@ -41,13 +42,21 @@ def take(turn: Turn, intent: i.Reading, trust: Trust, *, confirmed: bool = False
         turn.refuse(f"One at a time. Say the {readings.speakable(found.quantity)} again after.")
     else:
         exact = i.Reading(found.value, found.unit, found.quantity)
-        ask_back(turn, exact, readings.say(found.value, found.unit), doubt)
+        ask_back(turn, exact, named(turn, found.quantity, found.value, found.unit), doubt)
 
 
 def resolve(turn: Turn, intent: i.Reading) -> Resolved | Refused:
     """What was measured, or why not."""
     return readings.resolve(intent.value, intent.unit, intent.quantity, expected=expected(turn),
                             site=turn.sheet.site)
+
+
+def named(turn: Turn, quantity: str, value: Decimal, unit: str) -> str:
+    """A value as it is asked back: with its name where another quantity is waited for."""
+    text = readings.say(value, unit)
+    if quantity == expected(turn):
+        return text
+    return f"{readings.speakable(quantity).capitalize()} {text}"
 
 
 def ask_back(turn: Turn, intent: i.Intent, value: str, doubt: str) -> None:

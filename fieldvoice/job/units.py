@@ -111,8 +111,14 @@ def shown(value: Decimal | float) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+LONG_INCHES = 36  # from here on inches are told in feet and inches
+
+
 def say(value: Decimal | float, unit: str) -> str:
-    """Screen text: "412 microns", "1 micron", "54 °F", "29.9 inHg vacuum"."""
+    """Screen text: "412 microns", "1 micron", "54 °F", "29.9 inHg vacuum", "22 ft 6 in"."""
+    if unit == "in" and value >= LONG_INCHES:
+        feet, inches = divmod(Decimal(str(value)), 12)
+        return f"{feet:f} ft {shown(inches)} in" if inches else f"{feet:f} ft"
     number = shown(value)
     known = UNITS.get(unit)
     screen = unit if known is None else known.screen

@@ -101,8 +101,8 @@ def _say_match(found: re.Match[str]) -> str:
     if found["refrigerant"]:
         return " ".join(["R", _say_name(found["refrigerant"]), *found["blend"]])
     if found["safety"]:  # a safety class: A2L
-        group, figure, *low = found["safety"]
-        return " ".join([group, ONES[int(figure)], *low])
+        letters = [ONES[int(c)] if c.isdigit() else c for c in found["safety"]]
+        return " ".join(letters)
     if found["to"]:
         return " to "
     if found["minutes"]:
