@@ -15,7 +15,14 @@ from fieldvoice.commands.recorded_jobs import read_job
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.recognizer import Utterance
 from fieldvoice.devices.soundfile import read_sound, write_wav
-from fieldvoice.job.events import JobFinished, LineHeard, ReadingTaken, Reminded, VerdictGiven
+from fieldvoice.job.events import (
+    JobFinished,
+    JobResumed,
+    LineHeard,
+    ReadingTaken,
+    Reminded,
+    VerdictGiven,
+)
 from fieldvoice.spoken.parser import understand
 
 Capture = pytest.CaptureFixture[str]
@@ -170,3 +177,69 @@ def test_a_line_that_was_not_taken_is_said_again(tmp_path: Path) -> None:
     words = ["", *(said for _, said in TIGHT_JOB[1:]), TIGHT_JOB[0][1]]
     player = play(folder, tmp_path / "out", words)
     assert player.score.counts == {"said again": 1, "right": len(TIGHT_JOB) - 1}
+
+
+def _with_sound(folder: Path, of: str, key: str, number: int) -> None:
+    """Give the line of that file another sound."""
+    write_wav(folder / f"{key}.wav", np.full(1_600, number, dtype=np.int16))
+    job = (folder / "job.toml").read_text(encoding="utf-8")
+    job = job.replace(f'file = "{of}"', f'file = "{of}"\n{key} = "{key}.wav"')
+    (folder / "job.toml").write_text(job, encoding="utf-8")
+
+
+class Doubting(Reader):
+    """Is not sure of some lines, by their number."""
+
+    def __init__(self, words: list[str], unsure: set[int]) -> None:
+        super().__init__(words)
+        self.unsure = unsure
+
+    def hear(self, pcm: np.ndarray) -> Utterance:
+        sure = 0.6 if int(pcm[0]) in self.unsure else 0.99
+        return Utterance(self.words[int(pcm[0])], sure)
+
+
+@pytest.mark.parametrize(
+    ("first", "again", "mark"),
+    [
+        ("vacuum four hundred ten", "", "asked back"),  # heard, asked back: yes
+        ("vacuum four hundred ninety", "vacuum four hundred ten", "asked back"),  # said again
+    ],
+)
+def test_what_is_asked_back_is_answered_as_a_technician_would(
+    tmp_path: Path, first: str, again: str, mark: str
+) -> None:
+    folder, count = recorded(tmp_path / "small", list(TIGHT_JOB)), len(TIGHT_JOB)
+    said = [words for _, words in TIGHT_JOB]
+    place = said.index("vacuum four hundred ten")
+    _with_sound(folder, f"{place:02}.wav", "again", count)
+    _with_sound(folder, f"{place:02}.wav", "yes", count + 1)
+    words = [*said[:place], first, *said[place + 1:], again, "yes"]
+    reader = Doubting(words, {place})
+    player = Player(read_job(folder), tmp_path / "out", reader, None)  # type: ignore[arg-type]
+    player.play()
+    assert player.score.counts == {mark: 1, "right": count - 1}
+    taken = [e.event for e in read_log(tmp_path / "out").entries]
+    assert "410" in [t.value for t in taken if isinstance(t, ReadingTaken)]
+    assert "490" not in [t.value for t in taken if isinstance(t, ReadingTaken)]
+
+
+def test_a_job_that_stops_goes_on_from_the_disk_and_takes_typed_lines(
+    tmp_path: Path, capsys: Capture
+) -> None:
+    folder = recorded(tmp_path / "small", list(TIGHT_JOB))
+    job = (folder / "job.toml").read_text(encoding="utf-8")
+    seconds, words = TIGHT_JOB[1]
+    old = f'file = "01.wav"\ntext = "{words}"\nat = "+{seconds}s"\n'
+    assert old in job
+    job = job.replace(old, f'typed = "410 um"\nat = "+{seconds}s"\nstopped = "2h"\n')
+    (folder / "job.toml").write_text(job, encoding="utf-8")
+    player = play(folder, tmp_path / "out", [said for _, said in TIGHT_JOB])
+    assert player.score.counts == {"right": len(TIGHT_JOB)}
+    entries = read_log(tmp_path / "out").entries
+    place = next(n for n, v in enumerate(entries) if isinstance(v.event, JobResumed))
+    assert entries[place].at - entries[place - 1].at == timedelta(hours=2)
+    assert JobFinished("released") in [v.event for v in entries]
+    told = capsys.readouterr().out
+    assert "2 hours later:" in told
+    assert 'typed  "410 um"' in told

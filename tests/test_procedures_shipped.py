@@ -115,6 +115,20 @@ def test_every_way_leads_to_an_ending_and_folds_back(name: str, edge: Edge) -> N
         assert (step, way, to) in [(b.step, b.option, b.to) for b in taken]
     elif to is not None:
         assert to in walker.visited or _passed_over(walker, to)
+    for tones in _bursts(walker):
+        assert tones.count("alert") <= 1  # timers that end together speak as one
+        assert "alert" not in tones[tones.index("caution"):] if "caution" in tones else True
+
+
+def _bursts(walker: Walker) -> list[list[str]]:
+    """The tones of what was said in one go."""
+    found: list[list[str]] = [[]]
+    for entry in walker.bench.log:
+        if isinstance(entry.event, e.Said):
+            found[-1].append(entry.event.tone)
+        elif found[-1]:
+            found.append([])
+    return found
 
 
 def _passed_over(walker: Walker, step: str) -> bool:

@@ -19,6 +19,7 @@ from fieldvoice.acoustic import noise, text, voices
 from fieldvoice.acoustic.symbols import HELD_OUT
 from fieldvoice.acoustic.synthesize import choose_phones, to_pcm
 
+KEYS = ("file", "again", "yes")
 MARGIN_S = 0.4
 ROOM_TONE = 6.0  # root mean square of the quiet behind a line without machine noise, int16 scale
 
@@ -59,18 +60,17 @@ def with_background(speech: np.ndarray, about: str, seed: int) -> np.ndarray:
 
 
 def sound_of(folder: Path, line: dict[str, Any], key: str, cast: Cast) -> np.ndarray:
-    """A line's "file" or "again" as int16; `take` and `again-take` choose the reading."""
-    take = line.get("take" if key == "file" else "again-take", 1)
+    """A line's "file", "again" or "yes" as int16; `take` and so on choose the reading."""
+    take = line.get("take" if key == "file" else f"{key}-take", 1)
     seed = zlib.crc32(f"{folder.name}/{line[key]}/{take}".encode())
-    text = line["text"] if key == "file" else line.get("again-text", line["text"])
-    speech = cast.say(line["voice"], text, seed)
-    return with_background(speech, line.get("noise", ""), seed)
+    speech = cast.say(line["voice"], "yes" if key == "yes" else line["text"], seed)
+    return with_background(speech, "" if key == "yes" else line.get("noise", ""), seed)
 
 
 def record(folder: Path, cast: Cast) -> int:
     """Write every line's files; returns how many."""
     lines = tomllib.loads((folder / "job.toml").read_text("utf-8"))["line"]
-    files = {line[key]: (line, key) for line in lines for key in ("file", "again") if key in line}
+    files = {line[key]: (line, key) for line in lines for key in KEYS if key in line}
     for line, key in files.values():  # a file may serve several lines
         sound = sound_of(folder, line, key, cast)
         soundfile.write(folder / line[key], sound, noise.RATE, subtype="PCM_16")

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 WIDTH = 96
 _FOLLOWS = ("reason", "gate", "finish")  # what a skip, or an early end, is answered with
+_MOST_TRIES = 3
 SAID_AGAIN_AFTER = timedelta(seconds=4)
 _MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "asks", "prompt": "prompt"}
 
@@ -61,6 +62,7 @@ class Player:
         self.score = Score()
         self.heard: e.LineHeard | None = None
         self.asked = ""  # why the line was answered with a question
+        self.rightly = True  # it was heard as it was meant, believed or not
         self.about = ""  # the line being heard
         self.open = self._open()
 
@@ -107,13 +109,19 @@ class Player:
         return judged(understand(line), intent, self._outcome())
 
     def _hear_line(self, line: RecordedLine, sound: Path) -> str:
-        """Hear the line, once more where a technician would repeat it; returns how it went."""
-        mark = self._hear(line, sound)
-        if line.again is None or mark not in ("asked back", "not taken"):
-            return mark
-        let_pass(self.open.session, self.clock, SAID_AGAIN_AFTER)
-        second = self._hear(replace(line, text=line.again_text), line.again)
-        return mark if mark == "asked back" else "said again" if second == "right" else second
+        """Hear the line, and what a technician says where it was not enough; how it went."""
+        first = mark = self._hear(line, sound)
+        for _ in range(_MOST_TRIES):
+            if mark == "asked back" and self.rightly and line.yes is not None:
+                more, text = line.yes, "yes"
+            elif mark in ("asked back", "not taken") and line.again is not None:
+                more, text = line.again, line.text
+            else:
+                break
+            let_pass(self.open.session, self.clock, SAID_AGAIN_AFTER)
+            mark = self._hear(replace(line, text=text), more)
+        return "said again" if (first, mark) == ("not taken", "right") else (
+            mark if mark == "wrong" else first)
 
     def _hear(self, line: RecordedLine, sound: Path) -> str:
         pcm = read_sound(sound)
@@ -127,7 +135,9 @@ class Player:
             utterance.words, "recording", utterance.confidence, clip,
             [(way.words, way.share) for way in utterance.ways],
         )  # fmt: skip
-        mark = judged(understand(line.text, typed=False), intent, self._outcome())
+        said = understand(line.text, typed=False)
+        self.rightly = intent == said
+        mark = judged(said, intent, self._outcome())
         if mark != "right":
             self._show("said", f'"{line.text}": {mark}')
         self._show_timers()

@@ -11,8 +11,8 @@ at = "+40s"                         # since the line before
 voice = "who speaks"
 noise = "what else sounds"
 take = 2                            # which reading of the synthetic voice was kept; optional
-again = "01-again.flac"             # what is said where that was asked back or not taken; optional
-again-text = "yes"                  # where `again` is not the same line once more
+again = "01-again.flac"             # the same once more, where it was not taken; optional
+yes = "yes-1.flac"                  # the answer where it was rightly heard but asked back; optional
 [[line]]
 typed = "445 psig"                  # a line by the keys
 at = "+10s"
@@ -34,8 +34,9 @@ from .errors import CommandError
 from .passing_time import span
 
 USUAL_GAP = "+5s"
-_KEYS = {"file", "text", "at", "voice", "noise", "again", "take", "again-take", "again-text",
-         "typed", "stopped"}
+_SOUNDS = ("file", "again", "yes")
+_KEYS = {*_SOUNDS, "take", "again-take", "yes-take", "text", "at", "voice", "noise", "typed",
+         "stopped"}
 
 
 @dataclass(frozen=True)
@@ -46,8 +47,8 @@ class RecordedLine:
     sound: Path | None = None
     text: str = ""  # what is said; what is heard is compared with it
     about: str = ""  # voice and noise
-    again: Path | None = None  # what is said where the first time was not enough
-    again_text: str = ""
+    again: Path | None = None  # the same once more, where the first time was not enough
+    yes: Path | None = None  # the answer where the line was heard and asked back
     typed: str = ""  # what is typed, in place of a sound
     stopped: timedelta | None = None  # how long the work stops for after this line
 
@@ -107,7 +108,7 @@ def _line(number: int, found: Mapping[str, Any], path: Path) -> RecordedLine:
     unknown = set(found) - _KEYS
     if unknown:
         raise CommandError(f"{where}: unknown key {sorted(unknown)[0]!r}; known: {sorted(_KEYS)}")
-    sounds = [path.parent / found[key] if key in found else None for key in ("file", "again")]
+    sounds = [path.parent / found[key] if key in found else None for key in _SOUNDS]
     for sound in sounds:
         if sound is not None and not sound.is_file():
             raise CommandError(f"{where}: no sound file {sound}")
@@ -117,5 +118,5 @@ def _line(number: int, found: Mapping[str, Any], path: Path) -> RecordedLine:
     text = found.get("text", "")
     gap = span(found.get("at", USUAL_GAP))
     stopped = span(found["stopped"]) if "stopped" in found else None
-    return RecordedLine(gap, sounds[0], text, about, sounds[1], found.get("again-text", text),
-                        str(found.get("typed", "")), stopped)
+    typed = str(found.get("typed", ""))
+    return RecordedLine(gap, sounds[0], text, about, sounds[1], sounds[2], typed, stopped)
