@@ -22,8 +22,12 @@ from fieldvoice.spoken.saying import say_number
         ("-5 degrees", "minus five degrees"),
         ("fourteen-twelve", "fourteen twelve"),
         ("007", "zero zero seven"),
+        ("torque 916 and a quarter", "torque nine sixteen and a quarter"),
+        ("make it 30 09", "make it thirty oh nine"),
+        ("8 lbs 3 oz", "eight pounds three ounces"),
         ("Super heat 30", "superheat thirty"),
         ("12°F", "twelve degrees fahrenheit"),
+        ("12 C", "twelve celsius"),
         ("12.5%", "twelve point five percent"),
         ("19th", "nineteen"),
         ("That's wrong!", "that's wrong"),
@@ -35,7 +39,7 @@ def test_written_text_is_said_again(text: str, words: str) -> None:
 
 
 def test_every_way_of_writing_a_number_has_its_value() -> None:
-    for n in random.Random(4).sample(range(20_000), 300):
+    for n in random.Random(4).sample(range(20_000), 120):
         for text in (str(n), f"{n:,}", f"{n:,}.", say_number(Decimal(n)).capitalize()):
             heard = understand(" ".join(words_of(text)), typed=False)
             assert getattr(heard, "value", None) == n, text

