@@ -318,7 +318,8 @@ class Model:
             if name not in self.fixed:
                 if zero.dim() == 1 and node.operator == "ConvInteger":
                     zero = zero.reshape(-1, 1, 1)
-                self.fixed[name] = self.fixed[weight].float() - zero.float().to(self.device)
+                weights = self.fixed[weight].float().to(self.device)
+                self.fixed[name] = weights - zero.float().to(self.device)
             return Node(node.operator, [node.inputs[0], name, *node.inputs[2:]], node.outputs, {
                 **node.attributes})  # fmt: skip
         if node.operator == "DynamicQuantizeLSTM":

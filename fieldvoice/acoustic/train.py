@@ -7,7 +7,6 @@ import copy
 import math
 import random
 import time
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -62,7 +61,11 @@ def output_lengths(samples: list[int], longest: int, device: torch.device) -> Te
 
 
 class Step:
-    """From a batch to phone scores; on a GPU as two recorded graphs, as launching takes longest."""
+    """From a batch to phone scores and back to gradients.
+
+    On a GPU the three parts (features, forward, backward) are recorded once and replayed, as
+    launching their many small kernels would take most of the time. The loss between them is not.
+    """
 
     def __init__(self, network: Network, mfcc: Mfcc, bank: augment.NoiseBank, first: Batch) -> None:
         self.network, self.mfcc, self.bank = network, mfcc, bank
@@ -70,8 +73,8 @@ class Step:
         self.sound = first.sound.to(device).float()
         self.level, self.strength = first.level.to(device), torch.zeros((), device=device)
         self.features = self._features()
-        self.graph: torch.cuda.CUDAGraph | None = None
-        self.scores: Callable[[Tensor], Tensor] = network
+        self.graphs: list[torch.cuda.CUDAGraph] = []
+        self.scores = self.leaf = self.gradient = torch.empty(0)
         if device.type == "cuda":
             self._record()
 
@@ -83,38 +86,76 @@ class Step:
             banks = torch.where(warped, banks, WARPS.index(1.0))
             return mask(self.mfcc.log_mel(sound, banks)) @ self.mfcc.cosines
 
+    def _forward(self) -> Tensor:
+        cuda = self.features.device.type == "cuda"
+        with torch.autocast(self.features.device.type, torch.bfloat16, cuda, cache_enabled=False):
+            return self.network(self.features)
+
     def _record(self) -> None:
         side = torch.cuda.Stream()
         side.wait_stream(torch.cuda.current_stream())
         with torch.cuda.stream(side):
             for _ in range(3):
                 self._features()
+                self.network.zero_grad(set_to_none=True)
+                self._forward().float().square().mean().backward()
         torch.cuda.current_stream().wait_stream(side)
-        self.graph = torch.cuda.CUDAGraph()
-        with torch.cuda.graph(self.graph):
+        eager = [p.grad.norm() for p in self.network.parameters() if p.grad is not None]
+        self.network.zero_grad(set_to_none=True)
+        self.graphs = [torch.cuda.CUDAGraph() for _ in range(3)]
+        with torch.cuda.graph(self.graphs[0]):
             self.features = self._features()
-        with torch.autocast("cuda", torch.bfloat16, cache_enabled=False):
-            self.scores = torch.cuda.make_graphed_callables(self.network, (self.features,))
+        with torch.cuda.graph(self.graphs[1]):
+            self.scores = self._forward()
+        self.gradient = torch.zeros_like(self.scores)
+        with torch.cuda.graph(self.graphs[2], pool=self.graphs[1].pool()):
+            self.scores.backward(self.gradient)
+        self._check(eager)
+
+    def _check(self, eager: list[Tensor]) -> None:
+        """Compare replayed gradients with eager ones, parameter by parameter (dropout differs)."""
+        for graph in self.graphs[:2]:
+            graph.replay()
+        self.leaf = self.scores.detach().requires_grad_()
+        self.learn(self.leaf.float().square().mean())
+        for (name, p), norm in zip(self.network.named_parameters(), eager, strict=True):
+            ratio = float(p.grad.norm() / norm) if p.grad is not None else 0.0
+            if not 0.2 < ratio < 5:
+                raise RuntimeError(f"recorded gradient of {name}: {ratio:.3g} times the eager one")
 
     def __call__(self, batch: Batch, strength: float) -> Tensor:
         """Scores [rows, time, phones] of the augmented batch."""
-        self.sound.copy_(batch.sound, non_blocking=True)
-        self.level.copy_(batch.level, non_blocking=True)
+        self.sound.copy_(batch.sound)
+        self.level.copy_(batch.level)
         self.strength.fill_(strength)
-        if self.graph is None:
+        if not self.graphs:
             self.features = self._features()
-            return self.scores(self.features)
-        self.graph.replay()
-        with torch.autocast("cuda", torch.bfloat16, cache_enabled=False):
-            return self.scores(self.features)
+            return self._forward()
+        for graph in self.graphs[:2]:
+            graph.replay()
+        self.leaf = self.scores.detach().requires_grad_()
+        return self.leaf
+
+    def learn(self, loss: Tensor) -> None:
+        """Leave the gradients of a loss of the last scores in the parameters."""
+        if not self.graphs:
+            self.network.zero_grad(set_to_none=True)
+        loss.backward()
+        if self.graphs and self.leaf.grad is not None:
+            self.gradient.copy_(self.leaf.grad)
+            self.graphs[2].replay()  # writes each parameter's gradient anew
 
 
 def ctc(scores: Tensor, batch: Batch) -> Tensor:
-    """CTC loss of packed rows; lengths stay on the CPU, which spares a wait for the GPU."""
+    """CTC loss a phone of packed rows; lengths stay on the CPU, which spares a wait for the GPU.
+
+    A mean of rows, each by its own length, would let the few that say nothing outweigh the rest.
+    """
     log_probs = scores.float().log_softmax(-1).transpose(0, 1)
     flat = torch.tensor([p for t in batch.targets for p in t], device=scores.device)
     lengths, sizes = [len(log_probs)] * len(batch.targets), [len(t) for t in batch.targets]
-    return nn.functional.ctc_loss(log_probs, flat, lengths, sizes, BLANK, zero_infinity=True)
+    loss = nn.functional.ctc_loss(log_probs, flat, lengths, sizes, BLANK, "sum", True)
+    return loss / len(flat)
 
 
 def flat_start_loss(scores: Tensor, batch: Batch) -> Tensor:
@@ -265,14 +306,17 @@ def train(network: Network, speech: Corpus, held_out: list[Spoken], how: Setting
             group["lr"] = rate_at(number, done, how)
         strength = min(1.0, done / how.easy) if how.easy else 1.0
         loss = loss_of(step, feed.next(), number, strength, how)
-        optimizer.zero_grad(set_to_none=False)
-        loss.backward()
+        step.learn(loss)
         nn.utils.clip_grad_norm_(network.parameters(), 5.0)
         optimizer.step()
         update_average(average, network, min(how.average, number / (number + 10)))
         number += 1
         if number % 50 == 0:
             bank.renew(first=32 * (number // 50 % 16))
+        if number == 1:
+            still = [name for name, p in network.named_parameters() if not p.grad.any()]
+            if still:
+                raise RuntimeError(f"no gradient reaches {still}")
         if number % how.report == 0:
             spent = time.monotonic() - began
             save(number, f"step {number}, {spent:.0f} s, strength {strength:.2f}, "
