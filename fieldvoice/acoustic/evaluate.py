@@ -113,6 +113,8 @@ def main() -> None:
                         help="of each set")
     parser.add_argument("--decibels", type=int, nargs="*", default=[20, 10, 5, 0],
                         help="of machine noise, beside clean")
+    parser.add_argument("--thorough", action="store_true",
+                        help="every sentence under every condition, which takes hours")
     parser.add_argument("--peers", nargs="*", choices=["pocketsphinx", "whisper"],
                         default=["pocketsphinx", "whisper"], help="to measure too; none if empty")
     parser.add_argument("--minutes", type=float, default=2.0,
@@ -122,7 +124,7 @@ def main() -> None:
     parser.add_argument("--out", type=Path, default=HERE / "results",
                         help="writes .json, .md and two .svg")  # fmt: skip
     a = parser.parse_args()
-    sets = test_sets.synthetic(a.sets, a.half, a.decibels)
+    sets = test_sets.synthetic(a.sets, a.half, a.decibels, a.thorough)
     if "whisper" not in a.peers:
         sets = [one for one in sets if one.name != "sample"]  # it is part of the others
     if a.prompts:

@@ -112,7 +112,7 @@ def _steps(found: Found) -> list[dict[str, Any]]:
     talk = _of(found, ("talk",))
     hours = sum(result.seconds for result in talk) / 3600
     for waits, lines in ((leaning.NOTHING, [judged(r, True) for r in talk]),
-                         ("a vacuum", leaning.talk_in_a_step(talk))):  # fmt: skip
+                         ("a step waits for a vacuum", leaning.talk_in_a_step(talk))):  # fmt: skip
         if talk:
             told = {f"{k}_per_hour": round(v * len(talk) / hours, 3)
                     for k, v in shares(lines).items()}  # fmt: skip

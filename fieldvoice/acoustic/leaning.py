@@ -15,7 +15,8 @@ from fieldvoice.spoken import intents as i
 
 UNEXPECTED_EVERY = 5  # one line in five is something else than the step waits for
 VACUUM_STEP = Expected(("vacuum",), (), ("next",))
-NOTHING, THIS, OTHER, MIXED = "nothing", "what is said", "something else", "as on a job"
+NOTHING, THIS = "no step waits", "a step waits for what is said"
+OTHER, MIXED = "a step waits for something else", "as on a job"
 STEPS = (NOTHING, THIS, OTHER, MIXED)
 
 

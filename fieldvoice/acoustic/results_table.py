@@ -153,10 +153,10 @@ def _talk(figures: Row) -> str:
 
 
 def _steps(figures: Row) -> str:
-    lines = [[f"{r['condition']}, the step waits for {r['waits_for']}",
+    lines = [[f"{r['condition']}, {r['waits_for']}",
               *(percent(r[f]) for f in STEP_FIELDS)]
              for r in figures["steps"] if r["condition"] != "talk"]  # fmt: skip
-    talk = [[f"talk, the step waits for {r['waits_for']}", *(f"{r[f]:.1f}" for f in HOUR_FIELDS)]
+    talk = [[f"talk, {r['waits_for']}", *(f"{r[f]:.1f}" for f in HOUR_FIELDS)]
             for r in figures["steps"] if r["condition"] == "talk"]  # fmt: skip
     note = (f"What the step waits for is taken to be {figures['in_force']['expected']:g} times as "
             "likely. \"As on a job\": four lines in five are what the step waits for.")  # fmt: skip
