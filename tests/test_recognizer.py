@@ -85,9 +85,10 @@ def test_a_model_with_our_mark_is_our_own(tmp_path: Path) -> None:
     assert is_own(OWN_MODEL)
 
 
-def way(score: float, *words: str) -> dict[str, object]:
-    """A way of hearing as Vosk tells it, each word a tenth of a second long."""
-    timed = [{"word": w, "start": 0.1 * n, "end": 0.1 * n + 0.1} for n, w in enumerate(words)]
+def way(score: float, *words: str, each_s: float = 0.3) -> dict[str, object]:
+    """A way of hearing as Vosk tells it, each word equally long."""
+    timed = [{"word": w, "start": each_s * n, "end": each_s * (n + 1)}
+             for n, w in enumerate(words)]  # fmt: skip
     return {"confidence": score, "text": " ".join(words), "result": timed}
 
 
@@ -114,6 +115,16 @@ def test_the_least_certain_word_counts_and_unknown_sound_alone_is_no_words(
 ) -> None:
     found = _utterance(result)
     assert (found.words, found.confidence) == (words, pytest.approx(confidence))
+
+
+@pytest.mark.parametrize(
+    ("words", "each_s", "heard"),
+    [(("two",), 0.18, ""), (("two",), 0.21, "two"), (("two", "ten"), 0.15, "two ten")],
+)
+def test_a_short_word_by_itself_is_a_knock(
+    words: tuple[str, ...], each_s: float, heard: str
+) -> None:
+    assert _utterance(told(way(9.0, *words, each_s=each_s))).words == heard
 
 
 def test_a_word_is_believed_as_far_as_the_ways_that_have_it_at_its_place() -> None:
