@@ -93,5 +93,7 @@ def test_the_drawings_are_svg_and_name_every_recognizer_and_the_date(tmp_path: P
 
 
 def test_the_same_figures_give_the_same_drawing() -> None:
-    plots = pytest.importorskip("fieldvoice.acoustic.plots", exc_type=ImportError)
+    pytest.importorskip("matplotlib", reason="drawing needs the extra [bench]")
+    from fieldvoice.acoustic import plots
+
     assert plots.accuracy(figures()) == plots.accuracy(figures())

