@@ -52,10 +52,10 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
 
 
 def test_a_spoken_line_is_logged_with_its_sound_and_confidence(bench: Bench) -> None:
-    bench.hear(("understood", 0.97), ("four hundred ten microns", 0.91))
+    bench.hear(("understood", 0.97), ("four hundred ten microns", 0.96))
     first, second = bench.heard
     assert (second.words, second.source, second.confidence) == (
-        "four hundred ten microns", "voice", 0.91,
+        "four hundred ten microns", "voice", 0.96,
     )  # fmt: skip
     assert first.clip != second.clip
     assert second.clip is not None
