@@ -76,7 +76,11 @@ class Step:
         self.graphs: list[torch.cuda.CUDAGraph] = []
         self.scores = self.leaf = self.gradient = torch.empty(0)
         if device.type == "cuda":
-            self._record()
+            try:
+                self._record()
+            except RuntimeError as error:
+                print(f"training goes on unrecorded, three times slower: {error}", flush=True)
+                self.graphs = []
 
     def _features(self) -> Tensor:
         with torch.no_grad():
