@@ -3,7 +3,7 @@
 # name -> module with add_parser(commands) and run(args) -> exit code; only the one asked for is
 # imported, so that --help and text commands start at once
 COMMANDS = {
-    "demo": ("fieldvoice.commands.demo", "hear two recorded jobs from end to end"),
+    "demo": ("fieldvoice.commands.demo", "hear the recorded jobs from end to end"),
     "work": ("fieldvoice.commands.work", "work through a procedure, by voice or keys"),
     "hear": ("fieldvoice.commands.hear", "say what is heard in sound files, and what it means"),
     "parse": ("fieldvoice.commands.parse", "say what a line of text would be understood as"),
