@@ -124,7 +124,7 @@ def test_a_limit_is_labelled_where_no_reading_stands():
     svg = curve_svg(pull_down(3000, 400).entries, [("high", from_microns(2800)),
                                                    ("low", from_microns(350))])
     ends = {t.text: t.get("text-anchor") for t in drawn(svg, "text", "limit-text")}
-    assert ends == {"high": "end", "low": "start"}
+    assert ends == {"high": "middle", "low": "start"}
 
 
 def test_a_nitrogen_sweep_breaks_the_line():

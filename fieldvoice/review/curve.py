@@ -132,16 +132,23 @@ def _limits(c: _Canvas) -> list[str]:
     for limit, y, above in zip(c.curve.limits, places, next_up, strict=True):
         parts.append(_line(_LEFT, y, c.right, y, "limit"))
         place = y + (15 if y - above < 20 else -5)
-        left = _room_left(c, place, 7.0 * len(limit.text))
-        x, anchor = (_LEFT + 6, "start") if left else (c.right - 6, "end")
+        x, anchor = _free_place(c, place, 7.0 * len(limit.text))
         parts.append(_text(x, place, limit.text, "limit-text", anchor))
     return parts
 
 
-def _room_left(c: _Canvas, y: float, width: float) -> bool:
-    """Whether no reading lies where a label of that width would stand at the left."""
-    near = (p for p in c.curve.points if c.x(p.minute) < _LEFT + width + 20)
-    return all(abs(c.y(p.microns) - y) > 18 for p in near)
+def _free_place(c: _Canvas, y: float, width: float) -> tuple[float, str]:
+    """Where a label of that width hides the fewest readings: left, in the middle, or right."""
+    middle = (_LEFT + c.right) / 2
+    places = ((_LEFT + 6, "start", _LEFT + 6 + width / 2), (middle, "middle", middle),
+              (c.right - 6, "end", c.right - 6 - width / 2))  # fmt: skip
+
+    def hidden(centre: float) -> int:
+        near = (p for p in c.curve.points if abs(c.x(p.minute) - centre) < width / 2 + 20)
+        return sum(abs(c.y(p.microns) - y) <= 18 for p in near)
+
+    x, anchor, _ = min(places, key=lambda place: hidden(place[2]))
+    return x, anchor
 
 
 def _lines(c: _Canvas) -> list[str]:
