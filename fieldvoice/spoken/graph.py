@@ -158,14 +158,15 @@ def words() -> list[str]:
     return sorted({word for _, word, _, _ in _shipped().arcs})
 
 
-def random_sentence(rng: random.Random) -> list[str]:
-    """A sentence, drawn as the weights say."""
+def random_sentence(rng: random.Random, sharpness: float = 1.0) -> list[str]:
+    """A sentence, drawn as the weights say; a `sharpness` below 1 brings seldom words more often."""
     acceptor, found = _shipped(), list[str]()
     state = acceptor.start
     while True:
         ways = acceptor.following.get(state, {})
-        end = math.exp(-acceptor.finals[state]) if state in acceptor.finals else 0.0
-        chances = [math.exp(-cost) for cost, _ in ways.values()]
+        ends = state in acceptor.finals
+        end = math.exp(-sharpness * acceptor.finals[state]) if ends else 0.0
+        chances = [math.exp(-sharpness * cost) for cost, _ in ways.values()]
         drawn = rng.choices([*ways, None], [*chances, end])[0]
         if drawn is None:
             return found
