@@ -159,7 +159,7 @@ def words() -> list[str]:
 
 
 def random_sentence(rng: random.Random, sharpness: float = 1.0) -> list[str]:
-    """A sentence, drawn as the weights say; a `sharpness` below 1 brings seldom words more often."""
+    """A sentence as the weights say; a `sharpness` below 1 brings seldom words more often."""
     acceptor, found = _shipped(), list[str]()
     state = acceptor.start
     while True:
