@@ -68,7 +68,7 @@ class Desk:
             self.clock.move(timedelta(seconds=1))
             self.session.tick()
 
-    def say(self, words: str, source: str = "voice", confidence: float | None = 0.95) -> None:
+    def say(self, words: str, source: str = "voice", confidence: float | None = 0.99) -> None:
         self.session.hear_line(words, source, None if source == "typed" else confidence)
 
 

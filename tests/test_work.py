@@ -52,10 +52,10 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
 
 
 def test_a_spoken_line_is_logged_with_its_sound_and_confidence(bench: Bench) -> None:
-    bench.hear(("understood", 0.97), ("four hundred ten microns", 0.96))
+    bench.hear(("understood", 0.99), ("four hundred ten microns", 0.98))
     first, second = bench.heard
     assert (second.words, second.source, second.confidence) == (
-        "four hundred ten microns", "voice", 0.96,
+        "four hundred ten microns", "voice", 0.98,
     )  # fmt: skip
     assert first.clip != second.clip
     assert second.clip is not None
@@ -102,13 +102,13 @@ class Voice:
 
 def test_an_answer_is_shown_in_figures_and_spoken_in_words(bench: Bench) -> None:
     bench.desk.speaker = voice = Voice()  # type: ignore[assignment]
-    bench.hear(("understood", 0.97), ("four hundred ten microns", 0.95))
+    bench.hear(("understood", 0.99), ("four hundred ten microns", 0.95))
     assert any("four hundred ten microns" in said for said in voice.said)
     assert not any(figure in said for said in voice.said for figure in "0123456789")
 
 
 def test_a_job_gone_on_with_is_spoken_as_it_was_before(bench: Bench) -> None:
-    bench.hear(("understood", 0.97), ("louder", 0.95), ("slow down", 0.95))
+    bench.hear(("understood", 0.99), ("louder", 0.99), ("slow down", 0.99))
     bench.desk.speaker = voice = Voice()  # type: ignore[assignment]
     bench.desk.speak_as_before(bench.open)
     assert voice.changes == ["louder", "slower"]
