@@ -31,7 +31,7 @@ Capture = pytest.CaptureFixture[str]
 class Reader:
     """A recognizer that reads the number of the line from the sound, and the words from a list."""
 
-    def __init__(self, words: list[str], confidence: float = 0.95) -> None:
+    def __init__(self, words: list[str], confidence: float = 0.99) -> None:
         self.words, self.confidence = words, confidence
 
     def hear(self, pcm: np.ndarray) -> Utterance:
