@@ -206,7 +206,7 @@ def test_what_is_no_clear_reason_skips_nothing_and_is_asked_again(
 def test_no_time_is_a_reason_and_no_is_none(bench: Bench) -> None:
     at(bench, "pull")
     bench.say(i.Skip())
-    bench.say(i.Skip("no time"), words="no time", confidence=0.95)
+    bench.say(i.Skip("no time"), words="no time", confidence=0.99)
     assert bench.events(e.StepSkipped)[-1].reason == "no time"
 
 
