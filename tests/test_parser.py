@@ -117,7 +117,7 @@ def test_every_refusal_says_what_to_say_instead_in_few_words():
         ("118/120", "which"),
         ("~400", "about"),
         ("<500 microns", "about"),
-        ("1,2,3", "unknown"),
+        ("1,2,3", "decimal-comma"),
         ("1.2.3", "unknown"),
         ("12:75", "unknown"),
         ("5 min", "half"),

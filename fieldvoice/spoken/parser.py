@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import fields
 from datetime import timedelta
 from functools import cache
@@ -24,6 +25,8 @@ from fieldvoice.spoken.meaning import Meaning
 MAX_CHARACTERS = 300  # of a line that is not a note; the longest sentence has about 150
 MAX_TOKENS = 40
 Valued = Reading | Correction | ChangeReading
+COMMA = re.compile(r"\d,\d")  # thousands commas are understood: what is left is a decimal comma
+UNCLEAR = (refusals.UNKNOWN[0], refusals.HALF[0])
 FREE_TEXT = ("NOTE_LINE", "SKIP_LINE")  # what a long line may be
 
 
@@ -33,9 +36,14 @@ def understand(line: str, *, typed: bool = True) -> Intent:
     With typed=False the line is words only: a recognizer gives no digits, signs or abbreviations.
     """
     line = whole_characters(line)
-    language = grammar()
+    found = _understood(line, typed)
+    lost = isinstance(found, NotUnderstood) and found.kind in UNCLEAR
+    return _refused(refusals.DECIMAL_COMMA) if lost and COMMA.search(line) else found
+
+
+def _understood(line: str, typed: bool) -> Intent:
     try:
-        tokens = language.tokens(line, typed=typed)
+        tokens = grammar().tokens(line, typed=typed)
     except UnknownWord as error:
         return _unknown(error.piece)
     if not tokens:

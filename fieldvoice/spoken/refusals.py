@@ -26,6 +26,7 @@ REFUSALS: dict[str, Refusal] = {
 EMPTY: Refusal = ("empty", "I heard nothing. Say help to hear what can be said.")
 TOO_LONG: Refusal = ("long", "That is too long. Say one thing at a time.")
 UNKNOWN: Refusal = ("unknown", "I did not understand. Say help to hear what can be said.")
+DECIMAL_COMMA: Refusal = ("decimal-comma", "Say or write a point: 12.5. A comma parts thousands.")
 UNKNOWN_WORD: Refusal = ("unknown", "I do not know {piece}. Say help to hear what can be said.")
 HALF: Refusal = ("half", "I heard only half of that. Say it again in full.")
 TWO_INTENTS: Refusal = ("two-ways", "That can mean two things. Say it in other words.")
