@@ -8,7 +8,7 @@ import pytest
 from numpy.typing import NDArray
 
 from fieldvoice.devices.soundfile import read_sound
-from fieldvoice.devices.speaker import RATES, Speaker, SpeakerError, amplified, to_file
+from fieldvoice.devices.speaker import RATES, Speaker, SpeakerError, amplified, synthesize, to_file
 
 Played = list[tuple[NDArray[np.int16], int]]
 LINE = "Logged four hundred twelve microns."
@@ -39,6 +39,13 @@ def test_texts_are_said_whole_and_in_order() -> None:
 def test_slower_takes_longer_and_faster_less() -> None:
     usual, slow, fast = heard_by([], LINE, "slower", LINE, "faster", "faster", LINE)
     assert len(fast) < len(usual) < len(slow)
+
+
+def test_a_pace_is_kept_each_time() -> None:
+    length = {pace: len(synthesize(LINE, pace)[0]) for pace in RATES}
+    for turn in range(150):
+        pace = RATES[(5 * turn + turn // 7) % len(RATES)]
+        assert len(synthesize(LINE, pace)[0]) == pytest.approx(length[pace], rel=0.02)
 
 
 def test_louder_and_softer_change_the_power() -> None:

@@ -120,8 +120,7 @@ def synthesize(text: str, words_a_minute: int) -> tuple[NDArray[np.int16], int]:
         path = Path(folder) / "said.wav"
         try:
             # A fresh engine each time: one that is used again forgets a changed rate.
-            engine = _engine()
-            engine.setProperty("rate", words_a_minute)
+            engine = _engine(words_a_minute)
             engine.save_to_file(text, str(path))
             finished = threading.Event()
             engine.connect("finished-utterance", lambda name, completed: finished.set())
@@ -134,7 +133,7 @@ def synthesize(text: str, words_a_minute: int) -> tuple[NDArray[np.int16], int]:
             raise SpeakerError(f"no voice: {error}; replies are on the screen only") from None
 
 
-def _engine() -> Any:
+def _engine(words_a_minute: int) -> Any:
     """pyttsx3 on the synthesizer that the package brings; else on whatever the system has."""
     import pyttsx3
     from pyttsx3.engine import Engine
@@ -148,10 +147,23 @@ def _engine() -> Any:
         espeak.EspeakDriver.destroy = staticmethod(lambda: None)
         espeak.print = lambda *text: None
         engine = Engine("espeak")
-        engine.setProperty("voice", VOICE)
-        return engine
+        _set_voice(words_a_minute)
     except (ImportError, OSError, RuntimeError):
-        return pyttsx3.init()
+        engine = pyttsx3.init()
+        engine.setProperty("rate", words_a_minute)
+    return engine
+
+
+def _set_voice(words_a_minute: int) -> None:
+    """Set voice and rate, and wait until they are: the synthesizer takes them in its own thread.
+
+    Set through the engine, one rate in seventy was lost to the engine's own, which came later.
+    """
+    from pyttsx3.drivers import _espeak
+
+    _espeak.SetVoiceByName(VOICE.encode())
+    _espeak.SetParameter(_espeak.RATE, words_a_minute, 0)
+    _espeak.Synchronize()
 
 
 def _load_synthesizer() -> None:
