@@ -103,6 +103,11 @@ class Need:
     otherwise: str | None = None  # step to go to when a reading lies outside
     place: Place = Place()
 
+    @property
+    def limits(self) -> tuple[str, ...]:
+        """Names of the limits that it is compared with."""
+        return tuple(name for name in (self.low, self.high) if name)
+
 
 @dataclass(frozen=True)
 class Hold:
@@ -216,6 +221,19 @@ class Step:
     def at(self, part: str) -> Place:
         """Where a text or a caution of the step stands; the step itself where that is not known."""
         return self.places.get(part, self.place)
+
+    @property
+    def limits(self) -> tuple[str, ...]:
+        """Names of the limits that conditions, readings, hold, timer and check go by."""
+        named = [name for when in self.when for name in when.limits]
+        named += [name for need in self.needs for name in need.limits]
+        if self.hold:
+            named += [self.hold.duration, self.hold.limit or ""]
+        if self.timer:
+            named.append(self.timer.duration)
+        if self.check:
+            named.append(self.check.limit or "")
+        return tuple(name for name in named if name)
 
     def way(self, name: str) -> Way | None:
         """The branch, choice or exit of that name."""

@@ -106,9 +106,8 @@ def _need_faults(procedure: Procedure, need: Need) -> Iterator[ProcedureError]:
         yield fault(need.place, f"unknown quantity {need.quantity}", one_of(quantities()))
         return
     dimension = quantities()[need.quantity].dimension
-    for name in (need.low, need.high):
-        if name:
-            yield from limit_use(procedure, name, dimension, need.quantity, need.place)
+    for name in need.limits:
+        yield from limit_use(procedure, name, dimension, need.quantity, need.place)
     yield from nothing_between(procedure, need)
     if need.otherwise and not (need.low or need.high):
         yield fault(need.place, f"reading {need.quantity} has an else but no limit",

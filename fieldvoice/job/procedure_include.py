@@ -166,11 +166,7 @@ def _merged(parts: list[Procedure], procedure: Procedure, what: str) -> dict[str
 def _used(limits: Mapping[str, Any], steps: list[Step]) -> dict[str, Any]:
     """Limits that some step still uses; those of steps that were left out go, too."""
     text = " ".join(f"{s.say} {s.show} {s.why}" for s in steps)
-    names = {n for s in steps for need in s.needs for n in (need.low, need.high)}
-    names |= {n for s in steps for when in s.when for n in when.limits}
-    names |= {n for s in steps if s.hold for n in (s.hold.duration, s.hold.limit)}
-    names |= {s.check.limit for s in steps if s.check}
-    names |= {s.timer.duration for s in steps if s.timer}
+    names = {name for s in steps for name in s.limits}
     return {k: v for k, v in limits.items() if k in names or f"{{limit.{k}}}" in text}
 
 

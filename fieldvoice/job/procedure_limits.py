@@ -62,16 +62,7 @@ def unused(procedure: Procedure) -> Iterator[ProcedureError]:
 
 def _limits_used(procedure: Procedure) -> Iterator[str]:
     for step in procedure.steps:
-        for need in step.needs:
-            yield from (name for name in (need.low, need.high) if name)
-        for when in step.when:
-            yield from when.limits
-        if step.hold:
-            yield from (name for name in (step.hold.duration, step.hold.limit) if name)
-        if step.timer:
-            yield step.timer.duration
-        if step.check and step.check.limit:
-            yield step.check.limit
+        yield from step.limits
         for _, key in placeholders(step):
             yield key.removeprefix("limit.")
 

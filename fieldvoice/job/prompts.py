@@ -211,7 +211,7 @@ def _need_example(sheet: JobSheet, need: Need) -> str:
     found = readings.resolve(usual, None, need.quantity, site=sheet.site)
     if isinstance(found, readings.Resolved) and sheet.within(need, found.si) is not False:
         return _reading_example(need.quantity)
-    limits = [sheet.limit(name) for name in (need.low, need.high) if name]
+    limits = [sheet.limit(name) for name in need.limits]
     if not limits or len({limit.unit for limit in limits}) > 1:
         return _reading_example(need.quantity)
     share = Decimal(1) if len(limits) == 2 else Decimal("0.8") if need.high else Decimal("1.2")

@@ -132,14 +132,6 @@ def limits(context: Context) -> str:
 
 def _limits_of(step: Step) -> set[str]:
     """Names of the limits that a step's conditions, readings, hold, check and texts go by."""
-    named = {name for need in step.needs for name in (need.low, need.high)}
-    named |= {name for when in step.when for name in when.limits}
-    if step.hold is not None:
-        named |= {step.hold.duration, step.hold.limit}
-    if step.timer is not None:
-        named.add(step.timer.duration)
-    if step.check is not None:
-        named.add(step.check.limit)
     texts = PLACEHOLDER.findall(step.say + step.show)
-    named |= {key.removeprefix("limit.") for key in texts if key.startswith("limit.")}
-    return {name for name in named if name}
+    told = (key.removeprefix("limit.") for key in texts if key.startswith("limit."))
+    return {*step.limits, *told}
