@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from fieldvoice.acoustic import graph_digest
-from fieldvoice.acoustic.scoring import Result, edits, judged
+from fieldvoice.acoustic.alignment import edits
+from fieldvoice.acoustic.scoring import Result, judged
 from fieldvoice.commands.recorded_jobs import RecordedLine, read_job, shipped_jobs
 from fieldvoice.devices.recognizer import OWN_MODEL, UNKNOWN, Recognizer, Utterance
 from fieldvoice.devices.soundfile import read_sound

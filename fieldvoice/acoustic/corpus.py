@@ -124,7 +124,7 @@ def plain_batch(spoken: list[Spoken]) -> Batch:
 
 
 class Feed:
-    """Packs batches, and takes in new shards of a folder, in threads beside the training."""
+    """Packs batches in threads beside the training."""
 
     def __init__(self, corpus: Corpus, rows: int, samples: int, seed: int) -> None:
         self.ready: queue.Queue[Batch] = queue.Queue(6)

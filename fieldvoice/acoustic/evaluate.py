@@ -32,6 +32,7 @@ from fieldvoice.acoustic import (
     samples,
     test_sets,
 )
+from fieldvoice.acoustic.figures import OURS
 from fieldvoice.acoustic.kept import Kept, model_digest
 from fieldvoice.acoustic.listeners import Listener
 from fieldvoice.acoustic.scoring import Result, score
@@ -40,7 +41,7 @@ from fieldvoice.devices.recognizer import OWN_MODEL
 from fieldvoice.spoken.graph import compile_acceptor
 
 NOISE_SEED = 7
-OURS, OURS_NUMBERS = "fieldvoice", "fieldvoice, numbers only"
+OURS_NUMBERS = f"{OURS}, numbers only"
 SPHINX_NUMBERS = f"{peers.POCKETSPHINX}, numbers only"
 HERE = Path(__file__).parent
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -320,14 +320,13 @@ class Model:
                     zero = zero.reshape(-1, 1, 1)
                 weights = self.fixed[weight].float().to(self.device)
                 self.fixed[name] = weights - zero.float().to(self.device)
-            return Node(node.operator, [node.inputs[0], name, *node.inputs[2:]], node.outputs, {
-                **node.attributes})  # fmt: skip
+            return replace(node, inputs=[node.inputs[0], name, *node.inputs[2:]])
         if node.operator == "DynamicQuantizeLSTM":
             w, r, b, *_ = (self.fixed[n] for n in node.inputs[1:4])
             scales = [self.fixed[n] for n in node.inputs[8:12]]
             name = node.inputs[1] + " as float"
             self.fixed[name] = lstm_weights(w, r, b, scales)
-            return Node(node.operator, [node.inputs[0], name], node.outputs, node.attributes)
+            return replace(node, inputs=[node.inputs[0], name])
         return node
 
     def _folded(self, node: Node) -> bool:

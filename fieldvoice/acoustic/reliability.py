@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, product
 
-from fieldvoice.acoustic.scoring import Judged, Result, align
+from fieldvoice.acoustic.alignment import align
+from fieldvoice.acoustic.scoring import Judged, Result
 from fieldvoice.job.trust import CALIBRATION, Calibration
 
 EDGES = (0.0, 0.2, 0.35, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.99, 1.0)

@@ -8,6 +8,7 @@ from datetime import timedelta
 from decimal import Decimal
 from functools import cache
 
+from fieldvoice.acoustic.alignment import edits
 from fieldvoice.job.trust import (
     CALIBRATION,
     HARMLESS,
@@ -53,35 +54,6 @@ class Score:
     harmless: float  # a wrong question that changes nothing, answered
     wrong_if_believed: float  # wrong values and commands, were every line believed
     cpu_per_s: float  # seconds of one core for a second of sound
-
-
-def align(said: Sequence[str], heard: Sequence[str]) -> list[tuple[str | None, str | None]]:
-    """Pair the words at the least edit distance; None stands for a missing or an added word."""
-    cost = [[i + j if i * j == 0 else 0 for j in range(len(heard) + 1)]
-            for i in range(len(said) + 1)]  # fmt: skip
-    for i, s in enumerate(said, 1):
-        for j, h in enumerate(heard, 1):
-            cost[i][j] = min(
-                cost[i - 1][j - 1] + (s != h), cost[i - 1][j] + 1, cost[i][j - 1] + 1
-            )
-    pairs: list[tuple[str | None, str | None]] = []
-    i, j = len(said), len(heard)
-    while i or j:
-        if i and j and cost[i][j] == cost[i - 1][j - 1] + (said[i - 1] != heard[j - 1]):
-            i, j = i - 1, j - 1
-            pairs.append((said[i], heard[j]))
-        elif i and cost[i][j] == cost[i - 1][j] + 1:
-            i -= 1
-            pairs.append((said[i], None))
-        else:
-            j -= 1
-            pairs.append((None, heard[j]))
-    return pairs[::-1]
-
-
-def edits(said: Sequence[str], heard: Sequence[str]) -> int:
-    """Words missing, added or exchanged."""
-    return sum(s != h for s, h in align(said, heard))
 
 
 def carries_value(thing: object) -> bool:

@@ -14,6 +14,7 @@ import torch
 from torch import Tensor, nn
 
 from fieldvoice.acoustic import augment
+from fieldvoice.acoustic.alignment import edits
 from fieldvoice.acoustic.corpus import Batch, Corpus, Feed, Spoken, load, plain_batch, watch
 from fieldvoice.acoustic.features import HOP, RATE, Mfcc, frame_count
 from fieldvoice.acoustic.network import BLANK, PHONES, SUBSAMPLING, Network, Size, parameters
@@ -201,16 +202,6 @@ def settle_norms(average: nn.Module, step: Step, feed: Feed, batches: int, stren
         step(feed.next(), strength)
         average(step.features)
     average.eval()
-
-
-def edits(said: list[int], heard: list[int]) -> int:
-    """Edit distance."""
-    row = list(range(len(heard) + 1))
-    for i, s in enumerate(said, 1):
-        diagonal, row[0] = row[0], i
-        for j, h in enumerate(heard, 1):
-            diagonal, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, diagonal + (s != h))
-    return row[-1]
 
 
 def best_path(scores: Tensor) -> list[int]:
