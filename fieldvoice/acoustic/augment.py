@@ -51,20 +51,24 @@ def room(sound: Tensor, strength: float | Tensor = 1.0) -> Tensor:
 
 
 def microphone(sound: Tensor, strength: float | Tensor = 1.0) -> Tensor:
-    """Colour each row: smooth random equalization, at times a narrow (telephone, muffled) band."""
+    """Colour each row: random equalization, at times a narrow (telephone, muffled) band.
+
+    Strong and fine enough that a consonant's own spectrum cannot be relied on alone: one person's
+    F has its peak where another's S has it, and then only loudness and the vowels around tell.
+    """
     spectrum = torch.fft.rfft(sound)
     bins = spectrum.shape[1]
     hertz = torch.linspace(0, RATE / 2, bins, device=sound.device)
     points = (
-        torch.randn(len(sound), 1, 9, device=sound.device)
-        * uniform(sound, 0.0, 4.0 * strength)[..., None]
+        torch.randn(len(sound), 1, 14, device=sound.device)
+        * uniform(sound, 0.0, 6.0 * strength)[..., None]
     )
     curve = torch.nn.functional.interpolate(points, size=512, mode="linear", align_corners=True)[
         :, 0
     ]
     place = (511 * torch.log1p(hertz / 100) / math.log1p(RATE / 200)).long().clamp(0, 511)
     gain = 10 ** (curve[:, place] / 20)
-    high = torch.where(chance(sound, 0.2 * strength) > 0, uniform(sound, 3000, 7000), 1e5)
+    high = torch.where(chance(sound, 0.25 * strength) > 0, uniform(sound, 3000, 7000), 1e5)
     low = torch.where(chance(sound, 0.25 * strength) > 0, uniform(sound, 50, 330), -1.0)
     band = torch.sigmoid((high - hertz) / 60) * torch.sigmoid((hertz - low) / 15)
     return torch.fft.irfft(spectrum * gain * (band + 0.001), n=sound.shape[1])
@@ -96,15 +100,29 @@ def machine_noise(like: Tensor) -> Tensor:
     return noise / rms(noise)
 
 
+def knocks(like: Tensor) -> Tensor:
+    """Tools and fittings: knocks from one in three seconds to twenty a second, each ringing out."""
+    blows = (torch.rand_like(like) < 10 ** uniform(like, -0.5, 1.3) / RATE) * torch.randn_like(like)
+    t = torch.arange(8000, device=like.device) / RATE
+    ring = torch.zeros(len(like), len(t), device=like.device)
+    for _ in range(3):
+        tone = torch.sin(2 * math.pi * uniform(like, 200, 6000) * t)
+        ring = ring + tone * torch.exp(-t * 10 ** uniform(like, 1.2, 2.7))
+    size = 1 << (like.shape[1] + len(t)).bit_length()
+    spectrum = torch.fft.rfft(blows, size) * torch.fft.rfft(ring, size)
+    sound = torch.fft.irfft(spectrum, size)[:, : like.shape[1]]
+    return sound / rms(sound)
+
+
 def site_noise(like: Tensor) -> Tensor:
-    """A mixture of steady and machine noise, sometimes swelling, of unit level."""
+    """A mixture of steady and machine noise and knocks, sometimes swelling, of unit level."""
     share = uniform(like, 0, 1) * chance(like, 0.7)
     noise = coloured_noise(like) * (1 - share) + machine_noise(like) * share
     t = torch.arange(like.shape[1], device=like.device) / RATE
     swell = 1 + uniform(like, 0.2, 0.9) * chance(like, 0.4) * torch.sin(
         2 * math.pi * uniform(like, 0.1, 12) * t + uniform(like, 0, 6.28)
     )
-    noise = noise * swell
+    noise = noise * swell + knocks(like) * uniform(like, 0.2, 2.0) * chance(like, 0.2)
     return noise / rms(noise)
 
 
@@ -141,7 +159,7 @@ class NoiseBank:
 def site(speech: Tensor, level: Tensor, bank: NoiseBank, strength: float | Tensor = 1.0) -> Tensor:
     """The whole chain on clean speech whose level while speaking is `level` [batch, 1].
 
-    Signal-to-noise ratio: a quarter of the rows 2-15 dB, half 12-40 dB, a fifth nearly clean.
+    Signal-to-noise ratio: a third of the rows -2 to 14 dB, half 12-40 dB, a fifth nearly clean.
     `strength` 0..1 eases the beginning of training: less room and colour, and less noise by up to
     25 dB.
     """
@@ -149,7 +167,7 @@ def site(speech: Tensor, level: Tensor, bank: NoiseBank, strength: float | Tenso
     noise = bank.cut(sound)
     noise = noise + babble(speech) * uniform(sound, 0.1, 0.7) * chance(sound, 0.15)
     decibels = uniform(sound, 12, 40)
-    decibels = torch.where(chance(sound, 0.33) > 0, uniform(sound, 2, 15), decibels)
+    decibels = torch.where(chance(sound, 0.4) > 0, uniform(sound, -2, 14), decibels)
     decibels = torch.where(chance(sound, 0.2) > 0, uniform(sound, 40, 90), decibels)
     decibels = decibels + 25 * (1 - strength)
     sound = sound + noise / rms(noise) * level * 10 ** (-decibels / 20)

@@ -22,7 +22,7 @@ from fieldvoice.acoustic.shards import Utterance, read_shard
 MARGIN = 3200  # samples of silence on each side of a plain batch's utterances
 PHONE_INDEX = {phone: k + 1 for k, phone in enumerate(PHONES)}
 # How often each synthesizer is drawn where several are there: neural speech is nearest to people.
-SHARES = {"kokoro": 0.80, "flite": 0.09, "espeak": 0.08, "festival": 0.03}
+SHARES = {"kokoro": 0.76, "flite": 0.10, "espeak": 0.09, "festival": 0.05}
 TRIES = 4  # to find an utterance that fits into what is left of a row
 
 
@@ -87,13 +87,13 @@ def _gap(rng: random.Random) -> int:
 
 
 def packed_batch(corpus: Corpus, rows: int, samples: int, rng: random.Random) -> Batch:
-    """Rows filled with utterances and pauses; one in fifty says nothing, some end early."""
+    """Rows filled with utterances and pauses; one in thirty says nothing, some end early."""
     pinned = torch.cuda.is_available()
     sound = torch.zeros(rows, samples, dtype=torch.int16, pin_memory=pinned)
     view, levels, spans = sound.numpy(), [], []
     for row in range(rows):
         at, tries, placed, squares = rng.randint(100, 9000), 0, [], []
-        silent = rng.random() < 0.02
+        silent = rng.random() < 0.033
         while not silent and tries < TRIES:
             one = corpus.draw(rng)
             end = at + len(one.sound)
