@@ -7,11 +7,12 @@ import random
 import threading
 import time
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 import torch
+import torch.multiprocessing as mp
 from numpy.typing import NDArray
 from torch import Tensor
 
@@ -88,8 +89,7 @@ def _gap(rng: random.Random) -> int:
 
 def packed_batch(corpus: Corpus, rows: int, samples: int, rng: random.Random) -> Batch:
     """Rows filled with utterances and pauses; one in thirty says nothing, some end early."""
-    pinned = torch.cuda.is_available()
-    sound = torch.zeros(rows, samples, dtype=torch.int16, pin_memory=pinned)
+    sound = torch.zeros(rows, samples, dtype=torch.int16)
     view, levels, spans = sound.numpy(), [], []
     for row in range(rows):
         at, tries, placed, squares = rng.randint(100, 9000), 0, [], []
@@ -123,18 +123,32 @@ def plain_batch(spoken: list[Spoken]) -> Batch:
                  [s.target for s in spoken], spans)  # fmt: skip
 
 
+def _pack_from(ready: mp.Queue[Batch], folder: Path, rows: int, samples: int, seed: int) -> None:
+    """Pack batches of a folder's speech until the process is ended."""
+    torch.set_num_threads(1)
+    corpus, rng = Corpus(), random.Random(seed)
+    watch(corpus, folder)
+    while True:
+        ready.put(packed_batch(corpus, rows, samples, rng))
+
+
 class Feed:
-    """Packs batches in threads beside the training."""
+    """Packs batches in processes of their own: in threads they would hold the training up."""
 
-    def __init__(self, corpus: Corpus, rows: int, samples: int, seed: int) -> None:
-        self.ready: queue.Queue[Batch] = queue.Queue(6)
+    def __init__(self, folder: Path, rows: int, samples: int, seed: int, packers: int = 4) -> None:
+        context = mp.get_context("spawn")
+        self.packed: mp.Queue[Batch] = context.Queue(2 * packers)
+        for k in range(packers):
+            how = (self.packed, folder, rows, samples, 100 * seed + k)
+            context.Process(target=_pack_from, args=how, daemon=True).start()
+        self.ready: queue.Queue[Batch] = queue.Queue(3)
+        threading.Thread(target=self._pin, daemon=True).start()
 
-        def pack(rng: random.Random) -> None:
-            while True:
-                self.ready.put(packed_batch(corpus, rows, samples, rng))
-
-        for k in range(2):
-            threading.Thread(target=pack, args=(random.Random(seed + k),), daemon=True).start()
+    def _pin(self) -> None:
+        pinned = torch.cuda.is_available()
+        while True:
+            batch = self.packed.get()
+            self.ready.put(replace(batch, sound=batch.sound.pin_memory()) if pinned else batch)
 
     def next(self) -> Batch:
         """The next batch."""

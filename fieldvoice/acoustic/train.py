@@ -130,7 +130,8 @@ class Step:
 
     def __call__(self, batch: Batch, strength: float) -> Tensor:
         """Scores [rows, time, phones] of the augmented batch."""
-        self.sound.copy_(batch.sound)
+        # to the device as int16: copied straight into floats it would be converted on the CPU
+        self.sound.copy_(batch.sound.to(self.sound.device, non_blocking=True))
         self.level.copy_(batch.level)
         self.strength.fill_(strength)
         if not self.graphs:
@@ -269,7 +270,7 @@ def report(
     return errors
 
 
-def train(network: Network, speech: Corpus, held_out: list[Spoken], how: Settings,
+def train(network: Network, folder: Path, held_out: list[Spoken], how: Settings,
           keep: Path) -> None:  # fmt: skip
     """Train for the given minutes; keeps averaged weights, priors, size and errors in a file."""
     torch.manual_seed(how.seed)
@@ -277,7 +278,9 @@ def train(network: Network, speech: Corpus, held_out: list[Spoken], how: Setting
     device = next(network.parameters()).device
     plain, bank = Mfcc().to(device), augment.NoiseBank(device)
     average = copy.deepcopy(network).eval()
-    feed = Feed(speech, how.rows, int(how.seconds * RATE), how.seed)
+    speech = Corpus()
+    watch(speech, folder)
+    feed = Feed(folder, how.rows, int(how.seconds * RATE), how.seed)
     network.train()
     step = Step(network, Mfcc(WARPS).to(device), bank, feed.next())
     optimizer = torch.optim.AdamW(network.parameters(), lr=1e-3, weight_decay=how.weight_decay,
@@ -338,8 +341,7 @@ def main() -> None:
     parser.add_argument("--stem", type=int, default=1, help="layers at the 10 ms rate")
     a = parser.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
-    speech, held_out = Corpus(), Corpus()
-    watch(speech, a.speech)
+    held_out = Corpus()
     load(held_out, sorted(a.held_out.rglob("*.json")))
     how = Settings(a.minutes, a.rows, a.seconds, a.peak_rate, seed=a.seed, report=a.report,
                    easy=a.easy)  # fmt: skip
@@ -347,7 +349,7 @@ def main() -> None:
     if a.start:
         network.load_state_dict(torch.load(a.start, weights_only=True)["weights"])
         how = replace(how, flat_steps=0, plain_steps=0)
-    train(network, speech, held_out.all(), how, a.out)
+    train(network, a.speech, held_out.all(), how, a.out)
 
 
 if __name__ == "__main__":
