@@ -16,7 +16,7 @@ from fieldvoice.acoustic.openfst import Fst, write_lookahead, write_vector
 from fieldvoice.acoustic.text import lexicon as all_pronunciations
 from fieldvoice.spoken.graph import Acceptor, compile_acceptor
 
-PRIOR_POWER = 0.8  # measured: without label priors, blank swallows short words
+PRIOR_POWER = 0.6  # measured: without label priors, blank swallows short words
 # Of taking a whole line as talk that is not for Fieldvoice, beside a cost for each phone. Measured:
 # at 4 one line in fifteen was lost to it, short ones most; at 11, or with 4.5 a phone, talk was
 # taken for commands.
@@ -35,7 +35,7 @@ MODEL_CONF = """--min-active=200
 --max-active=4000
 --beam=13.0
 --lattice-beam=6.0
---acoustic-scale=0.7
+--acoustic-scale=0.85
 --frame-subsampling-factor=3
 --phone-determinize=false
 --endpoint.silence-phones=1

@@ -90,7 +90,7 @@ class _Writer:
         self.file.write(data.tobytes())
 
     def matrix(self, values: Matrix) -> None:
-        """Write 16 bits a number (Kaldi's compressed format CM2): half the file, as exact as need be."""
+        """Write 16 bits a number, evenly spaced (Kaldi's compressed matrix CM2): half the file."""
         low, span = float(values.min()), float(np.ptp(values)) or 1.0
         steps = np.round((values - low) * (65535 / span)).astype("<u2")
         self.token("CM2")
