@@ -17,7 +17,9 @@ def align(said: Sequence[T], heard: Sequence[T]) -> list[tuple[T | None, T | Non
             for i in range(len(said) + 1)]  # fmt: skip
     for i, s in enumerate(said, 1):
         for j, h in enumerate(heard, 1):
-            cost[i][j] = min(cost[i - 1][j - 1] + (s != h), cost[i - 1][j] + 1, cost[i][j - 1] + 1)
+            cost[i][j] = min(
+                cost[i - 1][j - 1] + (s != h), cost[i - 1][j] + 1, cost[i][j - 1] + 1
+            )
     pairs: list[tuple[T | None, T | None]] = []
     i, j = len(said), len(heard)
     while i or j:

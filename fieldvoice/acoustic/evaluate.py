@@ -110,36 +110,18 @@ def main() -> None:
     parser.add_argument("--sets", type=Path, required=True, help="folder of joe/, kokoro/, talk/")
     parser.add_argument("--prompts", type=Path, help="folder that holds digits/*.g722")
     parser.add_argument("--model", type=Path, default=OWN_MODEL)
-    parser.add_argument(
-        "--half", choices=["all", "tune", "report"], default="all", help="of each set"
-    )
-    parser.add_argument(
-        "--decibels",
-        type=int,
-        nargs="*",
-        default=[20, 10, 5, 0],
-        help="of machine noise, beside clean",
-    )
-    parser.add_argument(
-        "--thorough",
-        action="store_true",
-        help="every sentence under every condition, which takes hours",
-    )
-    parser.add_argument(
-        "--peers",
-        nargs="*",
-        choices=["pocketsphinx", "whisper"],
-        default=["pocketsphinx", "whisper"],
-        help="to measure too; none if empty",
-    )
-    parser.add_argument(
-        "--minutes", type=float, default=2.0, help="of each kind of sound without words; 0 for none"
-    )
-    parser.add_argument(
-        "--keep",
-        type=Path,
-        help="folder of decoded results: what has not changed is read from there",
-    )
+    parser.add_argument("--half", choices=["all", "tune", "report"], default="all",
+                        help="of each set")
+    parser.add_argument("--decibels", type=int, nargs="*", default=[20, 10, 5, 0],
+                        help="of machine noise, beside clean")
+    parser.add_argument("--thorough", action="store_true",
+                        help="every sentence under every condition, which takes hours")
+    parser.add_argument("--peers", nargs="*", choices=["pocketsphinx", "whisper"],
+                        default=["pocketsphinx", "whisper"], help="to measure too; none if empty")
+    parser.add_argument("--minutes", type=float, default=2.0,
+                        help="of each kind of sound without words; 0 for none")
+    parser.add_argument("--keep", type=Path,
+                        help="folder of decoded results: what has not changed is read from there")
     parser.add_argument("--out", type=Path, default=HERE / "results",
                         help="writes .json, .md and two .svg")  # fmt: skip
     a = parser.parse_args()

@@ -106,10 +106,8 @@ def squeeze(data: Tensor, axes: Tensor) -> Tensor:
 
 def reduce(function: Callable[..., Tensor]) -> Operator:
     """Sum or mean over given axes."""
-    return lambda attributes: (
-        lambda data, axes: function(
-            data, axes.tolist(), keepdim=bool(attributes.get("keepdims", 1))
-        )
+    return lambda attributes: lambda data, axes: function(
+        data, axes.tolist(), keepdim=bool(attributes.get("keepdims", 1))
     )
 
 

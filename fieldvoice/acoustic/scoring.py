@@ -104,9 +104,7 @@ def nothing(_: Intent) -> bool:
 
 
 def judged(
-    result: Result,
-    talk: bool = False,
-    expected: Expecting = nothing,
+    result: Result, talk: bool = False, expected: Expecting = nothing,
     calibration: Calibration = CALIBRATION,
 ) -> Judged:
     """Understand both sides; `talk` to others has no right meaning but silence."""

@@ -59,7 +59,9 @@ def to_pcm(sound: voices.Sound) -> np.ndarray:
     return np.clip(sound * 32767, -32767, 32767).astype(np.int16)
 
 
-def run(kind: str, data: Path, out: Path, seed: int, seconds: float, source: Iterator[str]) -> None:
+def run(
+    kind: str, data: Path, out: Path, seed: int, seconds: float, source: Iterator[str]
+) -> None:
     """Fill shards with the sentences of `source` until they end or `seconds` have passed."""
     speak, lexicon, rng = make(kind, data), text.lexicon(), random.Random(seed)
     deadline = time.monotonic() + seconds

@@ -43,7 +43,9 @@ def part(clean: list[Sample], half: str) -> list[Sample]:
     return {"all": clean, "tune": clean[0::2], "report": clean[1::2]}[half]
 
 
-def synthetic(folder: Path, half: str, decibels: Sequence[int], thorough: bool) -> list[TestSet]:
+def synthetic(
+    folder: Path, half: str, decibels: Sequence[int], thorough: bool
+) -> list[TestSet]:
     """Sentences of the grammar, and talk, in voices that were kept out of training.
 
     `thorough`: every sentence under every condition, which takes hours.
