@@ -12,6 +12,7 @@ from fieldvoice.acoustic import noise
 from fieldvoice.acoustic.shards import read_folder
 
 CLEAN = "clean"
+TELEPHONE = "telephone band"
 MACHINES = "machines"  # one of the machines for each sentence, in turn
 FLOOR = 3.0  # level of the noise of a quiet microphone, in int16 steps
 
@@ -47,7 +48,8 @@ def machine_of(place: int) -> str:
 def under(condition: str, samples: list[Sample], seed: int) -> list[Sample]:
     """The samples under a condition.
 
-    "clean", or a noise and its decibels such as "fan 10"; "machines 10" takes the machines in turn.
+    "clean", "telephone band" (what 8 kHz sampling leaves), or a noise and its decibels such as
+    "fan 10"; "machines 10" takes the machines in turn.
     """
     return [_under(condition, s, place, seed + place) for place, s in enumerate(samples)]
 
@@ -55,6 +57,8 @@ def under(condition: str, samples: list[Sample], seed: int) -> list[Sample]:
 def _under(condition: str, sample: Sample, place: int, seed: int) -> Sample:
     if condition == CLEAN:
         return replace(sample, sound=quiet_room(sample.sound, seed))
+    if condition == TELEPHONE:
+        return replace(sample, sound=quiet_room(telephone_band(sample.sound), seed))
     name, decibels = condition.rsplit(" ", 1)
     machine = machine_of(place) if name == MACHINES else name
     return replace(sample, sound=noise.with_noise(sample.sound, machine, float(decibels), seed))
@@ -65,3 +69,11 @@ def quiet_room(speech: NDArray[np.int16], seed: int, margin_s: float = 0.4) -> N
     padded = np.pad(speech.astype(np.float64), int(margin_s * noise.RATE))
     padded += FLOOR * np.random.default_rng(seed).standard_normal(len(padded))
     return np.clip(padded.round(), -32768, 32767).astype(np.int16)
+
+
+def telephone_band(speech: NDArray[np.int16]) -> NDArray[np.int16]:
+    """Only 300-3400 Hz, the band of a telephone line (ITU-T G.712, from memory)."""
+    spectrum = np.fft.rfft(speech.astype(np.float64))
+    hertz = np.fft.rfftfreq(len(speech), 1 / noise.RATE)
+    spectrum[(hertz < 300) | (hertz > 3400)] = 0
+    return np.fft.irfft(spectrum, len(speech)).round().astype(np.int16)

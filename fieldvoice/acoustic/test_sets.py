@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldvoice.acoustic import human_numbers, samples, unspoken
-from fieldvoice.acoustic.samples import CLEAN, MACHINES, Sample
+from fieldvoice.acoustic.samples import CLEAN, MACHINES, TELEPHONE, Sample
 from fieldvoice.spoken.graph import compile_acceptor
 
 NUMBERS, NUMBERS_SEED = 200, 904
@@ -33,8 +33,8 @@ class TestSet:
 
 
 def noisy(decibels: Sequence[int], thorough: bool) -> dict[str, int]:
-    """Clean, and beside one machine after the other."""
-    thinned = {f"{MACHINES} {db}": THINNED.get(db, 1) for db in decibels}
+    """Clean, as through a telephone, and beside one machine after the other."""
+    thinned = {TELEPHONE: 4} | {f"{MACHINES} {db}": THINNED.get(db, 1) for db in decibels}
     return {CLEAN: 1} | (dict.fromkeys(thinned, 1) if thorough else thinned)
 
 
