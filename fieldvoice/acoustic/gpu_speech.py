@@ -2,7 +2,7 @@
 
 The folder of the synthesizer holds model.pt (made by onnx_in_torch.py), vocab.json and voices/*.bin
 (style vectors [length, 256], float32; the first half gives the timbre, the second the prosody).
-Several workers share a script: ten spoke 15 hours in seven minutes on one H100, 1.6 GB each.
+Several workers share a script: ten spoke 16 hours in ten minutes on one H100, 2 GB each.
 """
 
 from __future__ import annotations

@@ -21,10 +21,10 @@ KEEP = 0.66  # share of a layer's input that is added to its output
 class Size:
     """Widths of the network."""
 
-    hidden: int = 512
-    bottleneck: int = 112
-    layers: int = 9  # at the 30 ms rate
-    stem: tuple[int, ...] = (1, 1)  # reach in 10 ms frames of full-rate layers after the first
+    hidden: int = 640
+    bottleneck: int = 144
+    layers: int = 10  # at the 30 ms rate
+    stem: tuple[int, ...] = (1,)  # reach in 10 ms frames of full-rate layers after the first
 
 
 class Norm(nn.BatchNorm1d):

@@ -335,10 +335,10 @@ def main() -> None:
     for name in ("rows", "report", "seed"):
         parser.add_argument("--" + name, type=int, default=getattr(Settings, name))
     parser.add_argument("--start", type=Path, help="go on from this file of an earlier training")
-    parser.add_argument("--hidden", type=int, default=576)
-    parser.add_argument("--bottleneck", type=int, default=144)
-    parser.add_argument("--layers", type=int, default=10)
-    parser.add_argument("--stem", type=int, default=1, help="layers at the 10 ms rate")
+    parser.add_argument("--hidden", type=int, default=Size.hidden)
+    parser.add_argument("--bottleneck", type=int, default=Size.bottleneck)
+    parser.add_argument("--layers", type=int, default=Size.layers)
+    parser.add_argument("--stem", type=int, default=len(Size.stem), help="layers at the 10 ms rate")
     a = parser.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
     held_out = Corpus()
