@@ -30,7 +30,7 @@ MFCC_CONF = """--sample-frequency=16000
 --high-freq=-400
 --dither=1.0
 """
-# The acoustic scale: below 0.8 one more line in a hundred is misheard; at 1.0 mistakes are too sure.
+# The acoustic scale: below 0.8 one line in a hundred more is misheard; at 1.0 mistakes are sure.
 MODEL_CONF = """--min-active=200
 --max-active=4000
 --beam=13.0
