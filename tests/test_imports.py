@@ -22,10 +22,7 @@ ALLOWED = {
     "acoustic": ("spoken", "job", "trade", "devices", "review", "session"),
     "__init__": (),
 }
-EXCEPTIONS = {
-    "devices/joblog": ("job.events",),  # the one device that knows what an event is
-    "devices/recognizer": ("devices.knock",),  # no device, a calculation on sound
-}
+EXCEPTIONS = {"devices/joblog": ("job.events",)}  # the one device that knows what an event is
 ONE_USER = {  # library -> the only files that may import it
     "vosk": ("devices/recognizer.py",),
     "pyttsx3": ("devices/speaker.py",),

@@ -55,7 +55,10 @@ def pronunciations(words: list[str]) -> dict[str, list[list[str]]]:
 
 
 def sentence_graph(acceptor: Acceptor, numbers: dict[str, int], unknown_cost: float | None) -> Fst:
-    """The grammar's acceptor as an FST, and a single [unk] for all other talk (None: without)."""
+    """The grammar's acceptor as an FST, and a single [unk] for all other talk, and silence.
+
+    `unknown_cost` None: without these two.
+    """
     fst = Fst()
     for _ in range(1 + max(max(a[0], a[3]) for a in acceptor.arcs)):
         fst.state()
@@ -68,6 +71,7 @@ def sentence_graph(acceptor: Acceptor, numbers: dict[str, int], unknown_cost: fl
         other = fst.state()
         fst.arc(0, numbers[UNKNOWN], numbers[UNKNOWN], unknown_cost, other)
         fst.finals[other] = 0.0
+        fst.finals[0] = 0.0  # nothing said: else a pause would have to end in some word
     return fst
 
 

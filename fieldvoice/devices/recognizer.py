@@ -17,19 +17,10 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.devices.knock import is_knock
-
 RATE = 16_000
 UNKNOWN = "[unk]"  # what the model writes for sound that is no word of the grammar
 OWN_MODEL = Path(__file__).resolve().parent.parent / "model"
 MOST_WAYS = 10  # in which a sound is heard; more changed nothing that was measured
-NEAR_SILENCE = 60  # int16 peak; speech that a microphone brings is far above it
-# A word by itself is a knock where it is too short, or short and sounds like one. Of 489 spoken
-# words, clean and beside machines, none was lost so (at 0.50 three were); of 192 knocks 9 are taken
-# for words (27 without this).
-TOO_SHORT_S, KNOCK_S = 0.13, 0.35
-AROUND_S = 0.15  # before and after the word, within which its sound is looked at
-KEPT_S = 20  # of the open utterance's sound, for that look
 _TAIL = np.zeros(RATE // 4, dtype=np.int16)  # lets the network see past the last word of a file
 
 _AM_START = b"\0B<TransitionModel>"
@@ -87,21 +78,18 @@ class Recognizer:
         """
         check_model(model_dir)
         self._kaldi = _quietly(model_dir, lambda: _load(model_dir, phrases))
-        self._loudest = 0  # of the open utterance
-        self._sound = np.zeros(0, np.int16)  # the last of it
-        self._taken_in = 0  # samples since the model was loaded, as its times are counted
 
     def hear(self, pcm: NDArray[np.int16]) -> Utterance:
         """The whole of a sound as one utterance."""
         self.forget()
-        self._take_in(np.concatenate([pcm, _TAIL]))
-        return self._utterance(self._kaldi.FinalResult())
+        self._kaldi.AcceptWaveform(np.concatenate([pcm, _TAIL]).tobytes())
+        return _utterance(self._kaldi.FinalResult())
 
     def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
         """Hear on; an utterance once a silence has ended one that holds any word or [unk]."""
-        if not self._take_in(chunk):
+        if not self._kaldi.AcceptWaveform(chunk.tobytes()):
             return None
-        found = self._utterance(self._kaldi.Result())
+        found = _utterance(self._kaldi.Result())
         return found if found.parts else None
 
     def hearing(self) -> str:
@@ -110,42 +98,12 @@ class Recognizer:
 
     def finish(self) -> Utterance | None:
         """End the utterance that is open, as at the end of a file."""
-        found = self._utterance(self._kaldi.FinalResult())
+        found = _utterance(self._kaldi.FinalResult())
         return found if found.parts else None
 
     def forget(self) -> None:
         """Drop what was heard of the open utterance."""
         self._kaldi.Reset()
-        self._loudest, self._sound = 0, self._sound[:0]
-
-    def _take_in(self, pcm: NDArray[np.int16]) -> bool:
-        """Decode on; whether the utterance has ended."""
-        self._loudest = max(self._loudest, int(np.abs(pcm.astype(np.int32)).max(initial=0)))
-        self._sound = np.concatenate([self._sound, pcm])[-KEPT_S * RATE :]
-        self._taken_in += len(pcm)
-        return bool(self._kaldi.AcceptWaveform(pcm.tobytes()))
-
-    def _utterance(self, result: str) -> Utterance:
-        """The utterance that ended; near silence holds no words, whatever is decoded."""
-        found = _utterance(result) if self._loudest > NEAR_SILENCE else Utterance("", 0.0)
-        if self._is_knock(found.parts):
-            found = Utterance("", 0.0, found.parts)
-        self._loudest, self._sound = 0, self._sound[:0]
-        return found
-
-    def _is_knock(self, parts: tuple[Word, ...]) -> bool:
-        if len(parts) != 1:
-            return False
-        begin, end = parts[0].start_s, parts[0].end_s
-        if end - begin < TOO_SHORT_S:
-            return True
-        return end - begin < KNOCK_S and is_knock(self._between(begin - AROUND_S, end + AROUND_S))
-
-    def _between(self, begin_s: float, end_s: float) -> NDArray[np.int16]:
-        """The open utterance's sound between two times, as words have them."""
-        first = self._taken_in - len(self._sound)
-        begin, end = (max(0, round(at * RATE) - first) for at in (begin_s, end_s))
-        return self._sound[begin:end]
 
 
 def is_own(model_dir: Path) -> bool:
