@@ -30,7 +30,7 @@ from fieldvoice.job.procedure_check import load
 from fieldvoice.job.procedure_text import shipped, shipped_names
 from fieldvoice.job.trust import HARMLESS, Trust, judge
 from fieldvoice.spoken import intents as i
-from fieldvoice.spoken.graph import Acceptor, compile_acceptor
+from fieldvoice.spoken.graph import Acceptor, compile_acceptor, random_sentence
 from fieldvoice.spoken.parser import sounds_like_a_range, understand, whole_characters
 from fieldvoice.spoken.refusals import REFUSALS
 
@@ -198,14 +198,7 @@ def line_seeds() -> list[bytes]:
 def sentence_seeds(rng: random.Random, count: int) -> Iterator[bytes]:
     """Sentences of the grammar, every way on as likely as any other."""
     for _ in range(count):
-        acceptor, words = _acceptor(), list[str]()
-        state = acceptor.start
-        while ways := acceptor.following.get(state):
-            if state in acceptor.finals and rng.random() < 0.3:
-                break
-            words.append(rng.choice(list(ways)))
-            state = ways[words[-1]][1]
-        yield " ".join(words).encode()
+        yield " ".join(random_sentence(rng, sharpness=0.0)).encode()
 
 
 def job_seeds() -> Iterator[bytes]:

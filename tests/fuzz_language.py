@@ -144,9 +144,9 @@ def main() -> None:
     corpus = given.out / f"{given.target}-corpus"
     corpus.mkdir(parents=True, exist_ok=True)
     lines = given.target == "understand"
-    sentences = fuzz_claims.sentence_seeds(random.Random(4), 3000)
-    line_seeds = [*fuzz_claims.line_seeds(), *sentences]
-    for seed in line_seeds if lines else fuzz_claims.job_seeds():
+    seeds = fuzz_claims.line_seeds() if lines else fuzz_claims.job_seeds()
+    sentences = fuzz_claims.sentence_seeds(random.Random(4), 3000) if lines else ()
+    for seed in (*seeds, *sentences):
         (corpus / hashlib.sha1(seed).hexdigest()).write_bytes(seed)
     claim = fuzz_claims.understand_line if lines else fuzz_claims.work_a_job
     claim(b"\x00\nhvacuum 412 microns")  # what is built once is no part of a trial

@@ -29,6 +29,13 @@ def rms(sound: Tensor) -> Tensor:
     return sound.square().mean(1, keepdim=True).sqrt() + 1e-6
 
 
+def convolved(sound: Tensor, response: Tensor) -> Tensor:
+    """Each row convolved with its own response, cut to the length of the sound."""
+    size = 1 << (sound.shape[1] + response.shape[1] - 1).bit_length()
+    spectrum = torch.fft.rfft(sound, size) * torch.fft.rfft(response, size)
+    return torch.fft.irfft(spectrum, size)[:, : sound.shape[1]]
+
+
 def room(sound: Tensor, strength: float | Tensor = 1.0) -> Tensor:
     """Convolve nearly half the rows with made-up room responses.
 
@@ -45,9 +52,7 @@ def room(sound: Tensor, strength: float | Tensor = 1.0) -> Tensor:
     echoes = early * torch.randn_like(tail).sign() * uniform(sound, 0.0, 0.4)
     response = tail + echoes * chance(sound, 0.3 * strength)
     response[:, 0] = 1.0
-    size = 1 << (sound.shape[1] + length - 1).bit_length()
-    spectrum = torch.fft.rfft(sound, size) * torch.fft.rfft(response, size)
-    return torch.fft.irfft(spectrum, size)[:, : sound.shape[1]]
+    return convolved(sound, response)
 
 
 def microphone(sound: Tensor, strength: float | Tensor = 1.0) -> Tensor:
@@ -108,9 +113,7 @@ def knocks(like: Tensor) -> Tensor:
     for _ in range(3):
         tone = torch.sin(2 * math.pi * uniform(like, 200, 6000) * t)
         ring = ring + tone * torch.exp(-t * 10 ** uniform(like, 1.2, 2.7))
-    size = 1 << (like.shape[1] + len(t)).bit_length()
-    spectrum = torch.fft.rfft(blows, size) * torch.fft.rfft(ring, size)
-    sound = torch.fft.irfft(spectrum, size)[:, : like.shape[1]]
+    sound = convolved(blows, ring)
     return sound / rms(sound)
 
 

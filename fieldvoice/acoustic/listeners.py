@@ -16,8 +16,6 @@ from fieldvoice.acoustic.scoring import Result
 from fieldvoice.devices.recognizer import Recognizer, Utterance
 from fieldvoice.spoken.graph import Acceptor
 
-CHUNK = 4_000  # samples of a stream that come at once: a quarter of a second
-
 
 @dataclass(frozen=True)
 class Heard:
@@ -57,9 +55,7 @@ def own_stream(model: Path, samples: Sequence[Sample]) -> list[Result]:
     recognizer, results = Recognizer(model), list[Result]()
     for sample in samples:
         began = time.process_time()
-        recognizer.forget()
-        chunks = (sample.sound[at : at + CHUNK] for at in range(0, len(sample.sound), CHUNK))
-        lines = [u for u in [*map(recognizer.feed, chunks), recognizer.finish()] if u and u.words]
+        lines = [u for u in recognizer.hear_lines(sample.sound) if u.words]
         spent = time.process_time() - began
         results.append(Result((), (), (), sample.seconds, spent))
         for line in map(_heard, lines):

@@ -12,7 +12,7 @@ from .errors import BAD_INPUT, OK
 from .models import add_model_option, load_recognizer
 
 if TYPE_CHECKING:
-    from fieldvoice.devices.recognizer import Recognizer, Utterance
+    from fieldvoice.devices.recognizer import Utterance
 
 HELP = "say what is heard in sound files, how surely, and what it means"
 EXAMPLE = """\
@@ -20,7 +20,6 @@ example:
   fieldvoice hear reading.wav
   fieldvoice hear --json clips/*.flac
 """
-CHUNK = 4_000  # samples; a quarter of a second
 
 
 def add_parser(commands: Any) -> None:
@@ -52,16 +51,10 @@ def run(args: argparse.Namespace) -> int:
             print(f"fieldvoice: {error}", file=sys.stderr)
             code = BAD_INPUT
             continue
-        heard = _utterances(recognizer, pcm) if args.split else [recognizer.hear(pcm)]
+        heard = recognizer.hear_lines(pcm) if args.split else [recognizer.hear(pcm)]
         for utterance in heard:
             _print(path, utterance, args.json)
     return code
-
-
-def _utterances(recognizer: Recognizer, pcm: Any) -> list[Utterance]:
-    recognizer.forget()
-    found = [recognizer.feed(pcm[at : at + CHUNK]) for at in range(0, len(pcm), CHUNK)]
-    return [utterance for utterance in [*found, recognizer.finish()] if utterance is not None]
 
 
 def _print(path: Path, utterance: Utterance, as_json: bool) -> None:

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 RATE = 16_000
+CHUNK = 4_000  # samples that are heard at once; a quarter of a second
 UNKNOWN = "[unk]"  # what the model writes for sound that is no word of the grammar
 OWN_MODEL = Path(__file__).resolve().parent.parent / "model"
 MOST_WAYS = 10  # in which a sound is heard; more changed nothing that was measured
@@ -91,6 +92,12 @@ class Recognizer:
             return None
         found = _utterance(self._kaldi.Result())
         return found if found.parts else None
+
+    def hear_lines(self, pcm: NDArray[np.int16], chunk: int = CHUNK) -> list[Utterance]:
+        """The utterances of a sound, cut at its silences as on the job."""
+        self.forget()
+        found = [self.feed(pcm[at : at + chunk]) for at in range(0, len(pcm), chunk)]
+        return [utterance for utterance in [*found, self.finish()] if utterance is not None]
 
     def hearing(self) -> str:
         """The words of the utterance that has not ended yet; may still change."""
