@@ -23,7 +23,7 @@ from fieldvoice.acoustic.shards import Utterance, read_shard
 MARGIN = 3200  # samples of silence on each side of a plain batch's utterances
 PHONE_INDEX = {phone: k + 1 for k, phone in enumerate(PHONES)}
 # How often each synthesizer is drawn where several are there: neural speech is nearest to people.
-SHARES = {"kokoro": 0.76, "flite": 0.10, "espeak": 0.09, "festival": 0.05}
+SHARES = {"kokoro": 0.66, "flite": 0.10, "pico": 0.09, "espeak": 0.07, "festival": 0.08}
 TRIES = 4  # to find an utterance that fits into what is left of a row
 
 

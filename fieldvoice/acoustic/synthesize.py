@@ -49,6 +49,7 @@ def make(kind: str, data: Path) -> voices.Synthesizer:
         "festival": voices.Festival,
         "festival-hts": lambda: voices.Festival(("cmu_us_slt_arctic_hts",)),
         "espeak": voices.Espeak,
+        "pico": voices.Pico,
         "piper": lambda: voices.Piper(data / "piper"),
     }
     return makers[kind]()
@@ -88,7 +89,7 @@ def run(
 def main() -> None:
     """Read the arguments."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("kind", help="kokoro, flite, festival, espeak, piper, ...")
+    parser.add_argument("kind", help="kokoro, flite, festival, espeak, pico, piper, ...")
     parser.add_argument(
         "--data", type=Path, required=True, help="folder with kokoro/ and piper/ models"
     )

@@ -1,4 +1,4 @@
-"""Train the acoustic network by CTC: `python -m fieldvoice.acoustic.train --help`."""
+"""Train the acoustic network by CTC or MMI: `python -m fieldvoice.acoustic.train --help`."""
 
 from __future__ import annotations
 
@@ -17,8 +17,10 @@ from fieldvoice.acoustic import augment
 from fieldvoice.acoustic.alignment import edits
 from fieldvoice.acoustic.corpus import Batch, Corpus, Feed, Spoken, load, plain_batch, watch
 from fieldvoice.acoustic.features import HOP, RATE, Mfcc, frame_count
+from fieldvoice.acoustic.mmi import Denominator, phone_trigram
 from fieldvoice.acoustic.network import BLANK, PHONES, SUBSAMPLING, Network, Size, parameters
 
+CTC_BESIDE_MMI = 0.1  # keeps MMI from forgetting what silence is
 WARPS = tuple(round(0.88 + 0.02 * k, 2) for k in range(14))  # vocal-tract lengths, 1.0 among them
 
 
@@ -36,6 +38,7 @@ class Settings:
     report: int = 1000  # steps between two lines on the held-out errors
     flat_steps: int = 400  # of flat start
     plain_steps: int = 1000  # up to which sound stays clean
+    criterion: str = "ctc"  # or "mmi"
     easy: float = 0.25  # share of the time over which the augmentation then grows to full strength
 
 
@@ -53,6 +56,20 @@ def mask(mel: Tensor) -> Tensor:
         hit = hit[:, :, None] if axis is t else hit[:, None, :]
         mel = torch.where(hit, filler, mel)
     return mel
+
+
+def wander(mel: Tensor, strength: Tensor) -> Tensor:
+    """Let each row's equalization wander while it speaks, up to some 6 dB within a tenth second.
+
+    Synthesizers make a consonant much the same way each time; people's differ, and one person's F
+    lies where another's S does. What surrounds a consonant must tell as much as its own spectrum.
+    """
+    rows, frames, bands = mel.shape
+    device = mel.device
+    knots = torch.randn(rows, 1, frames // 9 + 2, 8, device=device)
+    field = nn.functional.interpolate(knots, (frames, bands), mode="bilinear", align_corners=True)
+    size = torch.rand(rows, 1, 1, device=device) * (torch.rand(rows, 1, 1, device=device) < 0.6)
+    return mel + field[:, 0] * size * 1.4 * strength  # natural log of power: 1.4 is 6 dB
 
 
 def output_lengths(samples: list[int], longest: int, device: torch.device) -> Tensor:
@@ -89,7 +106,8 @@ class Step:
             warped = torch.rand(len(sound), device=sound.device) < 0.5 * self.strength
             banks = torch.randint(len(WARPS), (len(sound),), device=sound.device)
             banks = torch.where(warped, banks, WARPS.index(1.0))
-            return mask(self.mfcc.log_mel(sound, banks)) @ self.mfcc.cosines
+            mel = wander(self.mfcc.log_mel(sound, banks), self.strength)
+            return mask(mel) @ self.mfcc.cosines
 
     def _forward(self) -> Tensor:
         cuda = self.features.device.type == "cuda"
@@ -152,15 +170,18 @@ class Step:
             self.graphs[2].replay()  # writes each parameter's gradient anew
 
 
-def ctc(scores: Tensor, batch: Batch) -> Tensor:
-    """CTC loss a phone of packed rows; lengths stay on the CPU, which spares a wait for the GPU.
+def phone_loss(scores: Tensor, batch: Batch, rivals: Denominator | None) -> Tensor:
+    """CTC loss a phone of packed rows; with `rivals` that of MMI and a little CTC beside it.
 
     A mean of rows, each by its own length, would let the few that say nothing outweigh the rest.
+    Lengths stay on the CPU, which spares a wait for the GPU.
     """
     log_probs = scores.float().log_softmax(-1).transpose(0, 1)
     flat = torch.tensor([p for t in batch.targets for p in t], device=scores.device)
     lengths, sizes = [len(log_probs)] * len(batch.targets), [len(t) for t in batch.targets]
     loss = nn.functional.ctc_loss(log_probs, flat, lengths, sizes, BLANK, "sum", True)
+    if rivals:
+        loss = (1 + CTC_BESIDE_MMI) * loss + rivals(log_probs)
     return loss / len(flat)
 
 
@@ -253,11 +274,20 @@ def rate_at(step: int, done: float, how: Settings) -> float:
     return how.peak_rate * min(1, (step + 1) / 300) * (0.5 * (1 + math.cos(math.pi * done)) + 0.002)
 
 
-def loss_of(step: Step, batch: Batch, number: int, strength: float, how: Settings) -> Tensor:
+def loss_of(step: Step, batch: Batch, number: int, strength: float, how: Settings,
+            rivals: Denominator | None) -> Tensor:  # fmt: skip
     """Loss of one step: flat start, then clean sound, then the whole augmentation."""
     if number < how.flat_steps:
         return flat_start_loss(step(batch, 0.0), batch)
-    return ctc(step(batch, 0.0 if number < how.plain_steps else strength), batch)
+    return phone_loss(step(batch, 0.0 if number < how.plain_steps else strength), batch, rivals)
+
+
+def rival_sequences(corpus: Corpus, step: Step, count: int = 20_000) -> Denominator:
+    """The denominator of MMI for batches of this step: phones in threes of the corpus."""
+    rng = random.Random(5)
+    rows = ([p for _ in range(3) for p in corpus.draw(rng).target] for _ in range(count))
+    outputs = -(-step.features.shape[1] // SUBSAMPLING)
+    return Denominator(phone_trigram(rows).to(step.features.device), len(step.sound), outputs)
 
 
 def report(
@@ -283,6 +313,7 @@ def train(network: Network, folder: Path, held_out: list[Spoken], how: Settings,
     feed = Feed(folder, how.rows, int(how.seconds * RATE), how.seed)
     network.train()
     step = Step(network, Mfcc(WARPS).to(device), bank, feed.next())
+    rivals = rival_sequences(speech, step) if how.criterion == "mmi" else None
     optimizer = torch.optim.AdamW(network.parameters(), lr=1e-3, weight_decay=how.weight_decay,
                                   fused=device.type == "cuda")  # fmt: skip
     print(f"{parameters(network) / 1e6:.2f} M parameters, {speech.hours():.2f} h of speech",
@@ -303,7 +334,7 @@ def train(network: Network, folder: Path, held_out: list[Spoken], how: Settings,
         for group in optimizer.param_groups:
             group["lr"] = rate_at(number, done, how)
         strength = min(1.0, done / how.easy) if how.easy else 1.0
-        loss = loss_of(step, feed.next(), number, strength, how)
+        loss = loss_of(step, feed.next(), number, strength, how, rivals)
         step.learn(loss)
         nn.utils.clip_grad_norm_(network.parameters(), 5.0)
         optimizer.step()
@@ -334,6 +365,7 @@ def main() -> None:
         parser.add_argument("--" + name.replace("_", "-"), type=float, default=default)
     for name in ("rows", "report", "seed"):
         parser.add_argument("--" + name, type=int, default=getattr(Settings, name))
+    parser.add_argument("--criterion", choices=("ctc", "mmi"), default=Settings.criterion)
     parser.add_argument("--start", type=Path, help="go on from this file of an earlier training")
     parser.add_argument("--hidden", type=int, default=Size.hidden)
     parser.add_argument("--bottleneck", type=int, default=Size.bottleneck)
@@ -344,7 +376,7 @@ def main() -> None:
     held_out = Corpus()
     load(held_out, sorted(a.held_out.rglob("*.json")))
     how = Settings(a.minutes, a.rows, a.seconds, a.peak_rate, seed=a.seed, report=a.report,
-                   easy=a.easy)  # fmt: skip
+                   criterion=a.criterion, easy=a.easy)  # fmt: skip
     network = Network(Size(a.hidden, a.bottleneck, a.layers, (1,) * a.stem)).to(device)
     if a.start:
         network.load_state_dict(torch.load(a.start, weights_only=True)["weights"])

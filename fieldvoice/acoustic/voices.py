@@ -100,12 +100,22 @@ class Kokoro:
         return Spoken(at_16k(sound, 24_000), "kokoro:" + voice)
 
 
+def played(rate: int, faster: float) -> int:
+    """The sampling rate at which a sound is taken to be, in steps that resample well."""
+    return round(rate * faster / 200) * 200
+
+
 def _from_command(command: list[str], text: str | None = None) -> tuple[Sound, int]:
     with tempfile.NamedTemporaryFile(suffix=".wav") as file:
         filled = [part.replace("{wav}", file.name) for part in command]
         subprocess.run(filled, input=text, text=True, check=True, capture_output=True)
         sound, rate = soundfile.read(file.name, dtype="float32")
     return sound, rate
+
+
+def other_speaker(rng: random.Random) -> float:
+    """How much faster the sound is played, half the time: pitch and formants move with it."""
+    return rng.choice([1.0, rng.uniform(0.86, 1.18)])
 
 
 class Flite:
@@ -115,12 +125,12 @@ class Flite:
 
     def __call__(self, words: list[str], phones: list[list[str]], rng: random.Random) -> Spoken:
         """Speak with a random stretch and, where the voice allows it, a random pitch."""
-        name = rng.choice(self.names)
-        stretch = f"duration_stretch={rng.uniform(0.7, 1.35):.2f}"
+        name, faster = rng.choice(self.names), other_speaker(rng)
+        stretch = f"duration_stretch={rng.uniform(0.7, 1.35) * faster:.2f}"
         pitch = f"int_f0_target_mean={rng.uniform(75, 240):.0f}"
         command = ["flite", "-voice", name, "--setf", stretch, "--setf", pitch]
         sound, rate = _from_command([*command, "-t", " ".join(words), "-o", "{wav}"])
-        return Spoken(at_16k(sound, rate), f"flite:{name}")
+        return Spoken(at_16k(sound, played(rate, faster)), f"flite:{name}")
 
 
 class Festival:
@@ -132,11 +142,31 @@ class Festival:
 
     def __call__(self, words: list[str], phones: list[list[str]], rng: random.Random) -> Spoken:
         """Speak with a random stretch."""
-        name = rng.choice(self.names)
-        stretch = f"(Parameter.set 'Duration_Stretch {rng.uniform(0.75, 1.35):.2f})"
+        name, faster = rng.choice(self.names), other_speaker(rng)
+        stretch = f"(Parameter.set 'Duration_Stretch {rng.uniform(0.75, 1.35) * faster:.2f})"
         command = ["text2wave", "-o", "{wav}", "-eval", f"(voice_{name})", "-eval", stretch]
         sound, rate = _from_command(command, " ".join(words))
-        return Spoken(at_16k(sound, rate), f"festival:{name}")
+        return Spoken(at_16k(sound, played(rate, faster)), f"festival:{name}")
+
+
+class Pico:
+    """The Pico synthesizer's English voices (statistical; package py-nanotts)."""
+
+    names = ("en-US", "en-US", "en-GB")
+
+    def __init__(self) -> None:
+        """Load the synthesizer with the voices that its package holds."""
+        from py_nanotts import NanoTTS
+
+        self.engine = NanoTTS()
+
+    def __call__(self, words: list[str], phones: list[list[str]], rng: random.Random) -> Spoken:
+        """Speak with a random speed and pitch."""
+        name, faster = rng.choice(self.names), other_speaker(rng)
+        speed, pitch = rng.uniform(0.75, 1.4) / faster, rng.uniform(0.65, 1.35)
+        said = self.engine.speak(" ".join(words), voice=name, speed=speed, pitch=pitch)
+        sound = np.frombuffer(said, np.int16).astype(np.float32)
+        return Spoken(at_16k(sound, played(RATE, faster)), f"pico:{name}")
 
 
 class Espeak:

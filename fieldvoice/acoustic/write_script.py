@@ -12,17 +12,24 @@ from fieldvoice.acoustic import script, text
 from fieldvoice.acoustic.script import Line
 from fieldvoice.spoken.graph import random_sentence
 
+ALONE = 0.2  # share of the lines that are cut to a word or two
 LONGEST = 14  # words: longer sentences do not fit into a training row
 SHARPNESS = (1.0, 0.5)  # powers of the graph's chances: as it weighs, and with seldom words in it
 
 
 def lines(seed: int) -> Iterator[Line]:
-    """Half from the decoding graph, half trade phrases, numbers and common words."""
+    """Half from the decoding graph, half trade phrases, numbers and common words; some cut short.
+
+    A word or two alone are said as careful speakers say them, each by itself.
+    """
     rng, lexicon = random.Random(seed), text.lexicon()
     others = text.sentences(seed)
     while True:
         graph = rng.random() < 0.5
         words = random_sentence(rng, rng.choice(SHARPNESS)) if graph else next(others).split()
+        if rng.random() < ALONE:
+            first = rng.randrange(max(1, len(words)))
+            words = words[first : first + rng.choice((1, 1, 2))]
         if 0 < len(words) <= LONGEST:
             yield [(word, rng.choice(lexicon[word])) for word in words]
 
