@@ -65,7 +65,9 @@ def measure_norms(network: Network, features: list[Tensor]) -> None:
     for norm in norms:
         norm.reset_running_stats()
         norm.momentum = None
-    network.train()
+    network.eval()  # no dropout
+    for norm in norms:
+        norm.train()
     for one in features:
         network(one)
     network.eval()
