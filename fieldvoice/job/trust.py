@@ -14,8 +14,8 @@ from fieldvoice.spoken import intents as i
 # line asked back 1.5, a right one 1. Of all these lines, from 0.90 on 92 % are acted on without a
 # question and 0.3 % with a wrong value; from 0.95 on 91 and 0.2 %, from 0.97 on 90 and 0.15 %, from
 # 0.99 on 87 and 0.15 %: 0.97 costs least. `python -m fieldvoice.acoustic.evaluate` proposes these
-# numbers: choose again when the model changes. (It now proposes a sharpness of 1.1, with which these
-# shares were counted; on other sentences that promised too much, so the cautious 0.8 stays below.)
+# numbers: choose again when the model changes. (It now proposes a sharpness of 1.1, with which the
+# shares here were counted; on other sentences that promised too much: the cautious 0.8 stays.)
 ACCEPT_FROM = 0.97  # from here on a line counts as heard
 IGNORE_BELOW = 0.30  # below, it was talk to others or too garbled
 OUTSIDE = "[unk]"  # what the recognizer writes for a word outside its vocabulary
