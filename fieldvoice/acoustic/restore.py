@@ -22,7 +22,7 @@ from fieldvoice.acoustic.features import Mfcc
 from fieldvoice.acoustic.network import KEEP, Network, Norm, Size
 from fieldvoice.acoustic.train import phone_error
 
-UTTERANCES = 600  # of held-out speech, over which the normalizations are measured
+UTTERANCES = 600  # of training speech, over which the normalizations are measured
 
 
 def affine_parts(path: Path) -> list[tuple[Tensor, Tensor]]:
