@@ -162,7 +162,7 @@ class NoiseBank:
 def site(speech: Tensor, level: Tensor, bank: NoiseBank, strength: float | Tensor = 1.0) -> Tensor:
     """The whole chain on clean speech whose level while speaking is `level` [batch, 1].
 
-    Signal-to-noise ratio: a third of the rows -2 to 14 dB, half 12-40 dB, a fifth nearly clean.
+    Signal-to-noise ratio: two rows in five -2 to 14 dB, two 12-40 dB, one nearly clean.
     `strength` 0..1 eases the beginning of training: less room and colour, and less noise by up to
     25 dB.
     """
@@ -170,7 +170,7 @@ def site(speech: Tensor, level: Tensor, bank: NoiseBank, strength: float | Tenso
     noise = bank.cut(sound)
     noise = noise + babble(speech) * uniform(sound, 0.1, 0.7) * chance(sound, 0.15)
     decibels = uniform(sound, 12, 40)
-    decibels = torch.where(chance(sound, 0.4) > 0, uniform(sound, -2, 14), decibels)
+    decibels = torch.where(chance(sound, 0.5) > 0, uniform(sound, -2, 14), decibels)
     decibels = torch.where(chance(sound, 0.2) > 0, uniform(sound, 40, 90), decibels)
     decibels = decibels + 25 * (1 - strength)
     sound = sound + noise / rms(noise) * level * 10 ** (-decibels / 20)

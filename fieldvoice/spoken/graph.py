@@ -11,7 +11,7 @@ import random
 from dataclasses import dataclass
 from functools import cache, cached_property
 
-from lark.grammar import Rule
+from lark.grammar import Rule, Symbol
 
 from fieldvoice.spoken.automaton import END, START, Network, determinize, minimize, weigh
 from fieldvoice.spoken.grammar import ROOT, Grammar, grammar
@@ -112,13 +112,22 @@ class _Compiler:
         many they are; in each case more for words that are said often.
         """
         first, *more = alternative.expansion
-        lists = [self.language.words_of[s.name] for s in alternative.expansion if s.is_term]
+        lists = [words for symbol in alternative.expansion if (words := self._words(symbol))]
         weight = math.prod(sum(map(how_often, words)) / len(words) for words in lists)
         if more:
             return weight
         if first.is_term:
             return weight * len(lists[0])
         return self.language.rules[first.name][0].options.priority or 1.0
+
+    def _words(self, symbol: Symbol) -> list[str]:
+        """The words of a list, or of a rule that offers nothing but single words."""
+        if symbol.is_term:
+            return list(self.language.words_of[symbol.name])
+        ways = [rule.expansion for rule in self.language.rules[symbol.name]]
+        if any(len(way) > 1 or not way[0].is_term for way in ways):
+            return []
+        return [word for (only,) in ways for word in self.language.words_of[only.name]]
 
 
 def _insert(network: Network, inner: Acceptor, source: int, target: int) -> None:
