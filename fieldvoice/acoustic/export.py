@@ -16,7 +16,7 @@ from fieldvoice.acoustic.openfst import Fst, write_lookahead, write_vector
 from fieldvoice.acoustic.text import lexicon as all_pronunciations
 from fieldvoice.spoken.graph import Acceptor, compile_acceptor
 
-PRIOR_POWER = 0.4  # measured, 0.2 to 0.6: above it noise becomes words, below it short ones get lost
+PRIOR_POWER = 0.4  # of 0.2 to 0.6: above it noise becomes words, below it short ones get lost
 # Of taking a whole line as talk that is not for Fieldvoice, beside a cost for each phone. Measured:
 # at 4 one line in fifteen was lost to it, short ones most; at 11, or with 4.5 a phone, talk was
 # taken for commands.
