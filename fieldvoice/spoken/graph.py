@@ -121,10 +121,10 @@ class _Compiler:
         return self.language.rules[first.name][0].options.priority or 1.0
 
     def _words(self, symbol: Symbol) -> list[str]:
-        """The words of a list, or of a rule that offers nothing but single words."""
+        """The words of a list, or of a rule for which nothing but single words can be said."""
         if symbol.is_term:
             return list(self.language.words_of[symbol.name])
-        ways = [rule.expansion for rule in self.language.rules[symbol.name]]
+        ways = [rule.expansion for rule, _ in self.spoken(symbol.name)]
         if any(len(way) > 1 or not way[0].is_term for way in ways):
             return []
         return [word for (only,) in ways for word in self.language.words_of[only.name]]
