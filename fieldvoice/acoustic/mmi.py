@@ -17,6 +17,7 @@ from fieldvoice.acoustic.network import BLANK, PHONES
 
 CONTEXTS = len(PHONES) + 1  # a phone, or 0: none yet
 SMOOTH = 3.0  # observations that the shorter context's distribution counts for
+SCALED_EVERY = 4  # frames
 
 
 def phone_trigram(sequences: Iterable[list[int]]) -> Tensor:
@@ -37,17 +38,18 @@ def phone_trigram(sequences: Iterable[list[int]]) -> Tensor:
 class Denominator:
     """Log of the summed chances of all phone sequences, and its gradient.
 
-    The state after a frame is (before last phone, last phone) and whether a blank has followed the
-    last phone since. Forward and backward sums are kept as chances, scaled at each frame. On a GPU
-    the thousands of small kernels are recorded once and replayed.
+    The state after a frame is [last phone, whether a blank has followed it, phone before last].
+    Forward and backward sums are kept as chances, scaled every few frames: of all paths together
+    no frame leaves less than a millionth. On a GPU the thousands of small kernels are recorded once
+    and replayed.
     """
 
     def __init__(self, trigram: Tensor, rows: int, frames: int) -> None:
         """Reserve room for scores [frames, rows, phones and blank]."""
-        device = trigram.device
-        self.lm = trigram.transpose(0, 1).contiguous()  # [last, before last, next]
-        self.again = torch.diagonal(trigram, dim1=1, dim2=2)[None]  # the last phone once more
-        self.same = torch.eye(CONTEXTS, device=device)[None]
+        device, last = trigram.device, torch.arange(CONTEXTS)
+        both = torch.stack([trigram.transpose(0, 1)] * 2, 1)  # [last, blank behind it, ., next]
+        both[last, 0, :, last] = 0  # without a blank between the same phone only goes on
+        self.lm = both.flatten(1, 2)
         self.log_probs = trigram.new_zeros(frames, rows, CONTEXTS)
         self.total, self.occupancy = self._sums()
         self.graph: torch.cuda.CUDAGraph | None = None
@@ -61,47 +63,43 @@ class Denominator:
             with torch.cuda.graph(self.graph):
                 self.total, self.occupancy = self._sums()
 
-    def _step(self, phone: Tensor, blank: Tensor, chance: Tensor) -> tuple[Tensor, Tensor]:
-        """One frame on: `phone`, `blank` [rows, before last, last], `chance` [rows, phones]."""
-        both = phone + blank
-        entered = torch.bmm(both.permute(2, 0, 1), self.lm).transpose(0, 1)  # [rows, last, next]
-        repeated = (phone * self.again).sum(1)  # without a blank between: still the same phone
-        entered = entered - repeated[:, :, None] * self.same
-        return (entered + phone) * chance[:, None], both * chance[:, BLANK, None, None]
+    def _step(self, state: Tensor, chance: Tensor) -> Tensor:
+        """One frame on: `state` [rows, last, blank, before], `chance` of entering each."""
+        entered = torch.bmm(state.flatten(2).transpose(0, 1), self.lm)  # [last, rows, next]
+        phone = entered.permute(1, 2, 0) + state[:, :, 0]
+        return torch.stack([phone, state.sum(2)], 2).mul_(chance)
 
-    def _step_back(self, phone: Tensor, blank: Tensor, chance: Tensor) -> tuple[Tensor, Tensor]:
+    def _step_back(self, after: Tensor, chance: Tensor) -> Tensor:
         """The transpose of `_step`."""
-        phone, blank = phone * chance[:, None], blank * chance[:, BLANK, None, None]
-        both = torch.bmm(phone.transpose(0, 1), self.lm.transpose(1, 2)).permute(1, 2, 0) + blank
-        repeated = torch.diagonal(phone, dim1=1, dim2=2)
-        return both + phone - self.again * repeated[:, None], both
+        after = after * chance
+        left = torch.bmm(after[:, :, 0].permute(2, 0, 1), self.lm.transpose(1, 2))
+        before = left.unflatten(2, (2, CONTEXTS)).transpose(0, 1) + after[:, :, 1:]
+        before[:, :, 0] += after[:, :, 0]
+        return before
 
     def _sums(self) -> tuple[Tensor, Tensor]:
         chances = self.log_probs.exp()
         frames, rows, _ = chances.shape
-        phone = chances.new_zeros(rows, CONTEXTS, CONTEXTS)
-        blank = phone.clone()
-        blank[:, 0, 0] = 1
-        total = chances.new_zeros(rows)
-        states = []
+        blank = chances[:, :, BLANK, None].expand_as(chances)
+        entering = torch.stack([chances, blank], 3)[..., None]
+        state = chances.new_zeros(rows, CONTEXTS, 2, CONTEXTS)
+        state[:, 0, 1, 0] = 1
+        states, scales = [], []
         for t in range(frames):
-            phone, blank = self._step(phone, blank, chances[t])
-            scale = (phone + blank).sum((1, 2))
-            total = total + scale.log()
-            phone, blank = phone / scale[:, None, None], blank / scale[:, None, None]
-            states.append((phone, blank))
-        occupancy = torch.empty_like(chances)
-        after_phone, after_blank = torch.ones_like(phone), torch.ones_like(blank)
+            state = self._step(state, entering[t])
+            if t % SCALED_EVERY == 0 or t == frames - 1:
+                scales.append(state.sum((1, 2, 3)))
+                state = state / scales[-1][:, None, None, None]
+            states.append(state)
+        after, afters = torch.ones_like(state), []
         for t in reversed(range(frames)):
-            phone, blank = states[t]
-            phones = (phone * after_phone).sum(1)
-            blanks = (blank * after_blank).sum((1, 2))
-            share = torch.cat([blanks[:, None], phones[:, 1:]], 1)
-            occupancy[t] = share / share.sum(1, keepdim=True)
-            after_phone, after_blank = self._step_back(after_phone, after_blank, chances[t])
-            scale = torch.maximum(after_phone, after_blank).amax((1, 2))[:, None, None]
-            after_phone, after_blank = after_phone / scale, after_blank / scale
-        return total, occupancy
+            afters.append(after)
+            after = self._step_back(after, entering[t])
+            if t % SCALED_EVERY == 0:
+                after = after / after.amax((1, 2, 3), keepdim=True)
+        passing = (torch.stack(states) * torch.stack(afters[::-1])).sum(4)
+        share = torch.cat([passing[..., 1].sum(2, keepdim=True), passing[:, :, 1:, 0]], 2)
+        return torch.stack(scales).log().sum(0), share / share.sum(2, keepdim=True)
 
     def __call__(self, log_probs: Tensor) -> Tensor:
         """Summed over rows: log of the sum of all sequences of `log_probs` [frames, rows, .]."""
