@@ -157,16 +157,16 @@ def test_knocks_and_machines_are_no_words(ear: Recognizer, sample: Sample) -> No
 @pytest.mark.parametrize(
     "text", ["four hundred twelve microns", "start a ten minute hold", "next", "scratch that"]
 )
-def test_a_spoken_line_is_heard_with_times_and_confidence(
+def test_a_spoken_line_is_heard_in_order_and_with_confidence(
     text: str, ear: Recognizer, tmp_path: Path
 ) -> None:
     found = ear.hear(spoken(text, tmp_path))
     # "ten minute hold" and "ten minutes hold" ask for the same; what counts is what is understood.
     assert understand(found.words, typed=False) == understand(text, typed=False)
     assert 0.0 < found.confidence <= 1.0
-    starts = [part.start_s for part in found.parts]
+    starts = [part.start for part in found.parts]
     assert starts == sorted(starts)
-    assert all(part.start_s < part.end_s for part in found.parts)
+    assert all(part.start < part.end for part in found.parts)
 
 
 @needs_model

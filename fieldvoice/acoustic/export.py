@@ -11,12 +11,12 @@ import torch
 
 from fieldvoice.acoustic import graph_digest, kaldi_nnet
 from fieldvoice.acoustic.lexicon_graph import UNKNOWN, Costs, lexicon_graph
-from fieldvoice.acoustic.network import Size
+from fieldvoice.acoustic.network import SUBSAMPLING, Size
 from fieldvoice.acoustic.openfst import Fst, write_lookahead, write_vector
 from fieldvoice.acoustic.text import lexicon as all_pronunciations
 from fieldvoice.spoken.graph import Acceptor, compile_acceptor
 
-PRIOR_POWER = 0.4  # of 0.2 to 0.6: above it noise becomes words, below it short ones get lost
+PRIOR_POWER = 0.0  # none for a network trained by MMI; one trained by CTC does best at 0.4
 # Of taking a whole line as talk that is not for Fieldvoice, beside a cost for each phone. Measured:
 # at 4 one line in fifteen was lost to it, short ones most; at 11, or with 4.5 a phone, talk was
 # taken for commands.
@@ -33,12 +33,12 @@ MFCC_CONF = """--sample-frequency=16000
 # The acoustic scale: below 0.8 one line in a hundred more is misheard; at 1.0 mistakes are sure.
 # Vosk's 0.3 s computed at once stay: 0.5 s (frames-per-chunk 51) cost a fifth less, but run lines
 # together that are said 0.7 s apart.
-MODEL_CONF = """--min-active=200
+MODEL_CONF = f"""--min-active=200
 --max-active=4000
 --beam=13.0
 --lattice-beam=6.0
 --acoustic-scale=0.85
---frame-subsampling-factor=3
+--frame-subsampling-factor={SUBSAMPLING}
 --phone-determinize=false
 --endpoint.silence-phones=1
 --endpoint.rule2.min-trailing-silence=0.6

@@ -16,7 +16,7 @@ class Costs:
     """Costs (natural logarithms) of the choices that the grammar does not weigh."""
 
     silence: float = 0.69  # a pause between words or none: even odds
-    blank_frame: float = 0.1  # each 30 ms of blank inside a word, so that a pause becomes silence,
+    blank_frame: float = 0.1  # each output of blank inside a word, so that a pause becomes silence,
     # which the decoder's end-pointing counts, and not a long last phone
     unknown_phone: float = 2.5  # each phone of [unk], so that real words win where they fit
     unknown_shortest: int = 3  # phones

@@ -13,7 +13,7 @@ PHONES = [
     "UW", "V", "W", "Y", "Z", "ZH",
 ]  # fmt: skip
 BLANK = 0  # also silence; phone k of PHONES has index k + 1
-SUBSAMPLING = 3  # one output every 30 ms
+SUBSAMPLING = 4  # one output every 40 ms
 KEEP = 0.66  # share of a layer's input that is added to its output
 
 
@@ -23,7 +23,7 @@ class Size:
 
     hidden: int = 640
     bottleneck: int = 144
-    layers: int = 10  # at the 30 ms rate
+    layers: int = 10  # at the 40 ms rate
     stem: tuple[int, ...] = (1,)  # reach in 10 ms frames of full-rate layers after the first
 
 
@@ -70,7 +70,7 @@ class FactoredLayer(nn.Module):
 
 
 class Network(nn.Module):
-    """MFCC [batch, frames, 40] to phone scores [batch, ceil(frames / 3), 40] (before softmax)."""
+    """MFCC [batch, frames, 40] to phone scores [batch, ceil(frames / 4), 40] (before softmax)."""
 
     def __init__(self, size: Size, dropout: float = 0.04) -> None:
         super().__init__()
@@ -86,7 +86,7 @@ class Network(nn.Module):
         self.output = nn.Linear(hidden, len(PHONES) + 1)
 
     def forward(self, features: Tensor) -> Tensor:
-        """Scores every third frame: 0, 3, 6, ..."""
+        """Scores every fourth frame: 0, 4, 8, ..."""
         x = self.first(splice(repeat_ends(self.input_norm(features), 2), 5))
         x = self.first_norm(torch.relu(x))
         for layer in self.stem:

@@ -46,8 +46,8 @@ class Word:
     """One word heard."""
 
     text: str
-    start_s: float  # from the start of all sound since the model was loaded
-    end_s: float
+    start: float  # as Vosk counts, 0.03 an output whatever the model's last: no time of day, but
+    end: float  # tells which words of an utterance lie in the same place
     confidence: float  # 0..1: the shares of all ways that have this word at this place
 
 
@@ -210,6 +210,6 @@ def _confidence(word: Word, ways: list[tuple[tuple[Word, ...], float]]) -> float
     """Belief in a word: of all ways that have it where its sound is."""
     return min(1.0, sum(
         share for parts, share in ways
-        if any(p.text == word.text and p.start_s < word.end_s and word.start_s < p.end_s
+        if any(p.text == word.text and p.start < word.end and word.start < p.end
                for p in parts)
     ))
