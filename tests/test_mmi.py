@@ -55,3 +55,24 @@ def test_the_sum_and_its_gradient_are_those_of_every_path() -> None:
     assert torch.allclose(value, expected)
     used = slice(0, PHONES_USED + 1)
     assert torch.allclose(ours.grad[..., used], theirs.grad[..., used], atol=1e-10)
+
+
+def _said_paths(said: list[int]) -> list[tuple[int, ...]]:
+    paths = itertools.product(range(PHONES_USED + 1), repeat=FRAMES)
+    return [p for p in paths if [k for k, _ in itertools.groupby(p) if k] == said]
+
+
+def test_what_is_wrong_is_what_no_path_of_the_sentence_has() -> None:
+    torch.manual_seed(4)
+    scores, said = _scores(rows=1).requires_grad_(), [2, 3]
+    loss = torch.nn.functional.ctc_loss(
+        scores, torch.tensor([said]), [FRAMES], [len(said)], 0, "sum"
+    )
+    shares = torch.zeros(FRAMES, mmi.CONTEXTS, dtype=torch.float64)
+    for path in _said_paths(said):
+        chance = torch.stack([scores[t, 0, k] for t, k in enumerate(path)]).sum().exp().item()
+        for t, k in enumerate(path):
+            shares[t, k] += chance
+    shares = shares / shares.sum(1, keepdim=True)
+    assert torch.allclose(mmi.wrongness(scores, loss)[:, 0], 1 - shares, atol=1e-9)
+    assert shares[0, 1] == 0 < shares[0, 2] < 1, "phone 1 is said in no path"

@@ -3,7 +3,9 @@
 CTC asks that the right phones score high. This asks that they score higher than any other phones a
 speaker could have said, weighed by a trigram of phones (lattice-free MMI on the topology of CTC;
 Povey et al., Interspeech 2016; Xiang and Ou, ICASSP 2019: read from memory). The numerator is
-CTC's; here is the denominator: the same sum over every sequence of phones.
+CTC's; here is the denominator: the same sum over every sequence of phones. With a margin the rivals
+are favoured by so much for each output at which they are wrong (boosted MMI; Povey et al., ICASSP
+2008: read from memory).
 """
 
 from __future__ import annotations
@@ -111,6 +113,16 @@ class Denominator:
                 self.total, self.occupancy = self._sums()
         value: Tensor = _Known.apply(log_probs, self.total.sum(), self.occupancy)
         return value
+
+
+def wrongness(log_probs: Tensor, numerator: Tensor) -> Tensor:
+    """How wrong each label is at each output, 0 to 1, as the summed CTC loss `numerator` sees it.
+
+    One less the label's share in all paths of what was said: the gradient of that loss by
+    `log_probs` is the label's chance less this share.
+    """
+    (gradient,) = torch.autograd.grad(numerator, log_probs, retain_graph=True)
+    return 1 - (log_probs.detach().exp() - gradient)
 
 
 class _Known(torch.autograd.Function):

@@ -17,7 +17,7 @@ from fieldvoice.acoustic import augment
 from fieldvoice.acoustic.alignment import edits
 from fieldvoice.acoustic.corpus import Batch, Corpus, Feed, Spoken, load, plain_batch, watch
 from fieldvoice.acoustic.features import HOP, RATE, Mfcc, frame_count
-from fieldvoice.acoustic.mmi import Denominator, phone_trigram
+from fieldvoice.acoustic.mmi import Denominator, phone_trigram, wrongness
 from fieldvoice.acoustic.network import BLANK, PHONES, SUBSAMPLING, Network, Size, parameters
 
 CTC_BESIDE_MMI = 0.1  # keeps MMI from forgetting what silence is
@@ -39,6 +39,7 @@ class Settings:
     flat_steps: int = 400  # of flat start
     plain_steps: int = 1000  # up to which sound stays clean
     criterion: str = "ctc"  # or "mmi"
+    margin: float = 0.0  # of MMI: by which rivals are favoured an output at which they are wrong
     easy: float = 0.25  # share of the time over which the augmentation then grows to full strength
 
 
@@ -170,7 +171,9 @@ class Step:
             self.graphs[2].replay()  # writes each parameter's gradient anew
 
 
-def phone_loss(scores: Tensor, batch: Batch, rivals: Denominator | None) -> Tensor:
+def phone_loss(
+    scores: Tensor, batch: Batch, rivals: Denominator | None, margin: float = 0.0
+) -> Tensor:
     """CTC loss a phone of packed rows; with `rivals` that of MMI and a little CTC beside it.
 
     A mean of rows, each by its own length, would let the few that say nothing outweigh the rest.
@@ -181,7 +184,8 @@ def phone_loss(scores: Tensor, batch: Batch, rivals: Denominator | None) -> Tens
     lengths, sizes = [len(log_probs)] * len(batch.targets), [len(t) for t in batch.targets]
     loss = nn.functional.ctc_loss(log_probs, flat, lengths, sizes, BLANK, "sum", True)
     if rivals:
-        loss = (1 + CTC_BESIDE_MMI) * loss + rivals(log_probs)
+        favoured = log_probs + margin * wrongness(log_probs, loss) if margin else log_probs
+        loss = (1 + CTC_BESIDE_MMI) * loss + rivals(favoured)
     return loss / len(flat)
 
 
@@ -279,7 +283,8 @@ def loss_of(step: Step, batch: Batch, number: int, strength: float, how: Setting
     """Loss of one step: flat start, then clean sound, then the whole augmentation."""
     if number < how.flat_steps:
         return flat_start_loss(step(batch, 0.0), batch)
-    return phone_loss(step(batch, 0.0 if number < how.plain_steps else strength), batch, rivals)
+    scores = step(batch, 0.0 if number < how.plain_steps else strength)
+    return phone_loss(scores, batch, rivals, how.margin)
 
 
 def rival_sequences(corpus: Corpus, step: Step, count: int = 20_000) -> Denominator:
@@ -360,7 +365,7 @@ def main() -> None:
                         help="folder of training shards, also of those yet to come")  # fmt: skip
     parser.add_argument("--held-out", type=Path, required=True, help="folder of held-out shards")
     parser.add_argument("--out", type=Path, required=True, help="file for weights and priors (.pt)")
-    for name in ("minutes", "peak_rate", "easy", "seconds"):
+    for name in ("minutes", "peak_rate", "easy", "seconds", "margin"):
         default = getattr(Settings, name)
         parser.add_argument("--" + name.replace("_", "-"), type=float, default=default)
     for name in ("rows", "report", "seed"):
@@ -376,7 +381,7 @@ def main() -> None:
     held_out = Corpus()
     load(held_out, sorted(a.held_out.rglob("*.json")))
     how = Settings(a.minutes, a.rows, a.seconds, a.peak_rate, seed=a.seed, report=a.report,
-                   criterion=a.criterion, easy=a.easy)  # fmt: skip
+                   criterion=a.criterion, margin=a.margin, easy=a.easy)  # fmt: skip
     network = Network(Size(a.hidden, a.bottleneck, a.layers, (1,) * a.stem)).to(device)
     if a.start:
         network.load_state_dict(torch.load(a.start, weights_only=True)["weights"])
