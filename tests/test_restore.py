@@ -10,13 +10,13 @@ import pytest
 torch = pytest.importorskip("torch")
 
 from fieldvoice.acoustic import kaldi_nnet, restore  # noqa: E402
-from fieldvoice.acoustic.network import Network, Size  # noqa: E402
+from fieldvoice.acoustic.network import Network, Size, measure_norms  # noqa: E402
 
 
 def _trained(features: list[torch.Tensor]) -> Network:
     torch.manual_seed(4)
     network = Network(Size(hidden=48, bottleneck=12, layers=2), dropout=0.0)
-    restore.measure_norms(network, features)
+    measure_norms(network, features)
     return network
 
 

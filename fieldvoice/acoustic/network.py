@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import torch
@@ -14,6 +15,7 @@ PHONES = [
 ]  # fmt: skip
 BLANK = 0  # also silence; phone k of PHONES has index k + 1
 SUBSAMPLING = 4  # one output every 40 ms
+MOMENTUM = 0.1  # of the normalizations' running statistics while training
 KEEP = 0.66  # share of a layer's input that is added to its output
 
 
@@ -31,7 +33,7 @@ class Norm(nn.BatchNorm1d):
     """Batch normalization without learned scale over the channels of [batch, time, channels]."""
 
     def __init__(self, channels: int) -> None:
-        super().__init__(channels, affine=False)
+        super().__init__(channels, affine=False, momentum=MOMENTUM)
 
     def forward(self, x: Tensor) -> Tensor:
         """Normalize each channel over batch and time."""
@@ -96,6 +98,22 @@ class Network(nn.Module):
             x = layer(x)
         scores: Tensor = self.output(x)
         return scores
+
+
+@torch.no_grad()
+def measure_norms(network: nn.Module, features: Iterable[Tensor]) -> None:
+    """Set the running statistics to plain means over all `features`, dropout off."""
+    norms = [m for m in network.modules() if isinstance(m, Norm)]
+    network.eval()
+    for norm in norms:
+        norm.reset_running_stats()
+        norm.momentum = None  # a plain mean over all that follow
+        norm.train()
+    for one in features:
+        network(one)
+    network.eval()
+    for norm in norms:
+        norm.momentum = MOMENTUM
 
 
 def parameters(network: nn.Module) -> int:

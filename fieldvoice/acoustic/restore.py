@@ -19,7 +19,7 @@ from torch import Tensor
 from fieldvoice.acoustic import augment
 from fieldvoice.acoustic.corpus import Batch, Corpus, load, plain_batch
 from fieldvoice.acoustic.features import Mfcc
-from fieldvoice.acoustic.network import KEEP, Network, Norm, Size
+from fieldvoice.acoustic.network import KEEP, Network, Size, measure_norms
 from fieldvoice.acoustic.train import phone_error
 
 UTTERANCES = 600  # of training speech, over which the normalizations are measured
@@ -56,23 +56,6 @@ def folded_network(parts: list[tuple[Tensor, Tensor]]) -> Network:
         network.output.weight.copy_(output)
         network.output.bias.copy_(output_bias)
     return network
-
-
-@torch.no_grad()
-def measure_norms(network: Network, features: list[Tensor]) -> None:
-    """Set the running statistics to means over all `features`."""
-    norms = [m for m in network.modules() if isinstance(m, Norm)]
-    for norm in norms:
-        norm.reset_running_stats()
-        norm.momentum = None
-    network.eval()  # no dropout
-    for norm in norms:
-        norm.train()
-    for one in features:
-        network(one)
-    network.eval()
-    for norm in norms:
-        norm.momentum = 0.1
 
 
 @torch.no_grad()

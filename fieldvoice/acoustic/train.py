@@ -7,6 +7,7 @@ import copy
 import math
 import random
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -18,7 +19,15 @@ from fieldvoice.acoustic.alignment import edits
 from fieldvoice.acoustic.corpus import Batch, Corpus, Feed, Spoken, load, plain_batch, watch
 from fieldvoice.acoustic.features import HOP, RATE, Mfcc, frame_count
 from fieldvoice.acoustic.mmi import Denominator, phone_trigram, wrongness
-from fieldvoice.acoustic.network import BLANK, PHONES, SUBSAMPLING, Network, Size, parameters
+from fieldvoice.acoustic.network import (
+    BLANK,
+    PHONES,
+    SUBSAMPLING,
+    Network,
+    Size,
+    measure_norms,
+    parameters,
+)
 
 CTC_BESIDE_MMI = 0.1  # keeps MMI from forgetting what silence is
 WARPS = tuple(round(0.88 + 0.02 * k, 2) for k in range(14))  # vocal-tract lengths, 1.0 among them
@@ -213,21 +222,18 @@ def update_average(average: nn.Module, network: nn.Module, keep: float) -> None:
         kept.copy_(current)
 
 
-@torch.no_grad()
 def settle_norms(average: nn.Module, step: Step, feed: Feed, batches: int, strength: float) -> None:
     """Measure the normalizations afresh for the averaged weights, on augmented speech.
 
     The running statistics belong to the current weights; with averaged ones they can be far off.
     """
-    norms = [m for m in average.modules() if isinstance(m, nn.BatchNorm1d)]
-    for norm in norms:
-        norm.reset_running_stats()
-        norm.momentum = None  # a plain mean over all that follow
-    average.train()
-    for _ in range(batches):
-        step(feed.next(), strength)
-        average(step.features)
-    average.eval()
+
+    def features() -> Iterator[Tensor]:
+        for _ in range(batches):
+            step(feed.next(), strength)
+            yield step.features
+
+    measure_norms(average, features())
 
 
 def best_path(scores: Tensor) -> list[int]:
