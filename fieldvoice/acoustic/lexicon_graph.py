@@ -16,8 +16,10 @@ class Costs:
     """Costs (natural logarithms) of the choices that the grammar does not weigh."""
 
     silence: float = 0.69  # a pause between words or none: even odds
-    blank_frame: float = 0.1  # each output of blank inside a word, so that a pause becomes silence,
-    # which the decoder's end-pointing counts, and not a long last phone
+    # Each output of blank inside a word, so that a pause becomes silence, which the decoder's
+    # end-pointing counts, and not a long last phone: at 0.1 "no leak" was held open for two seconds
+    # as the beginning of "no leaks", and ran together with the next line.
+    blank_frame: float = 0.35
     unknown_phone: float = 2.5  # each phone of [unk], so that real words win where they fit
     unknown_shortest: int = 3  # phones
 
