@@ -170,6 +170,23 @@ def test_a_spoken_line_is_heard_in_order_and_with_confidence(
 
 
 @needs_model
+@pytest.mark.parametrize("pause_s", [0.8, 1.2])
+def test_a_line_ends_with_its_pause_though_its_last_word_begins_a_longer_one(
+    pause_s: float, ear: Recognizer, tmp_path: Path
+) -> None:
+    # "pound" begins "pounds", "leak" begins "leaks": neither may wait for the rest
+    lines = ["no leak", "never mind", "enter three pound", "end of note", "where am i"]
+    pause = np.zeros(round(pause_s * 16_000), dtype=np.int16)
+    sounds = [spoken(line, tmp_path) for line in lines]
+    ends = [np.flatnonzero(np.abs(sound) > 60)[-1] for sound in sounds]
+    whole = [p for sound, end in zip(sounds, ends, strict=True) for p in (sound[:end], pause)]
+    found = [u.words for u in ear.hear_lines(np.concatenate(whole)) if u.words]
+    assert [understand(w, typed=False) for w in found] == [
+        understand(line, typed=False) for line in lines
+    ]
+
+
+@needs_model
 def test_hearing_the_same_sound_again_gives_the_same_words(ear: Recognizer, tmp_path: Path) -> None:
     pcm = spoken("suction one eighteen", tmp_path)
     assert ear.hear(pcm).words == ear.hear(pcm).words
