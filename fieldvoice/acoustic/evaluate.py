@@ -19,6 +19,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 os.environ["OMP_NUM_THREADS"] = "1"  # read when the libraries are loaded: times are of one core
@@ -36,7 +37,7 @@ from fieldvoice.acoustic.figures import OURS
 from fieldvoice.acoustic.kept import Kept, model_digest
 from fieldvoice.acoustic.listeners import Listener
 from fieldvoice.acoustic.scoring import Result, score
-from fieldvoice.acoustic.test_sets import TALK, UNSPOKEN, TestSet
+from fieldvoice.acoustic.test_sets import ROWS, TALK, UNSPOKEN, TestSet
 from fieldvoice.devices.recognizer import OWN_MODEL
 from fieldvoice.spoken.graph import compile_acceptor
 
@@ -73,6 +74,15 @@ class Run:
         )
         self._add(OURS, one, samples.CLEAN, results)
 
+    def in_rows(self, identity: str, model: Path, one: TestSet) -> None:
+        """Let our recognizer hear lines one after another."""
+        for condition in one.conditions:
+            pause_s = float(condition.split()[0])
+            decode = partial(listeners.own_in_rows, model, one.clean, pause_s, NOISE_SEED)
+            what = f"{identity}|{condition}|{NOISE_SEED}"
+            results = self.kept.results(what, one.clean, decode)
+            self._add(OURS, one, condition, results)
+
     def _add(self, name: str, one: TestSet, condition: str, results: list[Result]) -> None:
         if name == peers.WHISPER:
             results = [peers.in_words(result) for result in results]
@@ -91,6 +101,9 @@ def measure(run: Run, sets: Iterable[TestSet], model: Path, wanted: set[str]) ->
     for one in sets:
         if one.kind == UNSPOKEN:
             run.stream(own, model, one)
+            continue
+        if one.kind == ROWS:
+            run.in_rows(own, model, one)
             continue
         run.measure(OURS, own, lambda: listeners.own(model), one)
         if one.kind == test_sets.NUMBER:
@@ -128,6 +141,7 @@ def main() -> None:
     sets = test_sets.synthetic(a.sets, a.half, a.decibels, a.thorough)
     if "whisper" not in a.peers:
         sets = [one for one in sets if one.name != "sample"]  # it is part of the others
+    sets.append(test_sets.in_rows(sets[0]))
     if a.prompts:
         sets += test_sets.human(a.prompts)
     if a.minutes:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,9 +12,9 @@ from tempfile import TemporaryDirectory
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.acoustic.samples import Sample
+from fieldvoice.acoustic.samples import ROW, Sample, in_a_row
 from fieldvoice.acoustic.scoring import Result
-from fieldvoice.devices.recognizer import Recognizer, Utterance
+from fieldvoice.devices.recognizer import CHUNK, RATE, Recognizer, Utterance
 from fieldvoice.spoken.graph import Acceptor
 
 
@@ -61,6 +62,47 @@ def own_stream(model: Path, samples: Sequence[Sample]) -> list[Result]:
         for line in map(_heard, lines):
             results.append(Result((), line.words, line.confidences, 0.0, 0.0, line.ways))
     return results
+
+
+def own_in_rows(model: Path, lines: Sequence[Sample], pause_s: float, seed: int) -> list[Result]:
+    """Our recognizer on lines that are said one after another, ROW at a time.
+
+    What is heard after the end of a line and before that of the next belongs to it: a line that
+    runs together with the next is heard as both, and the next not at all.
+    """
+    recognizer, results = Recognizer(model), list[Result]()
+    for first in range(0, len(lines), ROW):
+        row = lines[first : first + ROW]
+        sound, ends = in_a_row(row, pause_s, seed + first)
+        began = time.process_time()
+        heard = _by_end(recognizer, sound, ends)
+        spent = (time.process_time() - began) / len(row)
+        for line, one in zip(row, heard, strict=True):
+            results.append(Result(line.words, one.words, one.confidences,
+                                  len(sound) / RATE / len(row), spent, one.ways))  # fmt: skip
+    return results
+
+
+def _by_end(recognizer: Recognizer, sound: NDArray[np.int16], ends: Sequence[int]) -> list[Heard]:
+    heard: list[list[Heard]] = [[] for _ in ends]
+    recognizer.forget()
+    for at in range(0, len(sound), CHUNK):
+        found = recognizer.feed(sound[at : at + CHUNK])
+        if found:
+            heard[max(0, bisect_left(ends, at + CHUNK) - 1)].append(_heard(found))
+    last = recognizer.finish()
+    if last:
+        heard[-1].append(_heard(last))
+    return [_joined(parts) for parts in heard]
+
+
+def _joined(parts: Sequence[Heard]) -> Heard:
+    """One line; in pieces it is no sentence any more, and its wordings are not told."""
+    parts = [part for part in parts if part.words]  # not talk or noise
+    if len(parts) == 1:
+        return parts[0]
+    words = tuple(word for part in parts for word in part.words)
+    return Heard(words, tuple(c for part in parts for c in part.confidences))
 
 
 def _heard(utterance: Utterance) -> Heard:

@@ -49,6 +49,7 @@ def markdown(figures: Row, name: str = "results") -> str:
         f"![Accuracy against noise]({name}-noise.svg)",
         _footprint(figures),
         *(_sentences(figures, kind) for kind in _of_kind(figures, "lines")),
+        *(_sentences(figures, kind) for kind in _of_kind(figures, "in a row")),
         *(_numbers(figures, kind) for kind in _of_kind(figures, "numbers")),
         _talk(figures),
         _steps(figures),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from fieldvoice.acoustic.shards import read_folder
 CLEAN = "clean"
 TELEPHONE = "telephone band"
 MACHINES = "machines"  # one of the machines for each sentence, in turn
+ROW = 8  # sentences one after another
 FLOOR = 3.0  # level of the noise of a quiet microphone, in int16 steps
 
 
@@ -69,6 +71,17 @@ def quiet_room(speech: NDArray[np.int16], seed: int, margin_s: float = 0.4) -> N
     padded = np.pad(speech.astype(np.float64), int(margin_s * noise.RATE))
     padded += FLOOR * np.random.default_rng(seed).standard_normal(len(padded))
     return np.clip(padded.round(), -32768, 32767).astype(np.int16)
+
+
+def in_a_row(
+    samples: Sequence[Sample], pause_s: float, seed: int
+) -> tuple[NDArray[np.int16], list[int]]:
+    """Sentences one after another in a quiet room, and where each ends, in samples."""
+    pause, margin_s = np.zeros(round(pause_s * noise.RATE), np.int16), 0.4
+    whole = np.concatenate([part for s in samples for part in (s.sound, pause)])
+    lengths = np.array([len(s.sound) for s in samples]) + len(pause)
+    ends = np.cumsum(lengths) - len(pause) + round(margin_s * noise.RATE)
+    return quiet_room(whole, seed, margin_s), ends.tolist()
 
 
 def telephone_band(speech: NDArray[np.int16]) -> NDArray[np.int16]:

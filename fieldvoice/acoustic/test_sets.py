@@ -15,7 +15,9 @@ READINGS, READINGS_SEED = 100, 906
 SAMPLE = 50  # sentences of each synthetic voice set that the slow peers hear
 UNSPOKEN_SEED = 907
 THINNED = {20: 4, 5: 2, 0: 5}  # at so many decibels every nth sentence is enough
-LINES, NUMBER, TALK, UNSPOKEN = "lines", "numbers", "talk", "unspoken"
+LINES, NUMBER, TALK, UNSPOKEN, ROWS = "lines", "numbers", "talk", "unspoken", "in a row"
+IN_ROWS = 144  # sentences of several words that are said one after another
+PAUSES_S = (0.6, 0.7, 0.8, 1.0, 1.3)
 
 
 @dataclass(frozen=True)
@@ -25,7 +27,7 @@ class TestSet:
     __test__ = False  # not a case of pytest
 
     name: str
-    kind: str  # LINES for Fieldvoice, NUMBER, TALK that is not, UNSPOKEN
+    kind: str  # LINES for Fieldvoice, ROWS of them, NUMBER, TALK that is not, UNSPOKEN
     about: str
     clean: list[Sample]
     conditions: Mapping[str, int]  # each with n: every nth sentence is heard under it
@@ -64,6 +66,14 @@ def synthetic(
         TestSet("talk", TALK, "runs of everyday words, not for Fieldvoice, in the same voices",
                 talk, {CLEAN: 1, f"{MACHINES} 10": 1 if thorough else 4}),
     ]  # fmt: skip
+
+
+def in_rows(lines: TestSet) -> TestSet:
+    """Some of the lines again, one after another as on the job; the conditions are the pauses."""
+    several = [sample for sample in lines.clean if len(sample.words) > 1][:IN_ROWS]
+    return TestSet("in a row", ROWS, f"of the first set's sentences, {samples.ROW} one after "
+                   "another in a quiet room, by the pause between them", several,
+                   {f"{pause} s apart": 1 for pause in PAUSES_S})  # fmt: skip
 
 
 def _valued(clean: list[Sample]) -> list[Sample]:
