@@ -1,10 +1,9 @@
 """Lines said one after another: which of what is heard belongs to which line."""
 
 import numpy as np
-import pytest
 from numpy.typing import NDArray
 
-from fieldvoice.acoustic import listeners, samples, test_sets
+from fieldvoice.acoustic import listeners, samples
 from fieldvoice.acoustic.listeners import Heard
 from fieldvoice.acoustic.samples import Sample
 from fieldvoice.devices.recognizer import CHUNK, RATE, Utterance, Way, Word
@@ -66,12 +65,3 @@ def test_the_ends_are_where_each_sentence_falls_silent() -> None:
     for end in ends:
         assert np.abs(sound[end - 400 : end]).min() > 8000
         assert np.abs(sound[end : end + round(0.6 * RATE)]).max() < 100
-
-
-@pytest.mark.parametrize("words", [("one",), ("one", "two")])
-def test_single_words_are_not_said_in_a_row(words: tuple[str, ...]) -> None:
-    one = Sample(np.zeros(10, np.int16), words, "made up")
-    lines = test_sets.TestSet("joe", test_sets.LINES, "made up", [one], {"clean": 1})
-    found = test_sets.in_rows(lines)
-    assert len(found.clean) == len(words) - 1
-    assert found.conditions["0.6 s apart"] == 1

@@ -16,7 +16,7 @@ pytest.importorskip("wordfreq", reason="making test sets needs the extra [train]
 from fieldvoice.acoustic import samples
 from fieldvoice.acoustic.human_numbers import NUMBER_WORDS, OTHER_WORDS, sayable
 from fieldvoice.acoustic.samples import Sample
-from fieldvoice.acoustic.test_sets import part
+from fieldvoice.acoustic.test_sets import LINES, TestSet, in_rows, part
 from fieldvoice.spoken.graph import compile_acceptor
 
 TONE = (8000 * np.sin(np.arange(16_000) / 5)).astype(np.int16)
@@ -104,3 +104,12 @@ def test_a_changed_model_has_another_digest(tmp_path: Path) -> None:
     before = kept.model_digest(tmp_path)
     (tmp_path / "final.mdl").write_bytes(b"b")
     assert kept.model_digest(tmp_path) != before
+
+
+@pytest.mark.parametrize("words", [("one",), ("one", "two")])
+def test_single_words_are_not_said_in_a_row(words: tuple[str, ...]) -> None:
+    one = Sample(np.zeros(10, np.int16), words, "made up")
+    lines = TestSet("joe", LINES, "made up", [one], {"clean": 1})
+    found = in_rows(lines)
+    assert len(found.clean) == len(words) - 1
+    assert found.conditions["0.6 s apart"] == 1
