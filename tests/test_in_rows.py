@@ -6,10 +6,10 @@ from numpy.typing import NDArray
 from fieldvoice.acoustic import listeners, samples
 from fieldvoice.acoustic.listeners import Heard
 from fieldvoice.acoustic.samples import Sample
-from fieldvoice.devices.recognizer import CHUNK, RATE, Utterance, Way, Word
+from fieldvoice.devices.recognizer import CHUNK, RATE, Recognizer, Utterance, Way, Word
 
 
-class Told:
+class Told(Recognizer):
     """Stands in for the recognizer: says given words once so many chunks were heard."""
 
     def __init__(self, said: dict[int, str], at_the_end: str = "") -> None:
@@ -37,7 +37,7 @@ def _utterance(words: str | None) -> Utterance | None:
 
 def _heard(told: Told, chunks: int, ends: list[int]) -> list[Heard]:
     sound = np.zeros(chunks * CHUNK, np.int16)
-    return listeners._by_end(told, sound, [end * CHUNK for end in ends])  # type: ignore[arg-type]
+    return listeners._by_end(told, sound, [end * CHUNK for end in ends])
 
 
 def test_what_ends_after_a_line_and_before_the_end_of_the_next_is_that_line() -> None:

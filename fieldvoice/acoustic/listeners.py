@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from fieldvoice.acoustic.samples import ROW, Sample, in_a_row
 from fieldvoice.acoustic.scoring import Result
-from fieldvoice.devices.recognizer import CHUNK, RATE, Recognizer, Utterance
+from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
 from fieldvoice.spoken.graph import Acceptor
 
 
@@ -67,8 +67,8 @@ def own_stream(model: Path, samples: Sequence[Sample]) -> list[Result]:
 def own_in_rows(model: Path, lines: Sequence[Sample], pause_s: float, seed: int) -> list[Result]:
     """Our recognizer on lines that are said one after another, ROW at a time.
 
-    What is heard after the end of a line and before that of the next belongs to it: a line that
-    runs together with the next is heard as both, and the next not at all.
+    What is heard after the end of a line and before that of the next belongs to it: of two lines
+    that run together the second is heard as both, and the first not at all.
     """
     recognizer, results = Recognizer(model), list[Result]()
     for first in range(0, len(lines), ROW):
@@ -85,14 +85,8 @@ def own_in_rows(model: Path, lines: Sequence[Sample], pause_s: float, seed: int)
 
 def _by_end(recognizer: Recognizer, sound: NDArray[np.int16], ends: Sequence[int]) -> list[Heard]:
     heard: list[list[Heard]] = [[] for _ in ends]
-    recognizer.forget()
-    for at in range(0, len(sound), CHUNK):
-        found = recognizer.feed(sound[at : at + CHUNK])
-        if found:
-            heard[max(0, bisect_left(ends, at + CHUNK) - 1)].append(_heard(found))
-    last = recognizer.finish()
-    if last:
-        heard[-1].append(_heard(last))
+    for utterance, end in recognizer.hear_ends(sound):
+        heard[max(0, bisect_left(ends, end) - 1)].append(_heard(utterance))
     return [_joined(parts) for parts in heard]
 
 

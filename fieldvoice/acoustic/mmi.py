@@ -41,9 +41,8 @@ class Denominator:
     """Log of the summed chances of all phone sequences, and its gradient.
 
     The state after a frame is [last phone, whether a blank has followed it, phone before last].
-    Forward and backward sums are kept as chances, scaled every few frames: of all paths together
-    no frame leaves less than a millionth. On a GPU the thousands of small kernels are recorded once
-    and replayed.
+    Forward and backward sums are kept as chances, scaled every few frames so that they do not
+    vanish. On a GPU the thousands of small kernels are recorded once and replayed.
     """
 
     def __init__(self, trigram: Tensor, rows: int, frames: int) -> None:

@@ -16,6 +16,7 @@ CLEAN = "clean"
 TELEPHONE = "telephone band"
 MACHINES = "machines"  # one of the machines for each sentence, in turn
 ROW = 8  # sentences one after another
+MARGIN_S = 0.4  # of the quiet room before and after what is said
 FLOOR = 3.0  # level of the noise of a quiet microphone, in int16 steps
 
 
@@ -66,9 +67,9 @@ def _under(condition: str, sample: Sample, place: int, seed: int) -> Sample:
     return replace(sample, sound=noise.with_noise(sample.sound, machine, float(decibels), seed))
 
 
-def quiet_room(speech: NDArray[np.int16], seed: int, margin_s: float = 0.4) -> NDArray[np.int16]:
+def quiet_room(speech: NDArray[np.int16], seed: int) -> NDArray[np.int16]:
     """Speech with the faint noise of a quiet microphone around and under it."""
-    padded = np.pad(speech.astype(np.float64), int(margin_s * noise.RATE))
+    padded = np.pad(speech.astype(np.float64), int(MARGIN_S * noise.RATE))
     padded += FLOOR * np.random.default_rng(seed).standard_normal(len(padded))
     return np.clip(padded.round(), -32768, 32767).astype(np.int16)
 
@@ -77,11 +78,11 @@ def in_a_row(
     samples: Sequence[Sample], pause_s: float, seed: int
 ) -> tuple[NDArray[np.int16], list[int]]:
     """Sentences one after another in a quiet room, and where each ends, in samples."""
-    pause, margin_s = np.zeros(round(pause_s * noise.RATE), np.int16), 0.4
+    pause = np.zeros(round(pause_s * noise.RATE), np.int16)
     whole = np.concatenate([part for s in samples for part in (s.sound, pause)])
     lengths = np.array([len(s.sound) for s in samples]) + len(pause)
-    ends = np.cumsum(lengths) - len(pause) + round(margin_s * noise.RATE)
-    return quiet_room(whole, seed, margin_s), ends.tolist()
+    ends = np.cumsum(lengths) - len(pause) + int(MARGIN_S * noise.RATE)
+    return quiet_room(whole, seed), ends.tolist()
 
 
 def telephone_band(speech: NDArray[np.int16]) -> NDArray[np.int16]:

@@ -95,9 +95,18 @@ class Recognizer:
 
     def hear_lines(self, pcm: NDArray[np.int16], chunk: int = CHUNK) -> list[Utterance]:
         """The utterances of a sound, cut at its silences as on the job."""
+        return [utterance for utterance, _ in self.hear_ends(pcm, chunk)]
+
+    def hear_ends(
+        self, pcm: NDArray[np.int16], chunk: int = CHUNK
+    ) -> Iterator[tuple[Utterance, int]]:
+        """The same, each with how many samples had been heard when it ended."""
         self.forget()
-        found = [self.feed(pcm[at : at + chunk]) for at in range(0, len(pcm), chunk)]
-        return [utterance for utterance in [*found, self.finish()] if utterance is not None]
+        for at in range(0, len(pcm), chunk):
+            if found := self.feed(pcm[at : at + chunk]):
+                yield found, min(at + chunk, len(pcm))
+        if last := self.finish():
+            yield last, len(pcm)
 
     def hearing(self) -> str:
         """The words of the utterance that has not ended yet; may still change."""
