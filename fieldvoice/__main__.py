@@ -11,7 +11,7 @@ from typing import Any
 
 from fieldvoice import __version__
 from fieldvoice.commands import COMMANDS
-from fieldvoice.commands.errors import BAD_INPUT, FAILED, INTERRUPTED, OK
+from fieldvoice.commands.wiring.errors import BAD_INPUT, FAILED, INTERRUPTED, OK
 
 ABOUT = """\
 A field assistant for installing split air-conditioning, worked by voice or by typed lines,

@@ -6,14 +6,14 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from functools import partial
 
-from fieldvoice.job import assistant
-from fieldvoice.job.assistant import Heard, Outcome, Reply, Tick
-from fieldvoice.job.events import Entry, Event
-from fieldvoice.job.expecting import is_expected
-from fieldvoice.job.jobsheet import JobSheet, fold
-from fieldvoice.job.trust import Belief, Guess, believe
-from fieldvoice.spoken.intents import Intent
-from fieldvoice.spoken.parser import sounds_like_a_range, understand, whole_characters
+from fieldvoice.dialogue import assistant
+from fieldvoice.dialogue.assistant import Heard, Outcome, Reply, Tick
+from fieldvoice.dialogue.confidence import Belief, Guess, believe
+from fieldvoice.dialogue.expectation import is_expected
+from fieldvoice.jobstate.events import Entry, Event
+from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.language.intents import Intent
+from fieldvoice.language.parser import sounds_like_a_range, understand, whole_characters
 
 
 def likeliest(

@@ -6,13 +6,13 @@ from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
-from test_imports import ALLOWED
 
-from fieldvoice.job.events import Event
+from fieldvoice.jobstate.events import Event
+from support.import_map import ALLOWED
 
 ROOT = Path(__file__).resolve().parent.parent
 TEXT = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-PLACES = ("", "fieldvoice", "fieldvoice/job", "fieldvoice/spoken", "fieldvoice/model")
+PLACES = ("", "fieldvoice", "fieldvoice/model")
 MADE_LATER = {"model.onnx", "vocab.json", "procedure.txt", "log.jsonl"}  # of a job, or of a voice
 
 

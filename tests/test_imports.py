@@ -7,31 +7,9 @@ from pathlib import Path
 
 import pytest
 
-PACKAGE = Path(__file__).resolve().parent.parent / "fieldvoice"
+from support.import_map import ALLOWED, EXCEPTIONS, ONE_USER
 
-# part -> what it may import of ours, as prefixes of module names; a part may always import itself
-ALLOWED = {
-    "spoken": (),
-    "job": ("trade", "spoken.intents"),
-    "trade": (),
-    "devices": (),
-    "review": ("job", "trade"),
-    "session": ("spoken", "job"),
-    "commands": ("spoken", "job", "trade", "devices", "review", "session"),
-    "__main__": ("spoken", "job", "trade", "devices", "review", "session", "commands"),
-    "acoustic": ("spoken", "job", "trade", "devices", "review", "session"),
-    "__init__": (),
-}
-EXCEPTIONS = {"devices/joblog": ("job.events",)}  # the one device that knows what an event is
-ONE_USER = {  # library -> the only files that may import it
-    "vosk": ("devices/recognizer.py",),
-    "pyttsx3": ("devices/speaker.py",),
-    "espeakng_loader": ("devices/speaker.py",),
-    "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
-    # trade may not import job, and the figures given to `work-out` carry units too
-    "pint": ("job/readings.py", "job/units.py", "trade/measures.py"),
-    "lark": ("spoken/", "job/procedure", "acoustic/"),
-}
+PACKAGE = Path(__file__).resolve().parent.parent / "fieldvoice"
 FILES = sorted(path.relative_to(PACKAGE).as_posix() for path in PACKAGE.rglob("*.py"))
 
 
@@ -91,17 +69,17 @@ def test_each_heavy_library_has_one_user(file: str) -> None:
 @pytest.mark.parametrize(
     ("file", "line"),
     [
-        ("trade/water.py", "from fieldvoice.job import events"),
-        ("job/timers.py", "import fieldvoice.spoken.parser"),
-        ("job/timers.py", "from ..spoken import parser"),
-        ("spoken/parser.py", "from fieldvoice.job import readings"),
+        ("trade/vacuum/water.py", "from fieldvoice.jobstate import events"),
+        ("jobstate/timers.py", "import fieldvoice.language.parser"),
+        ("jobstate/timers.py", "from ..spoken import parser"),
+        ("language/parser.py", "from fieldvoice.jobstate import readings"),
         ("devices/screen/terminal.py", "from fieldvoice.devices.speaker import Speaker"),
         ("devices/screen/terminal.py", "from ..speaker import Speaker"),
-        ("devices/speaker.py", "from fieldvoice.job import events"),
-        ("devices/joblog/store.py", "from fieldvoice.job import readings"),
+        ("devices/speaker.py", "from fieldvoice.jobstate import events"),
+        ("devices/joblog/store.py", "from fieldvoice.jobstate import readings"),
         ("session.py", "from fieldvoice.devices.clock import Clock"),
-        ("review/report.py", "from fieldvoice.acoustic import text"),
-        ("commands/demo.py", "def f():\n    from fieldvoice.acoustic import text"),
+        ("review/report.py", "from fieldvoice.training import text"),
+        ("commands/demo.py", "def f():\n    from fieldvoice.training import text"),
     ],
 )
 def test_a_forbidden_arrow_is_found(file: str, line: str) -> None:
@@ -111,11 +89,11 @@ def test_a_forbidden_arrow_is_found(file: str, line: str) -> None:
 @pytest.mark.parametrize(
     ("file", "line"),
     [
-        ("job/timers.py", "from fieldvoice.spoken.intents import Reading"),
-        ("job/timers.py", "from fieldvoice.spoken import intents as i"),
-        ("devices/joblog/store.py", "from fieldvoice.job.events import Entry"),
+        ("dialogue/turn.py", "from fieldvoice.language.intents import Reading"),
+        ("dialogue/turn.py", "from fieldvoice.language import intents as i"),
+        ("devices/joblog/store.py", "from fieldvoice.jobstate.events import Entry"),
         ("devices/screen/terminal.py", "from .layout import View"),
-        ("session.py", "from fieldvoice.spoken.parser import understand"),
+        ("session.py", "from fieldvoice.language.parser import understand"),
     ],
 )
 def test_an_allowed_arrow_passes(file: str, line: str) -> None:

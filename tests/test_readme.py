@@ -4,14 +4,14 @@ import re
 import shlex
 
 import pytest
-from readme_parts import PART, PARTS, README
 
 from fieldvoice.commands import COMMANDS
 from fieldvoice.commands.completion import options_of
-from fieldvoice.commands.recorded_jobs import shipped_jobs
+from fieldvoice.commands.wiring.recorded_jobs import shipped_jobs
 from fieldvoice.devices.recognizer import OWN_MODEL
-from fieldvoice.spoken.intents import NotUnderstood
-from fieldvoice.spoken.parser import understand
+from fieldvoice.language.intents import NotUnderstood
+from fieldvoice.language.parser import understand
+from support.readme_parts import PART, PARTS, README
 
 TEXT = README.read_text(encoding="utf-8")
 WRITTEN = dict(PART.findall(TEXT))
@@ -27,7 +27,7 @@ def test_every_part_is_there_once():
 def test_a_part_is_what_the_program_gives_today(name):
     if name in NEED_THE_MODEL and not OWN_MODEL.is_dir():
         pytest.skip("needs the speech model")
-    again = "to renew it run: python tests/readme_parts.py"
+    again = "to renew it run: cd tests && python -m support.readme_parts"
     assert SURENESS.sub("", PARTS[name]()) == SURENESS.sub("", WRITTEN[name]), again
 
 

@@ -6,13 +6,12 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from small_procedure import TEXT, TIGHT_JOB
 
 from fieldvoice.devices.clock import SimulatedClock
 from fieldvoice.devices.joblog import JobLog, read_log
 from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
-from fieldvoice.job.assistant import Reply
-from fieldvoice.job.events import (
+from fieldvoice.dialogue.assistant import Reply
+from fieldvoice.jobstate.events import (
     Entry,
     Event,
     JobFinished,
@@ -25,10 +24,11 @@ from fieldvoice.job.events import (
     TimerFinished,
     VerdictGiven,
 )
-from fieldvoice.job.jobsheet import JobSheet, fold
-from fieldvoice.job.procedure_check import load
+from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.language.intents import Next, NotUnderstood, Reading
+from fieldvoice.procedure.check import load
 from fieldvoice.session import Session
-from fieldvoice.spoken.intents import Next, NotUnderstood, Reading
+from support.small_procedure import TEXT, TIGHT_JOB
 
 START = datetime(2026, 3, 2, 14, 0, tzinfo=UTC)
 EMPTY = JobSheet.empty(load(TEXT))

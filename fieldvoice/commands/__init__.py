@@ -12,5 +12,5 @@ COMMANDS = {
     "procedure": ("fieldvoice.commands.procedure", "check or show a procedure file"),
     "say-what": ("fieldvoice.commands.say_what", "list what can be said"),
     "completion": ("fieldvoice.commands.completion", "print a script for your shell to complete"),
-    "work-out": ("fieldvoice.trade.workout", "work out a figure of the trade"),
+    "work-out": ("fieldvoice.commands.work_out", "work out a figure of the trade"),
 }

@@ -7,7 +7,7 @@ import importlib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from .errors import OK
+from fieldvoice.commands.wiring.errors import OK
 
 HELP = "print a script that completes fieldvoice in a shell"
 EXAMPLE = """\
@@ -44,7 +44,7 @@ def add_parser(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the script for a shell."""
-    from . import COMMANDS
+    from fieldvoice.commands import COMMANDS
 
     options = {name: options_of(name, module) for name, (module, _) in COMMANDS.items()}
     if args.shell == "fish":

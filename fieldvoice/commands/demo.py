@@ -10,11 +10,11 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .errors import FAILED, OK
-from .models import add_model_option, load_recognizer
+from fieldvoice.commands.wiring.errors import FAILED, OK
+from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 
 if TYPE_CHECKING:
-    from fieldvoice.commands.playing import Score
+    from fieldvoice.commands.wiring.replay import Score
     from fieldvoice.devices.speaker import Speaker
 
 HELP = "hear recorded jobs from end to end: sound in, log and report out"
@@ -50,11 +50,10 @@ def add_parser(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Play every job; 1 when a line was taken for another one unasked."""
+    from fieldvoice.commands.wiring.open_job import prepare_units
+    from fieldvoice.commands.wiring.recorded_jobs import read_job, shipped_jobs
+    from fieldvoice.commands.wiring.replay import Player
     from fieldvoice.devices.joblog import jobs_folder
-
-    from .opening import prepare_units
-    from .playing import Player
-    from .recorded_jobs import read_job, shipped_jobs
 
     prepare_units()
     jobs = [read_job(folder) for folder in args.recordings or shipped_jobs()]

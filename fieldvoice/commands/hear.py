@@ -8,8 +8,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .errors import BAD_INPUT, OK
-from .models import add_model_option, load_recognizer
+from fieldvoice.commands.wiring.errors import BAD_INPUT, OK
+from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 
 if TYPE_CHECKING:
     from fieldvoice.devices.recognizer import Utterance
@@ -58,9 +58,8 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _print(path: Path, utterance: Utterance, as_json: bool) -> None:
+    from fieldvoice.commands.wiring.intent_fields import describe, fields
     from fieldvoice.session import likeliest
-
-    from .meaning import describe, fields
 
     heard = likeliest([(w.words, w.share) for w in utterance.ways] or [("", 1.0)])
     confidence = heard.confidence if heard.words else 0.0

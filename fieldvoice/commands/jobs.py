@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .errors import OK
+from fieldvoice.commands.wiring.errors import OK
 
 if TYPE_CHECKING:
     from fieldvoice.devices.joblog import LogRead
@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _told(folder: Path, found: LogRead) -> dict[str, Any]:
-    from fieldvoice.job.events import JobFinished, JobStarted, StepOpened
+    from fieldvoice.jobstate.events import JobFinished, JobStarted, StepOpened
 
     told: dict[str, Any] = {
         "job": folder.name, "folder": str(folder), "procedure": "", "started": "",

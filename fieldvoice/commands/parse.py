@@ -6,7 +6,7 @@ import argparse
 import json
 from typing import Any
 
-from .errors import OK, CommandError
+from fieldvoice.commands.wiring.errors import OK, CommandError
 
 HELP = "say what a line of text would be understood as"
 EXAMPLE = """\
@@ -31,9 +31,8 @@ def add_parser(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the meaning; a line that is not understood is an answer too, not a failure."""
-    from fieldvoice.spoken.parser import understand
-
-    from .meaning import describe, fields
+    from fieldvoice.commands.wiring.intent_fields import describe, fields
+    from fieldvoice.language.parser import understand
 
     _check_quantity(args.expect)
     intent = understand(" ".join(args.text))
@@ -45,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _check_quantity(name: str | None) -> None:
-    from fieldvoice.job.quantities import quantities
+    from fieldvoice.quantity.quantities import quantities
 
     if name is not None and name not in quantities():
         raise CommandError(

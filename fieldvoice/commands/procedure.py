@@ -6,10 +6,10 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .errors import BAD_INPUT, OK, CommandError
+from fieldvoice.commands.wiring.errors import BAD_INPUT, OK, CommandError
 
 if TYPE_CHECKING:
-    from fieldvoice.job.procedure import Procedure
+    from fieldvoice.procedure.model import Procedure
 
 HELP = "check or show a procedure file"
 EXAMPLE = """\
@@ -52,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
     """Check, show or list."""
     if args.action == "list":
         return _list()
-    from .procedures import find_text
+    from fieldvoice.commands.wiring.find_procedure import find_text
 
     text, where = find_text(args.procedure)
     if args.action == "check":
@@ -67,17 +67,15 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _sheet(text: str, where: str) -> str:
-    from fieldvoice.job.procedure_sheet import sheet
-
-    from .procedures import load_named
+    from fieldvoice.commands.wiring.find_procedure import load_named
+    from fieldvoice.procedure.sheet import sheet
 
     return sheet(load_named(text, where))
 
 
 def _draw(text: str, where: str, into: Path) -> None:
-    from fieldvoice.job.procedure_drawing import drawing
-
-    from .procedures import load_named
+    from fieldvoice.commands.wiring.find_procedure import load_named
+    from fieldvoice.procedure.drawing import drawing
 
     try:
         into.write_text(drawing(load_named(text, where)), encoding="utf-8")
@@ -86,9 +84,8 @@ def _draw(text: str, where: str, into: Path) -> None:
 
 
 def _list() -> int:
-    from fieldvoice.job.procedure_text import shipped_names
-
-    from .procedures import find_text, load_named
+    from fieldvoice.commands.wiring.find_procedure import find_text, load_named
+    from fieldvoice.procedure.reader import shipped_names
 
     for name in shipped_names():
         print(f"{name:24} {load_named(*find_text(name)).title}")
@@ -96,7 +93,7 @@ def _list() -> int:
 
 
 def _check(text: str, where: str) -> int:
-    from .procedures import faults
+    from fieldvoice.commands.wiring.find_procedure import faults
 
     procedure, found = faults(text)
     for fault in found:

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .errors import OK, CommandError
+from fieldvoice.commands.wiring.errors import OK, CommandError
 
 if TYPE_CHECKING:
     from fieldvoice.devices.joblog import LogRead
@@ -76,7 +76,7 @@ def write_report(found: LogRead, folder: Path, into: Path) -> list[Path]:
 
 def integrity(found: LogRead, procedure_text: str) -> Integrity:
     """Whether the log and the procedure text are as they were written."""
-    from fieldvoice.job.events import JobStarted
+    from fieldvoice.jobstate.events import JobStarted
     from fieldvoice.review.report import Integrity
 
     faults = list(found.broken)

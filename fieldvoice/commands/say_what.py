@@ -6,7 +6,7 @@ import argparse
 import json
 from typing import Any
 
-from .errors import OK
+from fieldvoice.commands.wiring.errors import OK
 
 HELP = "list what can be said, with examples"
 EXAMPLE = """\
@@ -29,9 +29,8 @@ def add_parser(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print each example with what it is understood as."""
-    from fieldvoice.spoken.parser import understand
-
-    from .meaning import describe, fields
+    from fieldvoice.commands.wiring.intent_fields import describe, fields
+    from fieldvoice.language.parser import understand
 
     for heading, lines in sayings().items():
         if not args.json:
@@ -47,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
 
 def sayings() -> dict[str, tuple[str, ...]]:
     """Heading -> lines: the grammar's own examples, then what only keys can write."""
-    from fieldvoice.spoken.what_to_say import examples, sections
+    from fieldvoice.language.phrase_guide import examples, sections
 
     spoken = {
         heading.capitalize(): tuple(line for rule in rules for line in examples(rule))

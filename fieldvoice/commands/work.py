@@ -11,18 +11,17 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.spoken.saying import say as in_words
-
-from .errors import INTERRUPTED, OK, CommandError
-from .models import add_model_option, load_recognizer
+from fieldvoice.commands.wiring.errors import INTERRUPTED, OK, CommandError
+from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
+from fieldvoice.language.speech_text import say as in_words
 
 if TYPE_CHECKING:
-    from fieldvoice.commands.listening import Arrivals, Line
-    from fieldvoice.commands.opening import OpenJob
+    from fieldvoice.commands.wiring.listening import Arrivals, Line
+    from fieldvoice.commands.wiring.open_job import OpenJob
     from fieldvoice.devices.screen import Screen
     from fieldvoice.devices.speaker import Speaker
-    from fieldvoice.job.assistant import Reply
-    from fieldvoice.job.events import Entry
+    from fieldvoice.dialogue.assistant import Reply
+    from fieldvoice.jobstate.events import Entry
 
 HELP = "work through a procedure, by voice or keys; a job that exists is gone on with"
 EXAMPLE = """\
@@ -62,10 +61,9 @@ def add_parser(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Work until the job is finished, the lines end, or the user interrupts."""
+    from fieldvoice.commands.wiring.find_procedure import find_text
+    from fieldvoice.commands.wiring.open_job import OpenJob, prepare_units
     from fieldvoice.devices.joblog import job_folder
-
-    from .opening import OpenJob, prepare_units
-    from .procedures import find_text
 
     prepare_units()
     text, where = find_text(args.procedure)
@@ -117,7 +115,7 @@ class _Desk:
 
     def watch(self, entry: Entry) -> None:
         """Keep screen and voice in step with the log."""
-        from fieldvoice.job import events as e
+        from fieldvoice.jobstate import events as e
 
         event = entry.event
         if isinstance(event, e.LineHeard):
@@ -135,7 +133,7 @@ class _Desk:
 
     def listen(self, model: Path | None) -> None:
         """Open the ears: keys always, the microphone when there is one."""
-        from .listening import type_into
+        from fieldvoice.commands.wiring.listening import type_into
 
         if isinstance(sys.stdin, io.TextIOWrapper):
             sys.stdin.reconfigure(errors="replace")  # a stray byte must not end the typing
@@ -144,10 +142,9 @@ class _Desk:
             self.by_voice = self._open_microphone(model)
 
     def _open_microphone(self, model: Path | None) -> bool:
+        from fieldvoice.commands.wiring.listening import listen_into
         from fieldvoice.devices.microphone import Microphone, MicrophoneError
         from fieldvoice.devices.recognizer import ModelError
-
-        from .listening import listen_into
 
         assert self.speaker is not None
         try:
@@ -161,7 +158,7 @@ class _Desk:
 
     def loop(self, job: OpenJob) -> None:
         """Take lines and ticks until the job is finished or nothing can come any more."""
-        from .listening import Ended
+        from fieldvoice.commands.wiring.listening import Ended
 
         open_ears = {"typed", "voice"} if self.by_voice else {"typed"}
         while open_ears and not job.session.sheet.finished:
@@ -191,7 +188,7 @@ class _Desk:
 
     def show_step(self, job: OpenJob) -> None:
         """Keep stage and task in sight, whatever was answered last."""
-        from fieldvoice.job.prompts import fill
+        from fieldvoice.dialogue.prompts import fill
 
         sheet = job.session.sheet
         step = sheet.open_step
@@ -200,7 +197,7 @@ class _Desk:
             self.screen.title(stage.title, fill(step.say, sheet, self.clock.now()))
 
     def _tick(self, job: OpenJob) -> None:
-        from fieldvoice.job.timers import running
+        from fieldvoice.jobstate.timers import running
 
         job.session.tick()
         now = self.clock.now()
@@ -208,9 +205,8 @@ class _Desk:
         self.screen.timers([(t.label, t.remaining(now).total_seconds()) for t in timers])
 
     def _let_pass(self, job: OpenJob, text: str) -> None:
+        from fieldvoice.commands.wiring.simulated_time import let_pass, span
         from fieldvoice.devices.clock import SimulatedClock
-
-        from .passing_time import let_pass, span
 
         assert isinstance(self.clock, SimulatedClock)
         try:

@@ -7,11 +7,11 @@ from bisect import bisect, bisect_left
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from fieldvoice.job.events import Entry
-from fieldvoice.job.units import shown
-from fieldvoice.review.record import Digest
+from fieldvoice.jobstate.events import Entry
+from fieldvoice.quantity.constants import PA_PER_MICRON
+from fieldvoice.quantity.units import shown
+from fieldvoice.review.history import Digest
 from fieldvoice.review.vacuum import Point, VacuumCurve, level_ticks, time_ticks, vacuum_curve
-from fieldvoice.trade.units import PA_PER_MICRON
 
 WIDTH, HEIGHT = 880, 400
 _LEFT, _RIGHT, _TOP, _BOTTOM = 70, 62, 40, 46

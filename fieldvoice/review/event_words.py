@@ -6,9 +6,9 @@ from collections.abc import Callable
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from fieldvoice.job import events as e
-from fieldvoice.job.quantities import speakable
-from fieldvoice.job.units import say
+from fieldvoice.jobstate import events as e
+from fieldvoice.quantity.quantities import speakable
+from fieldvoice.quantity.units import say
 
 
 def describe(event: e.Event) -> str:

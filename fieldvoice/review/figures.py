@@ -9,8 +9,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from fieldvoice.job.units import say, shown
-from fieldvoice.trade.units import (
+from fieldvoice.quantity.constants import (
     KG_PER_OZ,
     M_PER_FOOT,
     PA_PER_ATM,
@@ -20,6 +19,7 @@ from fieldvoice.trade.units import (
     microns,
     psig,
 )
+from fieldvoice.quantity.units import say, shown
 
 Row = tuple[str, str]
 

@@ -9,11 +9,11 @@ from decimal import Decimal, InvalidOperation
 from html import escape
 from urllib.parse import quote
 
-from fieldvoice.job.procedure import Procedure, Step
-from fieldvoice.job.quantities import speakable
-from fieldvoice.job.readings import ReadingError, Site, site_from
-from fieldvoice.job.units import say
-from fieldvoice.review.record import Digest, Version
+from fieldvoice.procedure.model import Procedure, Step
+from fieldvoice.quantity.quantities import speakable
+from fieldvoice.quantity.readings import ReadingError, Site, site_from
+from fieldvoice.quantity.units import say
+from fieldvoice.review.history import Digest, Version
 
 GOOD = ("tight", "passed")
 BAD = ("wet", "leaking", "failed")

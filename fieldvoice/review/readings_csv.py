@@ -6,9 +6,9 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 
-from fieldvoice.job.events import Entry
-from fieldvoice.review.digest import digest
-from fieldvoice.review.record import Digest, Measured, Version
+from fieldvoice.jobstate.events import Entry
+from fieldvoice.review.history import Digest, Measured, Version
+from fieldvoice.review.history_reducer import digest
 
 COLUMNS = (
     "seq",  # of the event that gave the value

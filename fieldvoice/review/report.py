@@ -9,19 +9,19 @@ from functools import cache
 from html import escape
 from importlib import resources
 
-from fieldvoice.job import events as e
-from fieldvoice.job.events import Entry
-from fieldvoice.job.procedure import Procedure, ProcedureError
-from fieldvoice.job.procedure_text import parse
-from fieldvoice.job.readings import ReadingError, to_si
-from fieldvoice.job.worked_limits import following
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.events import Entry
+from fieldvoice.procedure.derived_limits import following
+from fieldvoice.procedure.model import Procedure, ProcedureError
+from fieldvoice.procedure.reader import parse
+from fieldvoice.quantity.readings import ReadingError, to_si
 from fieldvoice.review import report_lists as lists
 from fieldvoice.review.curve import curve_svg
-from fieldvoice.review.digest import digest
 from fieldvoice.review.event_words import describe
 from fieldvoice.review.figures import headline
+from fieldvoice.review.history import Digest
+from fieldvoice.review.history_reducer import digest
 from fieldvoice.review.markup import Context, name_words, said_value, section, table, tone
-from fieldvoice.review.record import Digest
 from fieldvoice.review.report_steps import steps
 from fieldvoice.trade.errors import TradeError
 

@@ -5,21 +5,14 @@ from __future__ import annotations
 from datetime import timedelta
 from html import escape
 
-from fieldvoice.job import events as e
-from fieldvoice.job.procedure import Step
-from fieldvoice.job.procedure_check import PLACEHOLDER
-from fieldvoice.job.units import say
+from fieldvoice.jobstate import events as e
+from fieldvoice.procedure.check import PLACEHOLDER
+from fieldvoice.procedure.model import Step
+from fieldvoice.quantity.units import say
 from fieldvoice.review import figures
 from fieldvoice.review.event_words import describe
-from fieldvoice.review.markup import (
-    Context,
-    name_words,
-    quantity_words,
-    said_value,
-    table,
-    tone,
-)
-from fieldvoice.review.record import Done, Measured, TimerRun
+from fieldvoice.review.history import Done, Measured, TimerRun
+from fieldvoice.review.markup import Context, name_words, quantity_words, said_value, table, tone
 from fieldvoice.review.report_steps import caution_text
 
 

@@ -6,18 +6,11 @@ import re
 from html import escape
 from itertools import groupby
 
-from fieldvoice.job import events as e
-from fieldvoice.job.procedure_check import PLACEHOLDER
+from fieldvoice.jobstate import events as e
+from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.review.figures import headline
-from fieldvoice.review.markup import (
-    Context,
-    name_words,
-    quantity_words,
-    said_value,
-    table,
-    tone,
-)
-from fieldvoice.review.record import Done, Measured, Visit
+from fieldvoice.review.history import Done, Measured, Visit
+from fieldvoice.review.markup import Context, name_words, quantity_words, said_value, table, tone
 
 _STATES = {
     "done": ("✓", "done"), "skipped": ("»", "skipped"), "open": ("○", "open when the log ends"),

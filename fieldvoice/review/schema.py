@@ -11,7 +11,7 @@ from dataclasses import MISSING, fields
 from importlib import resources
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from fieldvoice.job.events import KINDS, SCHEMA_VERSION, Event
+from fieldvoice.jobstate.events import KINDS, SCHEMA_VERSION, Event
 
 _TYPES = {str: "string", int: "integer", float: "number", bool: "boolean"}
 _ENVELOPE = {

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from fieldvoice.job.events import Entry
-from fieldvoice.job.units import shown
-from fieldvoice.review.record import Digest
+from fieldvoice.jobstate.events import Entry
+from fieldvoice.quantity.units import shown
+from fieldvoice.review.history import Digest
 from fieldvoice.review.vacuum import VacuumCurve, level_ticks, time_ticks, vacuum_curve
 
 _GUTTER = 9  # columns for the level's figures

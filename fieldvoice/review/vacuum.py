@@ -8,11 +8,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from fieldvoice.job.events import Entry, VerdictGiven
-from fieldvoice.job.units import say, shown
-from fieldvoice.review.digest import digest
-from fieldvoice.review.record import Digest, Measured, TimerRun
-from fieldvoice.trade.units import microns
+from fieldvoice.jobstate.events import Entry, VerdictGiven
+from fieldvoice.quantity.constants import microns
+from fieldvoice.quantity.units import say, shown
+from fieldvoice.review.history import Digest, Measured, TimerRun
+from fieldvoice.review.history_reducer import digest
 
 _STEPS_MIN = (1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 720, 1440, 2880, 10080)
 

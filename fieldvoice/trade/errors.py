@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from fieldvoice.trade import units
+from fieldvoice.quantity import constants
 
 
 class TradeError(ValueError):
@@ -39,15 +39,15 @@ def require_between(name: str, value: float, low: float, high: float, unit: str 
 
 # Units that a technician does not read off a gauge, and what stands beside them in an error
 _BESIDE: dict[str, tuple[str, Callable[[float], float]]] = {
-    "K": ("F", units.k_to_f), "C": ("F", units.c_to_f),
-    "m": ("ft", lambda metres: metres / units.M_PER_FOOT),
+    "K": ("F", constants.k_to_f), "C": ("F", constants.c_to_f),
+    "m": ("ft", lambda metres: metres / constants.M_PER_FOOT),
     "m3": ("L", lambda cubic: cubic * 1000.0),
-    "m3/s": ("cfm", lambda flow: flow / units.M3_PER_S_PER_CFM),
-    "kg": ("oz", lambda mass: mass / units.KG_PER_OZ),
+    "m3/s": ("cfm", lambda flow: flow / constants.M3_PER_S_PER_CFM),
+    "kg": ("oz", lambda mass: mass / constants.KG_PER_OZ),
     "s": ("minutes", lambda seconds: seconds / 60.0),
 }
-_PSIA = ("psia", lambda pascal: pascal / units.PA_PER_PSI)
-_MICRONS = ("microns", units.microns)
+_PSIA = ("psia", lambda pascal: pascal / constants.PA_PER_PSI)
+_MICRONS = ("microns", constants.microns)
 _VACUUM_BELOW_PA = 13_000.0  # a vacuum gauge reads from about here down
 
 

@@ -1,8 +1,8 @@
 """The job log on disk: one folder a job, one line an event."""
 
-from .folders import LOG_NAME, job_folder, jobs_folder, list_jobs
-from .lines import JobLogError, LogRead, parse_log
-from .store import JobLog, read_log, read_procedure
+from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder, list_jobs
+from fieldvoice.devices.joblog.lines import JobLogError, LogRead, parse_log
+from fieldvoice.devices.joblog.store import JobLog, read_log, read_procedure
 
 __all__ = [
     "LOG_NAME",

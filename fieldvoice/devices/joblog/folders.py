@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from .lines import JobLogError
+from fieldvoice.devices.joblog.lines import JobLogError
 
 LOG_NAME = "log.jsonl"
 

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from fieldvoice.job.events import SCHEMA_VERSION, Entry, Event
+from fieldvoice.jobstate.events import SCHEMA_VERSION, Entry, Event
 
 FIRST_PREV = "0" * 64
 

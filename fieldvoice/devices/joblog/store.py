@@ -12,11 +12,10 @@ from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 
-from fieldvoice.job.events import Entry, Event
-
-from .folders import LOG_NAME
-from .lines import JobLogError, LogRead, line_hash, parse_log, write_line
-from .lock import HeldElsewhere, Lock
+from fieldvoice.devices.joblog.folders import LOG_NAME
+from fieldvoice.devices.joblog.lines import JobLogError, LogRead, line_hash, parse_log, write_line
+from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
+from fieldvoice.jobstate.events import Entry, Event
 
 PROCEDURE_NAME = "procedure.txt"
 CLIP_RATE = 16_000

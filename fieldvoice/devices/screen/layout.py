@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from .bigtype import GLYPHS, big
+from fieldvoice.devices.screen.bigtype import GLYPHS, big
 
 MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "?", "prompt": ">", "answer": "="}
 

@@ -7,7 +7,7 @@ import shutil
 from collections.abc import Sequence
 from typing import TextIO
 
-from .layout import MARKS, View, layout
+from fieldvoice.devices.screen.layout import MARKS, View, layout
 
 _COLOURS = {
     "prompt": "1",

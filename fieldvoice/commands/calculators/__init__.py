@@ -1,0 +1,1 @@
+"""The calculations of `fieldvoice work-out`, by subject."""

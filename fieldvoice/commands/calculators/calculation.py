@@ -1,0 +1,146 @@
+"""What a command-line calculation is, and how its inputs are read."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import sys
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from fieldvoice.quantity.amount import measure
+from fieldvoice.quantity.constants import PA_PER_PSI, k_to_f, microns
+from fieldvoice.trade.air.atmosphere import pressure_at_altitude_pa
+from fieldvoice.trade.errors import TradeError
+from fieldvoice.trade.vacuum.decay_types import VacuumReading
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a calculation prints: lines for people, plain data for programs."""
+
+    lines: tuple[str, ...]
+    data: dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Calculation:
+    """One calculation of `work-out`: its name, help, examples, arguments and work."""
+
+    name: str
+    about: str
+    examples: tuple[str, ...]
+    arguments: Callable[[argparse.ArgumentParser], None]
+    work: Callable[[argparse.Namespace], Answer]
+
+
+def atmosphere(args: argparse.Namespace) -> float:
+    """Barometric pressure at the altitude given, Pa."""
+    return pressure_at_altitude_pa(measure("altitude", args.altitude, "length", default_unit="ft"))
+
+
+def read(args: argparse.Namespace, name: str, kind: str, default_unit: str | None = None) -> float:
+    """SI value of the argument `name` (as argparse stores it)."""
+    found = maybe(args, name, kind, default_unit)
+    if found is None:
+        raise TradeError(f"{name.replace('_', ' ')} is missing: give --{name.replace('_', '-')}")
+    return found
+
+
+def maybe(
+    args: argparse.Namespace, name: str, kind: str, default_unit: str | None = None
+) -> float | None:
+    """The same for an argument that may be left out."""
+    text = getattr(args, name)
+    if text is None:
+        return None
+    air = atmosphere(args) if kind == "pressure" else 0.0
+    return measure(name.replace("_", " "), text, kind, default_unit=default_unit,
+                   atmosphere_pa=air)
+
+
+def add_readings(parser: argparse.ArgumentParser) -> None:
+    """Add readings as MINUTES:PRESSURE arguments, or from a CSV file."""
+    parser.add_argument(
+        "reading", nargs="*", metavar="MIN:PRESSURE",
+        help="minutes and absolute pressure, microns unless a unit is given: 0:250 5:1.2torr",
+    )
+    parser.add_argument(
+        "--file", metavar="CSV", help="two columns, minutes and microns; - reads standard input"
+    )
+    add_values(parser, (
+        ("resolution", "5um", "smallest step of the gauge (default 5um)"),
+        ("noise", "1%", "scatter of the gauge, of the reading (default 1%%)"),
+    ))
+
+
+def gauge_errors(args: argparse.Namespace) -> dict[str, float]:
+    """What `add_readings` took about the gauge, as keywords of the verdict and the forecast."""
+    given = {}
+    resolution = maybe(args, "resolution", "pressure", "um")
+    if resolution is not None:
+        given["gauge_resolution_pa"] = resolution
+    if args.noise is not None:
+        given["gauge_noise_fraction"] = measure("noise", args.noise, "share", default_unit="%")
+    return given
+
+
+def readings(args: argparse.Namespace) -> list[VacuumReading]:
+    """The readings given by `add_readings`."""
+    pairs: list[tuple[str, str]] = []
+    for text in args.reading:
+        minutes, colon, pressure = text.partition(":")
+        if not colon:
+            raise TradeError(f"reading {text!r} has no colon: write MINUTES:PRESSURE, as 5:320um")
+        pairs.append((minutes, pressure))
+    if args.file is not None:
+        pairs += _from_file(args.file)
+    air = atmosphere(args)
+    return [
+        VacuumReading(
+            measure(f"time of reading {i}", minutes, "time", default_unit="min") / 60.0,
+            measure(f"reading {i}", pressure, "pressure", default_unit="um", atmosphere_pa=air),
+        )
+        for i, (minutes, pressure) in enumerate(pairs, start=1)
+    ]
+
+
+def _from_file(name: str) -> list[tuple[str, str]]:
+    try:
+        text = sys.stdin.read() if name == "-" else Path(name).read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise TradeError(f"file {name} cannot be read: {error}") from error
+    rows = [row for row in csv.reader(text.splitlines()) if any(cell.strip() for cell in row)]
+    if rows and not any(character.isdigit() for character in rows[0][0]):
+        rows = rows[1:]  # a heading
+    for number, row in enumerate(rows, start=1):
+        if len(row) < 2:
+            raise TradeError(f"file {name}, reading {number}: two columns are needed, minutes and "
+                             "pressure")
+    return [(row[0], row[1]) for row in rows]
+
+
+def add_values(parser: argparse.ArgumentParser, options: Iterable[tuple[str, str, str]]) -> None:
+    """Add options (name, example value, help); a name ending in ! is required."""
+    for name, example, text in options:
+        required = name.endswith("!")
+        parser.add_argument(
+            f"--{name.removesuffix('!')}", required=required, metavar=example, help=text
+        )
+
+
+def um(pressure_pa: float) -> str:
+    """Pressure in microns for a line of text."""
+    return f"{microns(pressure_pa):,.0f} microns"
+
+
+def gauge(pressure_pa: float, air_pa: float) -> str:
+    """Pressure in psig for a line of text."""
+    return f"{(pressure_pa - air_pa) / PA_PER_PSI:.1f} psig"
+
+
+def fahrenheit(temperature_k: float) -> str:
+    """Temperature in F for a line of text."""
+    return f"{k_to_f(temperature_k):.1f} °F"

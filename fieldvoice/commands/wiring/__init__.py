@@ -1,0 +1,1 @@
+"""Joining code that several commands share."""

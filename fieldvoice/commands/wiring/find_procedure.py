@@ -1,0 +1,75 @@
+"""Finding the procedure that an argument names: a file, or one that comes with the package."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from pathlib import Path
+
+from fieldvoice.commands.wiring.errors import CommandError
+from fieldvoice.language.intents import Choose, No, Yes
+from fieldvoice.language.parser import understand
+from fieldvoice.procedure.check import check
+from fieldvoice.procedure.model import Procedure, ProcedureError
+from fieldvoice.procedure.reader import parse, shipped, shipped_names
+
+
+def find_text(name_or_path: str) -> tuple[str, str]:
+    """The text of a procedure and what to call it in messages. Raises CommandError."""
+    path = Path(name_or_path)
+    if path.is_file():
+        try:
+            return path.read_text(encoding="utf-8-sig"), str(path)
+        except (OSError, UnicodeDecodeError) as error:
+            raise CommandError(f"cannot read {path}: {error}; give a UTF-8 text file") from None
+    try:
+        return shipped(name_or_path), name_or_path
+    except FileNotFoundError:
+        known = ", ".join(shipped_names()) or "none"
+        raise CommandError(
+            f"no procedure {name_or_path!r}: no file of that name, and not one that comes with "
+            f"Fieldvoice ({known})"
+        ) from None
+
+
+def faults(text: str) -> tuple[Procedure | None, list[ProcedureError]]:
+    """The procedure, None where its form is broken; and its faults in the order of the text."""
+    try:
+        procedure = parse(text)
+    except ProcedureError as error:
+        return None, [error]
+    found = [*check(procedure), *_unsayable(procedure)]
+    return procedure, sorted(found, key=lambda f: (f.place.file, f.line, f.column))
+
+
+def load_named(text: str, where: str) -> Procedure:
+    """Read a procedure; a fault names `where`, line and column. Raises CommandError."""
+    procedure, found = faults(text)
+    if procedure is None or found:
+        raise CommandError(f"{where}: {found[0]}")
+    return procedure
+
+
+def load_kept(text: str, sha256: str, where: str) -> Procedure:
+    """The procedure kept with a job. Raises CommandError.
+
+    One that is as it was at the job's start (`sha256`) was checked then: a later Fieldvoice that is
+    stricter goes on with it.
+    """
+    if hashlib.sha256(text.encode()).hexdigest() != sha256:
+        return load_named(text, where)
+    try:
+        return parse(text)
+    except ProcedureError as error:
+        raise CommandError(f"{where}: {error}") from None
+
+
+def _unsayable(procedure: Procedure) -> Iterator[ProcedureError]:
+    """Options that no line can choose."""
+    for step in procedure.steps:
+        for way in step.choices + step.exits:
+            meant = understand(way.name.replace("-", " "))
+            if meant != Choose(way.name) and not isinstance(meant, Yes | No):
+                yield ProcedureError(
+                    way.place, f"nobody can say {way.name} to choose it",
+                    "use yes, no or an option that grammar/options.lark lists")

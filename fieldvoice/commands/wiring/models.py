@@ -1,0 +1,31 @@
+"""Which speech model to hear with, and what it needs to be told."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fieldvoice.devices.recognizer import Recognizer
+
+
+def add_model_option(parser: argparse.ArgumentParser) -> None:
+    """Add --model."""
+    parser.add_argument(
+        "--model", type=Path, metavar="DIR",
+        help="a speech model folder in Vosk's layout; default: the one that Fieldvoice brings",
+    )  # fmt: skip
+
+
+def load_recognizer(model_dir: Path | None) -> Recognizer:
+    """The recognizer for the grammar. Raises recognizer.ModelError."""
+    from fieldvoice.devices.recognizer import OWN_MODEL, Recognizer, check_model, is_own
+
+    folder = model_dir or OWN_MODEL
+    check_model(folder)
+    if is_own(folder):  # its decoding graph is the grammar already
+        return Recognizer(folder)
+    from fieldvoice.language.decoding_graph import phrases
+
+    return Recognizer(folder, phrases())

@@ -1,0 +1,1 @@
+"""What came in, answered: (job state, line or tick, now) to events and replies."""

@@ -1,0 +1,55 @@
+"""Notes, standing by, and how Fieldvoice speaks."""
+
+from __future__ import annotations
+
+from fieldvoice.dialogue.turn import Heard, Turn
+from fieldvoice.jobstate import events as e
+from fieldvoice.language import intents as i
+
+_SAID = {
+    "louder": "Louder.", "softer": "Softer.", "slower": "Slower.", "faster": "Faster.",
+    "quiet": "Screen only. Say talk to me for the voice.", "aloud": "Voice on.",
+}
+
+
+def start_note(turn: Turn) -> None:
+    """What follows is a note."""
+    turn.emit(e.NoteOpened(turn.line))
+    turn.answer("Note. Say end note when done.")
+
+
+def end_note(turn: Turn) -> None:
+    """Keep what was said since the note began."""
+    note = turn.sheet.open_note
+    if note is None:
+        turn.refuse("No note is open. Say take a note.")
+        return
+    turn.emit(e.NoteTaken(" ".join(note.words), list(note.clips), turn.line))
+    turn.answer("Note kept." if note.words else "Empty note kept.")
+
+
+def note(turn: Turn, intent: i.Note) -> None:
+    """Keep a typed note."""
+    turn.emit(e.NoteTaken(intent.text, [], turn.line))
+    turn.answer("Note kept.")
+
+
+def stand_by(turn: Turn) -> None:
+    """Ignore everything but the way back."""
+    turn.emit(e.StoodBy())
+    turn.answer("Standing by. Say back to work.")
+
+
+def stay_away(turn: Turn, heard: Heard) -> None:
+    """A line while standing by: only the way back counts."""
+    if not isinstance(heard.intent, i.BackToWork):
+        turn.ignore()
+        return
+    turn.emit(e.BackAtWork())
+    turn.answer("Back to work.")
+
+
+def change_voice(turn: Turn, intent: i.ChangeVoice) -> None:
+    """Speak louder, slower, not at all, ..."""
+    turn.emit(e.VoiceChanged(intent.change))
+    turn.answer(_SAID.get(intent.change, f"{intent.change.capitalize()}."))

@@ -1,0 +1,63 @@
+"""What a calculation needs from the job sheet, or what to say when it is not there."""
+
+from __future__ import annotations
+
+from fieldvoice.jobstate.records import Taken
+from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.quantity import readings
+from fieldvoice.trade.charge import tube
+from fieldvoice.trade.errors import TradeError
+
+
+class Missing(Exception):
+    """What is not known yet; the message is the reply."""
+
+
+def need(sheet: JobSheet, quantity: str, what_for: str) -> Taken:
+    """The last reading of a quantity; raises Missing with what to say."""
+    last = sheet.last(quantity)
+    if last is None:
+        name = readings.speakable(quantity)
+        raise Missing(f"For the {what_for} I need the {name}. Say the {name} and its value.")
+    return last
+
+
+def fact(sheet: JobSheet, key: str, what_for: str, example: str) -> str:
+    """Something that the site was said to be; raises Missing with what to set."""
+    found = sheet.facts.get(key)
+    if found is None:
+        raise Missing(f"For the {what_for} I need the {key.replace('-', ' ')}. "
+                      f"Set it when the job begins, as in {key}={example}.")
+    return found
+
+
+def amount_si(text: str) -> float:
+    """ "15 ft" or "0.6 oz/ft" in SI; raises ReadingError when it is no amount."""
+    number, _, unit = text.strip().partition(" ")
+    above, _, below = unit.partition("/")
+    try:
+        value = float(number)
+    except ValueError:
+        raise readings.ReadingError(f"{text!r} is no amount; write it as '15 ft'") from None
+    per = readings.to_si(1.0, below)[0] if below else 1.0
+    return readings.to_si(value, above)[0] / per
+
+
+def system_volume(sheet: JobSheet) -> tuple[float | None, str | None]:
+    """Volume under vacuum in m3 and what it is the volume of; (None, None) when not known.
+
+    A reading of the system volume counts first. Without one it is that of the tubes, from the
+    facts liquid-line and suction-line and the line length read: without coils, hence too small.
+    """
+    said = sheet.last("system-volume")
+    if said is not None:
+        return said.si, "the system, as read"
+    length = sheet.last("line-length")
+    sizes = [sheet.facts[key] for key in ("liquid-line", "suction-line") if key in sheet.facts]
+    if length is None or not sizes:
+        return None, None
+    try:
+        found = sum(tube.line_set_volume({size: length.si}).volume_m3 for size in sizes)
+    except TradeError as error:
+        return None, f"not known: {error}"
+    return found, f"{' and '.join(sizes)} tube alone, no coils: a leak is at least the rate given"

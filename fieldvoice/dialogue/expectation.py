@@ -1,0 +1,70 @@
+"""What is likely to be said next: it is believed more readily, and the rest is still heard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.language import intents as i
+from fieldvoice.quantity import readings
+from fieldvoice.quantity.readings import Resolved, Site
+
+
+@dataclass(frozen=True)
+class Expected:
+    """The likeliest lines; more likely, never the only ones that are heard."""
+
+    quantities: tuple[str, ...] = ()  # readings that the open step, hold or question waits for
+    options: tuple[str, ...] = ()  # names of choices
+    intents: tuple[str, ...] = ()  # names of other intents: "understood", "next", "yes", ...
+    free_text: bool = False  # a reason or a note: any words
+
+
+def expected(sheet: JobSheet) -> Expected:
+    """What the job waits for now."""
+    step = sheet.open_step
+    if sheet.expects_free_text:
+        return Expected(intents=("end-note", "no"), free_text=True)
+    if sheet.standing_by:
+        return Expected(intents=("back-to-work",))
+    if sheet.question is not None:
+        asked = sheet.question.intent.get("quantity")
+        return Expected(quantities=(str(asked),) if asked else (), intents=("yes", "no"))
+    if step is None:
+        return Expected()
+    if sheet.unacknowledged():
+        return Expected(intents=("understood",))
+    exits = tuple(way.name for way in step.exits)
+    need = sheet.unmet()
+    if need is not None:
+        return Expected(quantities=(need.quantity,), options=exits)
+    if step.hold is not None:
+        begin = () if sheet.hold is not None else ("start-hold",)
+        return Expected(step.hold.closing, exits, (*begin, "how-long-left"))
+    options = tuple(way.name for way in step.choices)
+    return Expected(options=options + exits, intents=() if options else ("next",))
+
+
+def is_expected(sheet: JobSheet, intent: i.Intent) -> bool:
+    """Whether the job waits for this intent; a reading must be plausible too."""
+    return fits(expected(sheet), intent, sheet.site, lambda q: [t.si for t in sheet.here(q)])
+
+
+def fits(
+    likely: Expected, intent: i.Intent, site: Site, earlier: Callable[[str], Sequence[float]]
+) -> bool:
+    """Whether an intent is among the likely; `earlier` gives a quantity's last SI values."""
+    if isinstance(intent, i.Reading):
+        return any(_reads(q, intent, site, earlier(q)) for q in likely.quantities)
+    if isinstance(intent, i.Choose):
+        return intent.option in likely.options
+    return intent.name() in likely.intents or intent.name() in likely.options
+
+
+def _reads(quantity: str, said: i.Reading, site: Site, earlier: Sequence[float]) -> bool:
+    """Whether a reading is a plausible value of this quantity."""
+    found = readings.resolve(said.value, said.unit, said.quantity, expected=quantity, site=site)
+    if not isinstance(found, Resolved) or found.quantity != quantity:
+        return False
+    return readings.surprising(found, earlier, site=site) is None

@@ -1,0 +1,159 @@
+"""The verdict of a hold, computed from its readings by the arithmetic of the trade."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fieldvoice.dialogue.calculation_inputs import Missing, fact, need, system_volume
+from fieldvoice.jobstate.records import Taken
+from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.procedure.model import Check, Hold
+from fieldvoice.quantity import readings
+from fieldvoice.quantity.constants import KELVIN_AT_0_C
+from fieldvoice.trade.charge import target_superheat
+from fieldvoice.trade.errors import TradeError
+from fieldvoice.trade.nitrogen.tightness_test import Holding, judge_nitrogen
+from fieldvoice.trade.refrigerant import saturation
+from fieldvoice.trade.vacuum.decay import DecayLimits, VacuumReading, judge_decay
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A verdict with its reasons; `minutes_more` is set when waiting would settle it."""
+
+    about: str  # a key of procedure.VERDICTS
+    verdict: str
+    reason: str
+    next_action: str
+    figures: Mapping[str, Any]
+    minutes_more: float | None = None
+
+    @property
+    def words(self) -> str:
+        """As the screen shows it."""
+        return f"{self._head} {self.reason} {self.next_action}".strip()
+
+    @property
+    def spoken(self) -> str:
+        """As the ear can keep it: the verdict, what was seen, and the first thing to do."""
+        return f"{self._head} {_first(self.reason)} {_first(self.next_action)}".strip()
+
+    @property
+    def _head(self) -> str:
+        return f"Verdict: {self.verdict.replace('-', ' ')}."
+
+
+def _first(sentences: str) -> str:
+    first, dot, _ = sentences.partition(". ")
+    return first + "." if dot else first
+
+
+def judge(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
+    """Judge a hold by its readings. Raises TradeError when the figures cannot be judged."""
+    assert hold.judge is not None
+    return _JUDGES[hold.judge](sheet, hold, _one_a_moment(taken))
+
+
+def check(sheet: JobSheet, wanted: Check) -> Judged:
+    """Compare with a target; Missing for what is not known, TradeError for what cannot be."""
+    about = wanted.kind
+    name = fact(sheet, "refrigerant", about, "R-410A")
+    side = "suction" if about == "superheat" else "liquid"
+    pressure, line = (need(sheet, f"{side}-{what}", about) for what in ("pressure", "temperature"))
+    if about == "superheat":
+        found = saturation.superheat(name, pressure.si, line.si)
+        wet, outdoor = (need(sheet, q, about) for q in ("indoor-wet-bulb", "outdoor-temperature"))
+        target = target_superheat.target_superheat(wet.si, outdoor.si).target_f
+        result = target_superheat.check_superheat(found.difference_f, target)
+    else:
+        assert wanted.limit is not None
+        found = saturation.subcooling(name, pressure.si, line.si)
+        target = sheet.limit_si(wanted.limit) * 1.8
+        result = target_superheat.check_subcooling(found.difference_f, target)
+    off = "high" if result.measured_f > result.target_f else "low"
+    figures = {**result.to_dict(), "line": found.to_dict()}
+    return Judged(about, "on-target" if result.within else off, result.reason,
+                  result.next_action, figures)
+
+
+def _one_a_moment(taken: Sequence[Taken]) -> list[Taken]:
+    """Readings in growing time; of two in the same moment the later one counts."""
+    by_minute = {t.minute: t for t in taken if t.minute is not None}
+    return [by_minute[m] for m in sorted(by_minute)]
+
+
+def _decay(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
+    assert hold.limit is not None
+    limit = sheet.limit(hold.limit)
+    minutes = sheet.limit_si(hold.duration) / 60.0
+    name = f"{readings.say(limit.value, limit.unit)}, {minutes:g} minutes"
+    volume_m3, volume_of = system_volume(sheet)
+    found = judge_decay(
+        [VacuumReading(t.minute or 0.0, t.si) for t in taken],
+        limits=DecayLimits(name, sheet.limit_si(hold.limit), minutes, limit.source),
+        volume_m3=volume_m3,
+        ambient_c=ambient_c(sheet),
+    )
+    return Judged("decay", found.verdict.value, found.reason, found.next_action,
+                  {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
+
+
+def _last_si(sheet: JobSheet, quantity: str) -> float | None:
+    last = sheet.last(quantity)
+    return None if last is None else last.si
+
+
+def ambient_c(sheet: JobSheet) -> float | None:
+    """The last ambient or outdoor temperature read, C; None when there is none."""
+    for quantity in ("ambient-temperature", "outdoor-temperature"):
+        kelvin = _last_si(sheet, quantity)
+        if kelvin is not None:
+            return kelvin - KELVIN_AT_0_C
+    return None
+
+
+def _nitrogen(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
+    """First against last pressure of the hold, each with the temperature nearest to it in time."""
+    assert hold.limit is not None
+    warmths = [t for t in sheet.readings if t.quantity == "ambient-temperature"]
+    if not warmths:
+        raise TradeError("a nitrogen test needs the ambient temperature at its start and end")
+    if len(taken) < 2:
+        return _one_pressure(sheet, hold)
+    first, last = taken[0], taken[-1]
+    volume_m3, volume_of = system_volume(sheet)
+    found = judge_nitrogen(
+        first.si, _nearest(warmths, first).si, last.si, _nearest(warmths, last).si,
+        (last.minute or 0.0) - (first.minute or 0.0),
+        volume_m3=volume_m3,
+        gauge_resolution_pa=sheet.limit_si(hold.limit),
+        hold_minutes=sheet.limit_si(hold.duration) / 60.0,
+        atmosphere_pa=sheet.site.atmosphere_pa,
+    )
+    verdict = _NITROGEN[found.verdict]
+    return Judged("nitrogen", verdict, found.reason, found.next_action,
+                  {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
+
+
+def _one_pressure(sheet: JobSheet, hold: Hold) -> Judged:
+    more = sheet.limit_si(hold.duration) / 60.0
+    reason = "Only one pressure was read; a verdict compares the start with the end."
+    action = f"Hold for {more:g} minutes more and read pressure and temperature again."
+    return Judged("nitrogen", "not-yet-clear", reason, action, {"reason": reason}, more)
+
+
+def _nearest(warmths: Sequence[Taken], to: Taken) -> Taken:
+    return min(warmths, key=lambda t: abs((t.at - to.at).total_seconds()))
+
+
+_NITROGEN = {
+    Holding.HOLDS: "passed", Holding.LOSING: "failed", Holding.GAINING: "gaining",
+    Holding.NOT_YET_CLEAR: "not-yet-clear",
+}
+_JUDGES: dict[str, Callable[[JobSheet, Hold, Sequence[Taken]], Judged]] = {
+    "decay": _decay, "nitrogen": _nitrogen,
+}
+
+__all__ = ["Judged", "Missing", "TradeError", "check", "judge"]

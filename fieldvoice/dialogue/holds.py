@@ -1,0 +1,259 @@
+"""Holds and timers: start, stop, lengthen, remind, run out, and the verdict at a hold's end."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from fieldvoice.dialogue import hold_verdict, prompts, steps
+from fieldvoice.dialogue.turn import Turn
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate import timers
+from fieldvoice.jobstate.timers import HOLD, Timer, say_duration
+from fieldvoice.language import intents as i
+from fieldvoice.procedure.model import Hold
+from fieldvoice.quantity import readings
+
+
+def start_hold(turn: Turn, intent: i.StartHold) -> None:
+    """Start the hold of the open step."""
+    sheet = turn.sheet
+    step = sheet.open_step
+    assert step is not None
+    if step.hold is None:
+        turn.refuse("This step has no hold. For a timer say: start a ten-minute timer.")
+    elif sheet.unacknowledged() or sheet.unmet():
+        turn.refuse(prompts.waits_for(sheet))
+    elif sheet.hold is not None and sheet.hold.running:
+        left = say_duration(sheet.hold.remaining(turn.now))
+        turn.refuse(f"The hold already runs. {left} left.")
+    else:
+        _begin(turn, step.hold, intent.duration)
+
+
+def _begin(turn: Turn, hold: Hold, wanted: timedelta | None) -> None:
+    limit = turn.sheet.limit(hold.duration)
+    least = timedelta(seconds=turn.sheet.limit_si(hold.duration))
+    if wanted is not None and wanted < least:
+        turn.refuse(f"This hold takes at least {say_duration(least)} ({limit.source}). "
+                    "Say start the hold, or skip with a reason.")
+        return
+    length = wanted or least
+    due = turn.now + length
+    turn.emit(e.TimerStarted(HOLD, length.total_seconds(), due.isoformat(), True, turn.line))
+    turn.answer(f"Hold started: {say_duration(length)}.")
+    call_mark(turn)
+
+
+def start_timer(turn: Turn, intent: i.StartTimer) -> None:
+    """Start a timer of the technician's own."""
+    if intent.duration <= timedelta():
+        turn.refuse("A timer needs some time. Say, for example: start a ten-minute timer.")
+        return
+    label = timers.free_label(intent.label, turn.sheet.timers.values())
+    seconds = intent.duration.total_seconds()
+    due = (turn.now + intent.duration).isoformat()
+    turn.emit(e.TimerStarted(label, seconds, due, False, turn.line))
+    turn.answer(f"{label.capitalize()}: {say_duration(intent.duration)}.")
+
+
+def find(turn: Turn, label: str | None) -> Timer | None:
+    """The running timer meant; refuses when there is none of that name."""
+    now_running = timers.running(turn.sheet.timers.values())
+    if label is None and now_running:
+        return max(now_running, key=lambda t: t.changes[0].seq)
+    named = [t for t in now_running if label is not None and t.label.startswith(label)]
+    if named:
+        return named[-1]
+    there = ", ".join(t.label for t in now_running)
+    what = f"No {label} timer runs." if label not in (None, HOLD) else "No hold runs."
+    what = "No timer runs." if label is None else what
+    turn.refuse(f"{what} Running: {there}." if there else what)
+    return None
+
+
+def stop(turn: Turn, intent: i.StopTimer) -> None:
+    """Stop a timer or the hold."""
+    timer = find(turn, intent.label)
+    if timer is not None:
+        left = say_duration(timer.remaining(turn.now))
+        turn.emit(e.TimerStopped(timer.label, turn.line))
+        again = " Say start the hold to begin it again." if timer.label == HOLD else ""
+        turn.answer(f"Stopped the {timer.label}, {left} before its end.{again}")
+
+
+def add_time(turn: Turn, intent: i.AddTime) -> None:
+    """Lengthen a timer or the hold."""
+    hold = turn.sheet.hold
+    over = hold if hold and hold.finished and intent.label in (None, HOLD) else None
+    timer = over or find(turn, intent.label)
+    if timer is not None:
+        extend(turn, timer, intent.duration)
+        left = say_duration(turn.sheet.timers[timer.label].remaining(turn.now))
+        turn.answer(f"{timer.label.capitalize()}: {left} left now.")
+
+
+def extend(turn: Turn, timer: Timer, more: timedelta) -> None:
+    """Give a timer more time, from now when it had run out."""
+    due = max(timer.due, turn.now) + more
+    turn.emit(e.TimerExtended(timer.label, more.total_seconds(), due.isoformat(), turn.line))
+
+
+def how_long_left(turn: Turn, intent: i.HowLongLeft) -> None:
+    """Say what is left on one timer, or on all."""
+    if intent.label is None:
+        turn.answer(all_left(turn) or "No timer runs.")
+        return
+    timer = find(turn, intent.label)
+    if timer is not None:
+        turn.answer(f"{timer.label.capitalize()}: {say_duration(timer.remaining(turn.now))} left.")
+
+
+def all_left(turn: Turn) -> str:
+    """What is left on every running timer; empty when none runs."""
+    return " ".join(
+        f"{t.label.capitalize()}: {say_duration(t.remaining(turn.now))} left."
+        for t in timers.running(turn.sheet.timers.values()) if t.due > turn.now
+    )
+
+
+# --- time passing -------------------------------------------------------------------------------
+
+
+def pass_time(turn: Turn) -> None:
+    """Report what ran out, and call out marks that have come."""
+    step = turn.sheet.step
+    run_out(turn)
+    call_mark(turn)
+    for timer in timers.running(turn.sheet.timers.values()):
+        _last_minute(turn, timer)
+    if turn.alerted and turn.sheet.step == step and turn.sheet.unacknowledged():
+        turn.say("prompt", prompts.waits_for(turn.sheet))
+
+
+def run_out(turn: Turn) -> None:
+    """Report what ran out; before a line, too, so that it is judged at its true minute."""
+    for timer in timers.due(turn.sheet.timers.values(), turn.now):
+        _run_out(turn, timer)
+
+
+def _run_out(turn: Turn, timer: Timer) -> None:
+    of_step = turn.sheet.hold is not None and turn.sheet.hold.label == timer.label
+    turn.emit(e.TimerFinished(timer.label))
+    late = turn.now - timer.due
+    length = say_duration(timer.due - timer.started)
+    name = timer.label.capitalize()
+    if late > timers.AWAY:
+        turn.say("alert", f"{name}: {length} ran out {say_duration(late)} ago, while away.")
+    else:
+        turn.say("alert", f"{name} finished: {length}.")
+    step = turn.sheet.open_step
+    if of_step and step and step.hold and not step.hold.judge:
+        if step.choices:
+            turn.say("prompt", prompts.waits_for(turn.sheet))
+        else:
+            steps.leave(turn)
+
+
+def ask_final(turn: Turn) -> None:
+    """Ask for the reading that closes a judged hold, once, when it ran out in this turn."""
+    step, hold = turn.sheet.open_step, turn.sheet.hold
+    ran_out = any(isinstance(v, e.TimerFinished) and v.label == HOLD for v in turn.happened)
+    if ran_out and step and step.hold and step.hold.judge and hold and hold.finished:
+        wanted = " and ".join(readings.speakable(q) for q in missing(turn))
+        if wanted:
+            turn.say("prompt", f"Final {wanted}?")
+
+
+def call_mark(turn: Turn) -> None:
+    """Ask for the timed reading of the hold when its minute has come."""
+    step, timer = turn.sheet.open_step, turn.sheet.hold
+    if not (step and step.hold and step.hold.quantity and timer):
+        return
+    if timer.finished:
+        _ask_again(turn, timer)
+        return
+    last = turn.sheet.hold_readings()
+    newest = last[-1].minute if last and last[-1].minute is not None else -1.0
+    mark = timers.mark_to_call(step.hold, timer, turn.now, newest)
+    if mark is None:
+        return
+    turn.emit(e.Reminded(timer.label, f"{mark:g} min"))
+    when = "" if mark == 0 else f"Minute {mark:g}. "
+    turn.say("alert" if mark else "prompt", f"{when}{_name(step.hold)}?")
+
+
+def _ask_again(turn: Turn, timer: Timer) -> None:
+    """The hold is over and nobody has given the closing readings: ask now and then."""
+    wanted, mark = missing(turn), timers.overdue_to_call(timer, turn.now)
+    just_over = any(isinstance(v, e.TimerFinished) for v in turn.happened)
+    if wanted and mark is not None and not just_over:
+        turn.emit(e.Reminded(timer.label, f"{mark:g} min"))
+        names = " and ".join(readings.speakable(q) for q in wanted)
+        turn.say("alert", f"The hold is over. I still need the {names}.")
+
+
+def _name(hold: Hold) -> str:
+    return readings.speakable(hold.quantity or "reading").capitalize()
+
+
+def _last_minute(turn: Turn, timer: Timer) -> None:
+    length = timer.due - timer.started
+    if timer.hold is not None or length < timers.WORTH_A_WARNING:
+        return
+    before_end = timer.called_out("last minute").reminded
+    left = timer.remaining(turn.now)
+    if left <= timers.LAST_MINUTE and timer.reminded < before_end:
+        turn.emit(e.Reminded(timer.label, "last minute"))
+        turn.say("alert", f"{timer.label.capitalize()}: {say_duration(left)} left.")
+
+
+# --- the verdict --------------------------------------------------------------------------------
+
+
+def close_hold(turn: Turn) -> bool:
+    """Judge the hold when its time is over; returns whether a verdict was given."""
+    step, timer = turn.sheet.open_step, turn.sheet.hold
+    if not (step and step.hold and step.hold.judge and timer and timer.finished):
+        return False
+    if missing(turn):
+        turn.say("prompt", f"And the {readings.speakable(missing(turn)[0])}?")
+        return False
+    judged = verdict_now(turn, step.hold)
+    if judged is None:
+        return False
+    turn.emit(e.VerdictGiven(judged.about, judged.verdict, dict(judged.figures), step.name,
+                             turn.line))
+    way = step.way(judged.verdict)
+    turn.say("answer", judged.words, judged.spoken)
+    if way is not None and way.to == step.name:
+        hold_on(turn, timer, judged)
+    else:
+        steps.leave(turn, judged.verdict, judged.reason)
+    return True
+
+
+def missing(turn: Turn) -> list[str]:
+    """Readings that the verdict still waits for: those not taken since the time was over."""
+    step, timer = turn.sheet.open_step, turn.sheet.hold
+    if step is None or step.hold is None or timer is None:
+        return []
+    last = {q: turn.sheet.last(q) for q in step.hold.closing}
+    return [q for q, taken in last.items() if taken is None or taken.at < timer.due]
+
+
+def verdict_now(turn: Turn, hold: Hold) -> hold_verdict.Judged | None:
+    """The verdict from the hold's readings so far; refuses when they cannot be judged."""
+    try:
+        return hold_verdict.judge(turn.sheet, hold, turn.sheet.hold_readings())
+    except hold_verdict.TradeError as error:
+        turn.refuse(f"No verdict: {error}.")
+        return None
+
+
+def hold_on(turn: Turn, timer: Timer, judged: hold_verdict.Judged) -> None:
+    """A verdict that leads back to its own step: the same hold goes on for longer."""
+    more = timedelta(minutes=max(judged.minutes_more or 1.0, 1.0))
+    assert timer.hold is not None
+    turn.emit(e.BranchTaken(timer.hold, judged.verdict, timer.hold, judged.reason, turn.line))
+    extend(turn, timer, more)
+    turn.say("prompt", f"The hold goes on: {say_duration(more)} more.")

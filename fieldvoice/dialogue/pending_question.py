@@ -1,0 +1,234 @@
+"""Open questions: what counts after a yes, a no, a new value or a reason."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from fieldvoice.dialogue import corrections, record_reading, steps
+from fieldvoice.dialogue.confidence import HARMLESS, OUTSIDE, Trust
+from fieldvoice.dialogue.turn import Heard, Turn
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.records import Question
+from fieldvoice.language import intents as i
+from fieldvoice.quantity import readings
+from fieldvoice.quantity.readings import Refused
+
+_PASS = (*HARMLESS, i.StandBy, i.Note)  # answered as ever; the question stays open
+_VALUES = (i.Reading, i.Correction, i.ChangeReading)
+_REASON = "What is the reason? Or say no."
+KEPT = "kept as sound"  # a reason in words that the recognizer does not know
+LONGEST_REASON = 120  # characters; longer talk is a note
+STILL_OPEN = timedelta(minutes=20)  # a value that waited longer for its yes is out of date
+
+
+def answer(turn: Turn, heard: Heard, trust: Trust) -> i.Intent | None:
+    """Use a line as the answer to the open question.
+
+    Returns an intent that is still to be done: the line's own when it was no answer, the one that
+    waited when the answer was yes; None when all is done.
+    """
+    question = turn.sheet.question
+    assert question is not None
+    if isinstance(heard.intent, _PASS):
+        return heard.intent
+    if isinstance(heard.intent, i.ScratchThat) and trust is Trust.ACCEPT:
+        _close(turn, "dropped")
+        turn.answer("Dropped.")
+        return None
+    if question.why == "reason":
+        return _reason(turn, heard, trust)
+    if isinstance(heard.intent, i.Yes | i.No):
+        return _yes_or_no(turn, heard.intent, trust, question)
+    waiting = i.Intent.from_dict(dict(question.intent))
+    if isinstance(waiting, _VALUES):
+        return _value_again(turn, heard, waiting)
+    if isinstance(heard.intent, i.NotUnderstood) or question.why in ("gate", "finish"):
+        return _ask_again(turn)
+    _close(turn, "replaced")
+    return heard.intent
+
+
+def confirmed(turn: Turn, intent: i.Intent) -> bool:
+    """Do what a yes confirmed, where that differs from doing it unasked."""
+    if isinstance(intent, i.Reading):
+        record_reading.take(turn, intent, Trust.ACCEPT, confirmed=True)
+    elif isinstance(intent, i.Correction | i.ChangeReading):
+        corrections.change(turn, intent, Trust.ACCEPT, confirmed=True)
+    elif isinstance(intent, i.Skip):
+        steps.skip(turn, intent.reason or "no reason given")
+    elif isinstance(intent, i.FinishJob):
+        steps.stop_hold(turn)
+        steps.finish(turn, "stopped-early")
+    else:
+        return False
+    return True
+
+
+def _close(turn: Turn, how: str) -> None:
+    assert turn.sheet.question is not None
+    turn.emit(e.Answered(turn.sheet.question.seq, how))
+
+
+def _yes_or_no(
+    turn: Turn, intent: i.Yes | i.No, trust: Trust, question: Question
+) -> i.Intent | None:
+    if trust is Trust.ASK:
+        return _ask_again(turn)
+    if isinstance(intent, i.Yes):
+        _close(turn, "yes")
+        waiting = i.Intent.from_dict(dict(question.intent))
+        return None if confirmed(turn, waiting) else waiting
+    _close(turn, "no")
+    valued = question.why in ("confidence", "surprising")
+    turn.answer("Dropped. Say it again." if valued else "All right, not done.")
+    return None
+
+
+def _value_again(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None:
+    """The value was said again: the same one confirms, another one replaces."""
+    said = heard.intent
+    if isinstance(said, i.Correction):
+        said = i.Reading(said.value, said.unit)
+    quantity = getattr(waiting, "quantity", None)
+    if isinstance(said, i.ChangeReading):
+        if said.quantity != quantity:
+            return said
+        said = i.Reading(said.value, said.unit, quantity)
+    if not isinstance(said, i.Reading):
+        if isinstance(said, i.NotUnderstood) and said.kind != "unknown":
+            turn.answer(said.reason)
+        return said if isinstance(said, i.Readings) else _ask_again(turn)
+    assert isinstance(waiting, i.Reading | i.Correction | i.ChangeReading)
+    if said.quantity not in (None, quantity):
+        return said  # another quantity: logged on its own, the question stays open
+    same = i.Reading(said.value, said.unit, quantity)
+    found = record_reading.resolve(turn, same)
+    if isinstance(found, Refused):
+        turn.refuse(found.reason)
+        return None
+    repeated = (found.value, found.unit) == (waiting.value, waiting.unit)
+    _close(turn, "yes" if repeated else "replaced")
+    if isinstance(waiting, i.ChangeReading):
+        new: i.Intent = i.ChangeReading(waiting.quantity, said.value, found.unit)
+    else:
+        new = same
+    if repeated:
+        confirmed(turn, new)
+        return None
+    return new
+
+
+def _reason(turn: Turn, heard: Heard, trust: Trust) -> i.Intent | None:
+    """Words that mean nothing else are a reason; a clear no means that nothing is skipped.
+
+    A reading and a choice that the step offers are what they are. Any other command is no reason:
+    it is asked for again. A reason that was not heard for certain is read back.
+    """
+    intent, sure = heard.intent, trust is Trust.ACCEPT
+    if isinstance(intent, i.Reading | i.Readings):
+        return intent
+    if isinstance(intent, i.Choose) and sure and _offered(turn, intent):
+        _close(turn, "replaced")
+        return intent
+    if isinstance(intent, i.No) and sure:
+        _close(turn, "no")
+        turn.answer("All right, not skipped.")
+        return None
+    reason = _reason_in(heard)
+    if reason is None:
+        return _ask_again(turn)
+    _close(turn, "yes")
+    known = isinstance(intent, i.Skip) and sure
+    skip_for(turn, reason, sure=known or heard.confidence is None)
+    return None
+
+
+def _offered(turn: Turn, intent: i.Choose) -> bool:
+    step = turn.sheet.open_step
+    return step is not None and step.way(intent.option) is not None
+
+
+def _reason_in(heard: Heard) -> str | None:
+    """The reason in a line; None when it holds none, or more than a reason should."""
+    intent = heard.intent
+    if isinstance(intent, i.Skip | i.Choose):
+        words = intent.reason if isinstance(intent, i.Skip) else intent.option.replace("-", " ")
+        return words[:LONGEST_REASON] if words else None
+    if not isinstance(intent, i.NotUnderstood) or intent.kind != "unknown":
+        return None
+    words = " ".join(heard.words.split()).removeprefix("because ")
+    if OUTSIDE in words or (not words and heard.clip is not None):
+        return KEPT if heard.clip is not None else None
+    says_something = any(letter.isalpha() for letter in words) and words.isprintable()
+    return words if says_something and len(words) <= LONGEST_REASON else None
+
+
+def skip_for(turn: Turn, reason: str, *, sure: bool = True) -> None:
+    """Skip the open step for a reason; a gate, and a reason not heard for certain, want a yes."""
+    step = turn.sheet.open_step
+    assert step is not None
+    assert turn.line is not None
+    if sure and not step.gate:
+        steps.skip(turn, reason)
+        return
+    turn.emit(e.Asked(turn.line, "gate", i.Skip(reason).to_dict()))
+    why = "This step protects you or the system. " if step.gate else ""
+    said = "Skip it, with what you said as the reason" if reason == KEPT else f"Skip it: {reason}"
+    turn.ask(f"{why}{said}? Say yes or no.")
+
+
+def ask_reason(turn: Turn, intent: i.Intent) -> None:
+    """Ask why a step is to be left undone."""
+    assert turn.line is not None
+    turn.emit(e.Asked(turn.line, "reason", intent.to_dict()))
+    turn.ask(_REASON)
+
+
+def ask_whether(turn: Turn, heard: Heard) -> None:
+    """Ask whether a badly heard command was meant."""
+    assert turn.line is not None
+    turn.emit(e.Asked(turn.line, "confidence", heard.intent.to_dict()))
+    turn.ask(f"{heard.words.capitalize()}? Say yes or no.")
+
+
+def still_open(turn: Turn, question: Question) -> None:
+    """A question that another reading did not answer is asked again behind it."""
+    if turn.sheet.question == question:
+        turn.say("question", again(turn))
+
+
+def after_a_break(turn: Turn, last_at: datetime | None) -> None:
+    """Ask what was open when work stopped once more, or say that it no longer counts."""
+    question = turn.sheet.question
+    if question is None or turn.sheet.standing_by:
+        return
+    waiting = i.Intent.from_dict(dict(question.intent))
+    if isinstance(waiting, _VALUES) and last_at is not None and turn.now - last_at > STILL_OPEN:
+        _close(turn, "dropped")
+        said = readings.say(waiting.value, waiting.unit) if waiting.unit else f"{waiting.value:f}"
+        turn.answer(f"{said} was not confirmed and is dropped.")
+        return
+    turn.say("question", again(turn))
+
+
+def _ask_again(turn: Turn) -> i.Intent | None:
+    turn.ask(again(turn))
+    return None
+
+
+def again(turn: Turn) -> str:
+    """The open question once more."""
+    question = turn.sheet.question
+    assert question is not None
+    if question.why == "reason":
+        step = (turn.sheet.step or "").replace("-", " ")
+        return f"What is the reason to skip {step}? Or say no."
+    waiting = i.Intent.from_dict(dict(question.intent))
+    if isinstance(waiting, i.Reading) and waiting.unit and waiting.quantity:
+        value = record_reading.named(turn, waiting.quantity, waiting.value, waiting.unit)
+        return f"{value}? Say yes, no, or the value again."
+    if isinstance(waiting, _VALUES) and waiting.unit:
+        return f"{readings.say(waiting.value, waiting.unit)}? Say yes, no, or the value again."
+    what = {"gate": "Skip it?", "finish": "Finish the job now?"}
+    asked = what.get(question.why, f"{waiting.name().replace('-', ' ').capitalize()}?")
+    return f"{asked} Say yes or no."

@@ -1,0 +1,232 @@
+"""What the open step says: its prompt with values filled in, its cautions, and help."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+
+from fieldvoice.dialogue.turn import Turn
+from fieldvoice.jobstate.records import Question, Taken
+from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.jobstate.timers import say_duration
+from fieldvoice.procedure.check import PLACEHOLDER
+from fieldvoice.procedure.model import Need, Step
+from fieldvoice.quantity import readings
+
+DEFERS = "Local code, the equipment's instructions and your licence decide; this only reminds."
+_EXAMPLES = {  # values that fit the quantity, as a technician would say them
+    "microns": ("four hundred twelve", "412"), "psig": ("one eighteen", "118"),
+    "degrees": ("seventy-two", "72"), "ft": ("thirty", "30"), "oz": ("four point five", "4.5"),
+    "A": ("eight point two", "8.2"), "V": ("two thirty-five", "235"),
+    "L": ("two point five", "2.5"), "cfm": ("six", "6"), "ft-lb": ("twelve", "12"),
+}
+_TEN = ("ten", "10")
+
+
+def fill(text: str, sheet: JobSheet, now: datetime) -> str:
+    """The text with its {placeholders} replaced from the job sheet."""
+    return PLACEHOLDER.sub(lambda found: _value(found[1], sheet, now), text)
+
+
+def _value(key: str, sheet: JobSheet, now: datetime) -> str:
+    what, _, name = key.partition(".")
+    if what == "limit":
+        limit = sheet.limit(name)
+        return readings.say(limit.value, limit.unit)
+    if what == "hold":
+        step, hold = sheet.open_step, sheet.hold
+        if name == "title":
+            return step.hold.title if step and step.hold else "hold"
+        return say_duration(hold.remaining(now)) if hold else "no hold runs"
+    if what in ("lap", "laps"):
+        return _lap(what, sheet)
+    if what == "answer":
+        return (sheet.answer(name) or "not chosen").replace("-", " ")
+    last = sheet.last(what)
+    return shown(last) if last else "no reading yet"
+
+
+def _lap(what: str, sheet: JobSheet) -> str:
+    """Which round of the nearest repeat this is; the repeat stands in this step or below it."""
+    steps = sheet.procedure.steps
+    here = next((n for n, s in enumerate(steps) if s.name == sheet.step), 0)
+    closing = next((s for s in steps[here:] if s.repeat), None)
+    if closing is None or closing.repeat is None:
+        return "1"
+    times = closing.repeat.times
+    return str(times if what == "laps" else sheet.laps(closing.name) % times + 1)
+
+
+def shown(reading: Taken) -> str:
+    """A reading as text: "412 microns"."""
+    return readings.say(reading.now.value, reading.now.unit)
+
+
+def limit_words(sheet: JobSheet, need: Need) -> str:
+    """The limits of a need: "at most 500 microns"."""
+    low, high = (readings.say(sheet.limit(n).value, sheet.limit(n).unit) if n else None
+                 for n in (need.low, need.high))
+    if low and high:
+        return f"between {low} and {high}"
+    return f"at most {high}" if high else f"at least {low}" if low else ""
+
+
+def present(turn: Turn, *, every_caution: bool = False, after: str | None = None) -> None:
+    """Say the cautions of the open step, then its prompt.
+
+    A caution that must be acknowledged waits for its own "understood" before anything more is
+    said; `after` names the one that has just been. A caution that the step before has just given
+    is not given twice in a row, unless `every_caution` asks for it: who hears one thing too often
+    stops hearing it.
+    """
+    step = turn.sheet.open_step
+    if step is None:
+        return
+    waiting = turn.sheet.unacknowledged()
+    just_given = () if every_caution else _cautions_before(turn)
+    for name in step.cautions[step.cautions.index(after) + 1 if after else 0:]:
+        if name in just_given and name not in waiting:
+            continue
+        caution = turn.sheet.procedure.cautions[name]
+        if name in waiting:
+            spoken = f"{caution.text} Say understood."
+            turn.say("caution", f"{spoken}\n{DEFERS}", spoken)
+            return
+        if caution.acknowledge:  # heard before: the first sentence reminds of the rest
+            turn.say("caution", caution.text, caution.text.split(". ")[0].rstrip(".") + ".")
+        else:
+            turn.say("caution", caution.text)
+    prompt(turn)
+
+
+def _cautions_before(turn: Turn) -> tuple[str, ...]:
+    left = turn.sheet.trail[-1] if turn.sheet.trail else None
+    return turn.sheet.procedure.step(left.step).cautions if left and not left.skipped else ()
+
+
+def prompt(turn: Turn) -> None:
+    """Say what the open step asks for."""
+    step = turn.sheet.open_step
+    if step is None:
+        return
+    said = fill(step.say, turn.sheet, turn.now)
+    more = fill(step.show, turn.sheet, turn.now)
+    options = [w for w in step.choices + step.exits if w.text]
+    listed = "\n".join(f"  {w.name.replace('-', ' ')}: {w.text}" for w in options)
+    text = "\n".join(part for part in (said, more, listed) if part)
+    turn.say("prompt", text, None if text == said else said)
+
+
+def waits_for(sheet: JobSheet) -> str:
+    """What the open step still needs, as one sentence."""
+    step = sheet.open_step
+    if step is None:
+        return "The job is finished." if sheet.finished else "No step is open."
+    if sheet.unacknowledged():
+        return "First the caution: say understood."
+    need = sheet.unmet()
+    if need is not None:
+        return _need_words(sheet, need)
+    if step.hold is not None:
+        return _hold_words(sheet, step)
+    if step.choices:
+        return f"Choose: {options_words(step)}."
+    return "Say next when it is done."
+
+
+def _need_words(sheet: JobSheet, need: Need) -> str:
+    wanted = f"I need the {readings.speakable(need.quantity)}"
+    if limit := limit_words(sheet, need):
+        wanted += f", {limit}"
+    if need.times > 1:
+        good = [t for t in sheet.here(need.quantity) if t.now.within is not False]
+        wanted += f", {need.times - len(good)} more of {need.times}"
+    return wanted + "."
+
+
+def _hold_words(sheet: JobSheet, step: Step) -> str:
+    assert step.hold is not None
+    hold = sheet.hold
+    if hold is None:
+        return f"Say start the hold to begin the {step.hold.title}."
+    if hold.running:
+        return f"The {step.hold.title} runs."
+    if step.hold.judge:
+        wanted = " and ".join(readings.speakable(q) for q in step.hold.closing)
+        return f"The time is up. I need a final {wanted}."
+    if step.choices:
+        return f"Choose: {options_words(step)}."
+    return "Say next when it is done."
+
+
+def options_words(step: Step) -> str:
+    """The choices of a step: "single pull, or triple"."""
+    names = [w.name.replace("-", " ") for w in step.choices]
+    return ", ".join(names[:-1]) + f", or {names[-1]}" if len(names) > 1 else names[0]
+
+
+def examples(sheet: JobSheet) -> list[str]:
+    """Three things that can be said now and that fit the step."""
+    found: list[str] = []
+    step = sheet.open_step
+    if sheet.question is not None:
+        found = _answers(sheet.question)
+    elif step is not None:
+        found = _step_examples(sheet, step)
+    elif sheet.finished:
+        found = ["where are we", "take a note", "repeat"]
+    return list(dict.fromkeys([*found, "what now", "scratch that", "where are we"]))[:3]
+
+
+def _answers(question: Question) -> list[str]:
+    if question.why == "reason":
+        return ["no access", "not needed", "no"]
+    asks_value = question.why in ("confidence", "surprising")
+    if asks_value and question.intent.get("intent") == "reading":
+        return ["yes", "no", "the value again"]
+    return ["yes", "no", "scratch that"]
+
+
+def _step_examples(sheet: JobSheet, step: Step) -> list[str]:
+    if sheet.unacknowledged():
+        return ["understood", "say again"]
+    need, hold = sheet.unmet(), sheet.hold
+    if need is not None:
+        return [_need_example(sheet, need), "skip"]
+    if step.hold is not None and hold is None:
+        return ["start the hold", "why"]
+    if step.hold is not None and step.hold.quantity:
+        asked = ["verdict"] if step.hold.judge == "decay" else []
+        return [_reading_example(step.hold.quantity), "how long left", *asked]
+    if hold is not None and hold.running:
+        return ["how long left", "add two minutes", "stop the hold"]
+    if step.choices:
+        return [w.name.replace("-", " ") for w in step.choices[:2]]
+    return ["next", "why"]
+
+
+def _need_example(sheet: JobSheet, need: Need) -> str:
+    """A reading inside the limits of a need: the usual one, or one worked out from the limits."""
+    usual = Decimal(_EXAMPLES.get(readings.quantity(need.quantity).unit, _TEN)[1])
+    found = readings.resolve(usual, None, need.quantity, site=sheet.site)
+    if isinstance(found, readings.Resolved) and sheet.within(need, found.si) is not False:
+        return _reading_example(need.quantity)
+    limits = [sheet.limit(name) for name in need.limits]
+    if not limits or len({limit.unit for limit in limits}) > 1:
+        return _reading_example(need.quantity)
+    share = Decimal(1) if len(limits) == 2 else Decimal("0.8") if need.high else Decimal("1.2")
+    value = share * sum(limit.value for limit in limits) / len(limits)
+    figure = value.quantize(Decimal(1) if abs(value) >= 2 else Decimal("0.1"))
+    about = readings.quantity(need.quantity)
+    name = "" if need.quantity == "vacuum" else f"{about.called} "
+    return f"{name}{readings.say(figure, limits[0].unit)}"
+
+
+def _reading_example(quantity: str) -> str:
+    about = readings.quantity(quantity)
+    number = _EXAMPLES.get(about.unit, _TEN)[0]
+    if quantity == "vacuum":
+        return f"{number} microns"
+    if about.unit in ("psig", "degrees"):  # the quantity says which
+        return f"{about.called} {number}"
+    return f"{about.called} {number} {readings.unit_words(2, about.unit)}"

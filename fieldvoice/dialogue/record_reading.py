@@ -1,0 +1,183 @@
+"""Readings: resolved, doubted where they should be, logged, read back, and acted on."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from decimal import Decimal
+
+from fieldvoice.dialogue import holds, prompts, steps
+from fieldvoice.dialogue.confidence import Trust
+from fieldvoice.dialogue.turn import Turn
+from fieldvoice.jobstate import events as e
+from fieldvoice.language import intents as i
+from fieldvoice.procedure.model import Need
+from fieldvoice.quantity import readings
+from fieldvoice.quantity.readings import Refused, Resolved
+
+NEAR = 2.0  # a range that sounds like a number is many times smaller than it
+STILL_COMPARABLE = timedelta(minutes=20)  # older readings say little about the next one
+
+
+def expected(turn: Turn) -> str | None:
+    """The quantity that a number without one means now."""
+    sheet = turn.sheet
+    step, need = sheet.open_step, sheet.unmet()
+    if need is not None:
+        return need.quantity
+    if step is not None and step.hold is not None and step.hold.quantity is not None:
+        late = holds.missing(turn) if sheet.hold is not None and sheet.hold.finished else []
+        return late[0] if late else step.hold.quantity
+    return step.needs[-1].quantity if step is not None and step.needs else None
+
+
+def take(turn: Turn, intent: i.Reading, trust: Trust, *, confirmed: bool = False) -> None:
+    """Log a reading, or ask back when it is doubtful; `confirmed` readings are not doubted."""
+    found = resolve(turn, intent)
+    if isinstance(found, Refused):
+        turn.refuse(found.reason)
+        return
+    doubt = None if confirmed else _doubt(turn, found, trust)
+    if doubt is None:
+        count(turn, found)
+    elif turn.sheet.question is not None:
+        turn.refuse(f"One at a time. Say the {readings.speakable(found.quantity)} again after.")
+    else:
+        exact = i.Reading(found.value, found.unit, found.quantity)
+        ask_back(turn, exact, named(turn, found.quantity, found.value, found.unit), doubt)
+
+
+def resolve(turn: Turn, intent: i.Reading) -> Resolved | Refused:
+    """What was measured, or why not."""
+    return readings.resolve(intent.value, intent.unit, intent.quantity, expected=expected(turn),
+                            site=turn.sheet.site)
+
+
+def named(turn: Turn, quantity: str, value: Decimal, unit: str) -> str:
+    """A value as it is asked back: with its name where another quantity is waited for."""
+    text = readings.say(value, unit)
+    if quantity == expected(turn):
+        return text
+    return f"{readings.speakable(quantity).capitalize()} {text}"
+
+
+def ask_back(turn: Turn, intent: i.Intent, value: str, doubt: str) -> None:
+    """Ask whether a value was meant; it counts only after a yes."""
+    assert turn.line is not None
+    why = "confidence" if doubt == "" else "surprising"
+    turn.emit(e.Asked(turn.line, why, intent.to_dict()))
+    turn.ask(f"{value}? {doubt} Say yes, no, or the value again.".replace("  ", " "))
+
+
+def _doubt(turn: Turn, found: Resolved, trust: Trust) -> str | None:
+    """Why a value should be read back: a sentence; empty when it was only heard badly."""
+    surprise = surprise_at(turn, found)
+    if surprise is not None:
+        return surprise
+    return "" if trust is Trust.ASK else None
+
+
+def surprise_at(turn: Turn, found: Resolved, leaving_out: int = 0) -> str | None:
+    """Why a value is implausible after the recent ones; `leaving_out`: seq of one it replaces."""
+    recent = [
+        t.si for t in turn.sheet.readings[-50:]
+        if t.quantity == found.quantity and t.seq != leaving_out
+        and turn.now - t.at <= STILL_COMPARABLE
+    ]
+    need = need_for(turn, found.quantity)
+    if need is not None and need.low and need.high and turn.sheet.within(need, found.si):
+        recent = []  # the step has changed what to expect: 5 psig to sweep after 200 to test
+    if turn.heard is not None and turn.heard.range_too and not _near(found.si, recent):
+        return "That sounds like a range, too."
+    return readings.surprising(found, recent, site=turn.sheet.site)
+
+
+def _near(value: float, recent: list[float]) -> bool:
+    """Whether the reading before was so close that no other value makes sense."""
+    last = recent[-1] if recent else 0.0
+    return last > 0 and last / NEAR < value < last * NEAR
+
+
+def count(turn: Turn, found: Resolved) -> None:
+    """Log a reading that counts, read it back, and go on where that completes something."""
+    sheet = turn.sheet
+    step = sheet.open_step
+    waited_for = found.quantity == expected(turn)
+    need = need_for(turn, found.quantity)
+    hold, minute = _in_hold(turn, found.quantity)
+    within = _within(turn, need, found.si, hold)
+    turn.emit(e.ReadingTaken(
+        found.quantity, str(found.value), found.unit, found.si, found.si_unit,
+        step.name if step else "", turn.line, hold, minute, within,
+    ))
+    turn.answer(_read_back(turn, found, need, within, waited_for, minute))
+    if need is not None and within is False and need.otherwise and _free(turn):
+        why = f"{readings.speakable(need.quantity)} is not {prompts.limit_words(sheet, need)}"
+        steps.divert(turn, need.otherwise, "outside", why)
+    else:
+        _go_on(turn, found.quantity, need)
+
+
+def _go_on(turn: Turn, quantity: str, need: Need | None) -> None:
+    step = turn.sheet.open_step
+    if step is not None and step.hold is not None and quantity in step.hold.closing \
+            and holds.close_hold(turn):
+        return
+    if need is not None and (turn.sheet.unmet() is None or turn.sheet.unmet() != need):
+        steps.advance(turn)
+
+
+def _free(turn: Turn) -> bool:
+    """Nothing stands in the way of leaving the step."""
+    return turn.sheet.question is None and not turn.sheet.unacknowledged()
+
+
+def need_for(turn: Turn, quantity: str) -> Need | None:
+    """The need of the open step that a reading of this quantity serves: unmet ones first."""
+    first = turn.sheet.unmet()
+    if first is not None and first.quantity == quantity:
+        return first
+    step = turn.sheet.open_step
+    if step is not None and step.hold is not None and turn.sheet.hold is not None \
+            and step.hold.quantity == quantity:
+        return None  # while the hold runs, it owns the quantity
+    fitting = [n for n in step.needs if n.quantity == quantity] if step else []
+    return fitting[-1] if fitting else None
+
+
+def _in_hold(turn: Turn, quantity: str) -> tuple[str | None, float | None]:
+    step, timer = turn.sheet.open_step, turn.sheet.hold
+    if step is None or step.hold is None or timer is None or step.hold.quantity != quantity:
+        return None, None
+    return step.name, timer.minutes(turn.now)
+
+
+def _within(turn: Turn, need: Need | None, si: float, hold: str | None) -> bool | None:
+    if need is not None:
+        return turn.sheet.within(need, si)
+    step = turn.sheet.open_step
+    if hold is not None and step is not None and step.hold is not None and step.hold.limit:
+        return si <= turn.sheet.limit_si(step.hold.limit) if step.hold.judge == "decay" else None
+    return None
+
+
+def _read_back(
+    turn: Turn, found: Resolved, need: Need | None, within: bool | None, waited_for: bool,
+    minute: float | None,
+) -> str:
+    text = readings.say(found.value, found.unit)
+    if not waited_for:
+        text = f"{readings.speakable(found.quantity).capitalize()} {text}"
+    if minute is not None:
+        when = f"minute {round(minute, 1):g}" if minute > 0.1 else "the start"
+        return f"{text} at {when}."
+    if need is None or within is None:
+        return f"{text}."
+    return f"{text}, inside the limit." if within else f"{text}. {_outside(turn, found, need)}"
+
+
+def _outside(turn: Turn, found: Resolved, need: Need) -> str:
+    """Which limit a value misses: "The limit is at most 300 microns."."""
+    below = need.low is not None and found.si < turn.sheet.limit_si(need.low)
+    limit = turn.sheet.limit(str(need.low if below else need.high))
+    value = readings.say(limit.value, limit.unit)
+    return f"That is below {value}." if below else f"That is above {value}."

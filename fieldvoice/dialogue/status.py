@@ -1,0 +1,69 @@
+"""Where the job stands, why a step is there, and what can be said now."""
+
+from __future__ import annotations
+
+from fieldvoice.dialogue import holds, pending_question, prompts, queries
+from fieldvoice.dialogue.turn import Turn
+from fieldvoice.quantity import readings
+
+
+def where(turn: Turn) -> None:
+    """Stage, step, timers and the last reading."""
+    turn.answer(standing(turn))
+
+
+def standing(turn: Turn) -> str:
+    """Where the job stands, in a few sentences."""
+    sheet = turn.sheet
+    step = sheet.open_step
+    if step is None:
+        return f"The job is finished: {(sheet.ending or '').replace('-', ' ')}."
+    parts = [f"{sheet.procedure.stages[step.stage].title}, step {step.name.replace('-', ' ')}."]
+    last = sheet.last()
+    if last is not None:
+        name = readings.speakable(last.quantity)
+        parts.append(f"Last {name} {prompts.shown(last)}, {queries.ago(turn, last)}.")
+    parts.append(holds.all_left(turn))
+    if sheet.open_note is not None:
+        parts.append("A note is open. Say end note.")
+    return " ".join(part for part in parts if part)
+
+
+def what_now(turn: Turn) -> None:
+    """What the open step, or the open question, waits for."""
+    if turn.sheet.question is not None:
+        turn.say("question", pending_question.again(turn))
+        return
+    step, hold = turn.sheet.open_step, turn.sheet.hold
+    if step and hold and hold.running:
+        turn.answer(holds.all_left(turn))
+    elif step and not turn.sheet.unacknowledged():
+        prompts.prompt(turn)
+    turn.answer(prompts.waits_for(turn.sheet))
+
+
+def repeat(turn: Turn) -> None:
+    """Say the last burst of replies again."""
+    if turn.sheet.question is not None:
+        turn.say("question", pending_question.again(turn))
+    elif turn.sheet.last_said:
+        for said in turn.sheet.last_said:
+            turn.say(said.tone, said.text)
+    else:
+        what_now(turn)
+
+
+def why(turn: Turn) -> None:
+    """Explain the open step."""
+    step = turn.sheet.open_step
+    words = prompts.fill(step.why, turn.sheet, turn.now) if step else ""
+    if words:
+        turn.answer(words)
+    else:
+        turn.refuse("The procedure gives no reason here. The equipment's instructions decide.")
+
+
+def help_now(turn: Turn) -> None:
+    """Three things that can be said now."""
+    first, second, third = prompts.examples(turn.sheet)
+    turn.answer(f"You can say: {first}; {second}; or {third}.")

@@ -1,0 +1,250 @@
+"""Opening, leaving and going back over steps."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from fieldvoice.dialogue import hold_verdict, prompts
+from fieldvoice.dialogue.turn import Turn
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.timers import HOLD, say_duration
+from fieldvoice.procedure.model import Step, When
+
+
+def open_step(turn: Turn, name: str | None) -> None:
+    """Open a step, passing over those that do not apply; cautions, then the prompt."""
+    title_before = _stage_title(turn)
+    while name is not None:
+        step = turn.sheet.procedure.step(name)
+        passed = _pass_over(turn, step)
+        if passed is None:
+            break
+        name = passed
+    assert name is not None  # the check at load refuses a procedure that runs out of steps
+    visit = turn.sheet.visits.get(name, 0) + 1
+    turn.emit(e.StepOpened(step.stage, name, visit))
+    stage = turn.sheet.procedure.stages[step.stage]
+    if stage.title != title_before:
+        turn.say("prompt", f"{stage.title}.")
+    prompts.present(turn)
+
+
+def _stage_title(turn: Turn) -> str | None:
+    step = turn.sheet.open_step
+    return turn.sheet.procedure.stages[step.stage].title if step else None
+
+
+def _pass_over(turn: Turn, step: Step) -> str | None:
+    """The step to go on with when this one does not apply or is answered already; else None."""
+    for when in step.when:
+        answer = _against(turn, when)
+        if answer is not None:
+            why = f"does not apply: {when.answer} is {answer}"
+            turn.emit(e.StepSkipped(step.name, why))
+            return turn.sheet.procedure.destination(step, None)
+    known = step.way(turn.sheet.facts.get(step.name, "")) if step.choices else None
+    if known is None:
+        return None
+    to = turn.sheet.procedure.destination(step, known.to)
+    turn.emit(e.StepSkipped(step.name, "known before the job began"))
+    turn.emit(e.BranchTaken(step.name, known.name, to or "", "known before the job began"))
+    return to
+
+
+def _against(turn: Turn, when: When) -> str | None:
+    """The answer or reading that speaks against a condition; None: it holds, or is not known."""
+    if when.limits:
+        last = turn.sheet.last(when.answer)
+        outside = last is not None and turn.sheet.within(when, last.si) is False
+        return prompts.shown(last) if last is not None and outside else None
+    answer = turn.sheet.answer(when.answer)
+    return None if answer in when.options else answer
+
+
+def reopen(turn: Turn, name: str, *, present: bool = True) -> None:
+    """Open a step again as the same visit: what was read in it still counts."""
+    step = turn.sheet.procedure.step(name)
+    turn.emit(e.StepOpened(step.stage, name, turn.sheet.visits.get(name, 1)))
+    if present:
+        prompts.present(turn)
+
+
+def advance(turn: Turn) -> None:
+    """Go on when the open step has all it needs; else say what is missing or what comes next."""
+    sheet = turn.sheet
+    step = sheet.open_step
+    if step is None or sheet.question is not None:
+        return
+    if sheet.unacknowledged() or sheet.unmet() or step.hold or step.choices:
+        if not (sheet.hold and sheet.hold.running):
+            turn.say("prompt", prompts.waits_for(sheet))
+        return
+    complete(turn)
+
+
+def complete(turn: Turn) -> None:
+    """The open step has all it needs: make its check where it has one, and go on."""
+    step = turn.sheet.open_step
+    assert step is not None
+    if step.check is None:
+        leave(turn)
+        return
+    try:
+        judged = hold_verdict.check(turn.sheet, step.check)
+    except (hold_verdict.Missing, hold_verdict.TradeError) as error:
+        why = str(error).rstrip(".")
+        judged = hold_verdict.Judged(step.check.kind, "not-known", f"{why}.", "", {"reason": why})
+    turn.emit(e.VerdictGiven(judged.about, judged.verdict, dict(judged.figures), step.name,
+                             turn.line))
+    turn.say("answer", judged.words, judged.spoken)
+    leave(turn, judged.verdict, judged.reason)
+
+
+def leave(turn: Turn, option: str | None = None, why: str = "") -> None:
+    """The open step is done: take the way of the option, or its plain way on."""
+    step = turn.sheet.open_step
+    assert step is not None
+    way = step.way(option) if option else None
+    turn.emit(e.StepDone(step.name, turn.line))
+    _start_beside(turn, step)
+    to = turn.sheet.procedure.destination(step, way.to if way else None)
+    if step.repeat and turn.sheet.laps(step.name) % step.repeat.times:
+        to = step.repeat.start
+    if way is not None:
+        turn.emit(e.BranchTaken(step.name, way.name, to or "", why, turn.line))
+    _go(turn, step, to)
+
+
+def _start_beside(turn: Turn, step: Step) -> None:
+    """Start the timer that runs beside the next steps; one that runs already goes on."""
+    if step.timer is None:
+        return
+    known = turn.sheet.timers.get(step.timer.title)
+    if known is not None and known.running:
+        return
+    length = timedelta(seconds=turn.sheet.limit_si(step.timer.duration))
+    due = (turn.now + length).isoformat()
+    turn.emit(e.TimerStarted(step.timer.title, length.total_seconds(), due, False, turn.line))
+    turn.answer(f"{step.timer.title.capitalize()}: {say_duration(length)}.")
+
+
+def divert(turn: Turn, to: str, option: str, why: str) -> None:
+    """Leave the open step undone for another one, because a reading lies outside its limits."""
+    step = turn.sheet.open_step
+    assert step is not None
+    turn.emit(e.StepSkipped(step.name, why, turn.line))
+    turn.emit(e.BranchTaken(step.name, option, to, why, turn.line))
+    open_step(turn, to)
+
+
+def _go(turn: Turn, step: Step, to: str | None) -> None:
+    if step.ending:
+        finish(turn, step.ending.name, step.ending.text)
+    else:
+        open_step(turn, to)
+
+
+def finish(turn: Turn, ending: str, words: str = "") -> None:
+    """Close the job."""
+    turn.emit(e.JobFinished(ending))
+    turn.say("prompt", f"{words} Job finished.".strip())
+
+
+def skip(turn: Turn, reason: str) -> None:
+    """Leave the open step undone, for a reason."""
+    step = turn.sheet.open_step
+    assert step is not None
+    stop_hold(turn)
+    turn.emit(e.StepSkipped(step.name, reason, turn.line))
+    turn.answer(f"Skipped: {reason}.")
+    _go(turn, step, _skipped_to(turn, step))
+
+
+def _skipped_to(turn: Turn, step: Step) -> str | None:
+    """Where a skipped step leads: its `go to`, else its first way on, else the step below."""
+    ways = step.branches + step.choices
+    if step.go is None and ways:
+        return turn.sheet.procedure.destination(step, ways[0].to)
+    return turn.sheet.procedure.destination(step, None)
+
+
+def stop_hold(turn: Turn) -> None:
+    """Stop the hold of the open step when it runs."""
+    if turn.sheet.hold and turn.sheet.hold.running:
+        turn.emit(e.TimerStopped(HOLD, turn.line))
+
+
+def next_step(turn: Turn) -> None:
+    """`next`: the technician says that the open step is done."""
+    sheet = turn.sheet
+    step = sheet.open_step
+    assert step is not None
+    if sheet.unacknowledged() or sheet.unmet():
+        turn.refuse(f"{prompts.waits_for(sheet)}{_or_skip(turn)}")
+    elif step.hold and not (sheet.hold and sheet.hold.finished and not step.hold.judge):
+        left = sheet.hold.remaining(turn.now) if sheet.hold and sheet.hold.running else None
+        more = f" {say_duration(left)} left." if left else ""
+        turn.refuse(f"{prompts.waits_for(sheet)}{more}")
+    elif step.choices:
+        turn.refuse(prompts.waits_for(sheet))
+    else:
+        complete(turn)
+
+
+def _or_skip(turn: Turn) -> str:
+    return "" if turn.sheet.unacknowledged() else " Or say skip."
+
+
+def back(turn: Turn) -> None:
+    """Open the step before again, afresh."""
+    came = [left for left in turn.sheet.trail if not (left.skipped and left.line is None)]
+    if not came:
+        turn.refuse("This is the first step.")
+        return
+    target = came[-1]
+    for left in [left for left in turn.sheet.trail if left.seq >= target.seq][::-1]:
+        withdraw_leaving(turn, left.seq, left.step)
+    stop_hold(turn)
+    turn.answer("Back one step.")
+    open_step(turn, target.step)
+
+
+def withdraw_leaving(turn: Turn, seq: int, step: str) -> None:
+    """Take back that a step was left, with the way that was taken then."""
+    for branch in [b for b in turn.sheet.branches if b.step == step and b.seq > seq]:
+        turn.emit(e.Withdrawn(branch.seq, turn.line))
+    turn.emit(e.Withdrawn(seq, turn.line))
+
+
+def choose(turn: Turn, option: str) -> None:
+    """Take one of the choices of the open step."""
+    step = turn.sheet.open_step
+    assert step is not None
+    if any(w.name == option for w in step.exits) and not turn.sheet.unacknowledged():
+        _leave_early(turn, option)
+        return
+    if not any(w.name == option for w in step.choices):
+        offered = f" Choose: {prompts.options_words(step)}." if step.choices else ""
+        said = option.replace("-", " ").capitalize()
+        turn.refuse(f"{said} is no choice here.{offered or ' ' + prompts.waits_for(turn.sheet)}")
+        return
+    running = turn.sheet.hold is not None and turn.sheet.hold.running
+    if turn.sheet.unacknowledged() or turn.sheet.unmet() or running:
+        turn.refuse(prompts.waits_for(turn.sheet))
+        return
+    turn.answer(f"{option.replace('-', ' ').capitalize()}.")
+    leave(turn, option)
+
+
+def _leave_early(turn: Turn, option: str) -> None:
+    """Take a way out that is open before the step is done."""
+    step = turn.sheet.open_step
+    assert step is not None
+    way = step.way(option)
+    assert way is not None
+    assert way.to is not None
+    stop_hold(turn)
+    turn.answer(f"{option.replace('-', ' ').capitalize()}.")
+    turn.emit(e.StepSkipped(step.name, f"left early: {option}", turn.line))
+    turn.emit(e.BranchTaken(step.name, option, way.to, way.text, turn.line))
+    open_step(turn, way.to)

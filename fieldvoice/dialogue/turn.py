@@ -1,0 +1,125 @@
+"""One turn of the conversation: what came in, and the events and replies that answer it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.events import Entry, Event
+from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.language.intents import Intent
+
+
+@dataclass(frozen=True)
+class Heard:
+    """A line that came in, understood or not."""
+
+    intent: Intent
+    words: str
+    source: str  # "voice", "typed" or "recording"
+    confidence: float | None = None  # lowest word confidence, 0..1; None: typed
+    clip: str | None = None  # path of the sound inside the job's folder
+    range_too: bool = False  # sounds like a range as well: "five two eight", "five to eight"
+
+
+@dataclass(frozen=True)
+class Tick:
+    """Time has passed; give one about every second."""
+
+
+@dataclass(frozen=True)
+class Reply:
+    """Something to say. `spoken` differs from the screen's text where the screen shows more."""
+
+    text: str
+    tone: str  # "answer", "caution", "alert", "prompt" or "question"
+    spoken: str | None = None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a turn did: events to log in this order, then replies to give in this order."""
+
+    events: tuple[Event, ...]
+    replies: tuple[Reply, ...]
+
+
+class Turn:
+    """Collects the events and replies of one turn; `sheet` is always the fold so far."""
+
+    def __init__(self, sheet: JobSheet, now: datetime) -> None:
+        self.sheet, self.now = sheet, now
+        self.line: int | None = None  # seq of the line that is being answered
+        self.heard: Heard | None = None
+        self._events: list[Event] = []
+        self._replies: list[Reply] = []
+        self._outcome = "accepted"
+
+    def hear(self, heard: Heard) -> None:
+        """Log the line; call first."""
+        self.heard = heard
+        self.line = self.emit(e.LineHeard(
+            heard.words, heard.source, heard.intent.to_dict(), heard.confidence, heard.clip))
+
+    def emit(self, event: Event) -> int:
+        """Log an event; returns its sequence number."""
+        seq = self.sheet.next_seq
+        self._events.append(event)
+        self.sheet = fold(self.sheet, [Entry(seq, self.now, event)])
+        return seq
+
+    def say(self, tone: str, text: str, spoken: str | None = None) -> None:
+        """Add a reply."""
+        self._replies.append(Reply(text, tone, spoken))
+
+    def answer(self, text: str) -> None:
+        """Add a plain answer."""
+        self.say("answer", text)
+
+    def refuse(self, text: str) -> None:
+        """Answer that what was asked for is not done, and why."""
+        self._outcome = "refused"
+        self.say("answer", text)
+
+    def ask(self, text: str) -> None:
+        """Ask back instead of doing it."""
+        self._outcome = "asked-back"
+        self.say("question", text)
+
+    def ignore(self) -> None:
+        """Log the line only."""
+        self._outcome = "ignored"
+
+    @property
+    def alerted(self) -> bool:
+        """Whether a timer has spoken up in this turn."""
+        return any(reply.tone == "alert" for reply in self._replies)
+
+    @property
+    def happened(self) -> tuple[Event, ...]:
+        """The events of this turn so far."""
+        return tuple(self._events)
+
+    def finish(self) -> Outcome:
+        """Put questions last, log the replies as said, and hand everything over."""
+        replies = sorted(_one_alert(self._replies), key=lambda r: r.tone == "question")
+        for reply in replies:
+            self.emit(e.Said(reply.spoken or reply.text, reply.tone))
+        events = [
+            replace(v, outcome=self._outcome) if isinstance(v, e.LineHeard) else v
+            for v in self._events
+        ]
+        return Outcome(tuple(events), tuple(replies))
+
+
+def _one_alert(replies: list[Reply]) -> list[Reply]:
+    """Alerts of one burst become one where the first stands: timers do not break into cautions."""
+    alerts = [r for r in replies if r.tone == "alert"]
+    if len(alerts) < 2:
+        return replies
+    text = " ".join(r.text for r in alerts)
+    spoken = " ".join(r.spoken or r.text for r in alerts)
+    joined = Reply(text, "alert", spoken)
+    others = [r for r in replies if r is alerts[0] or r.tone != "alert"]
+    return [joined if r is alerts[0] else r for r in others]

@@ -1,1 +1,0 @@
-"""The job: procedures, the job sheet, and the decisions of the assistant."""

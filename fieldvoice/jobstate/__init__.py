@@ -1,0 +1,1 @@
+"""The job: its events, and the state that is folded from them."""

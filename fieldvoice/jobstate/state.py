@@ -1,0 +1,167 @@
+"""The job sheet: the state of a job, and nothing but the fold of its events."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate import timers
+from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.records import (
+    Branched,
+    Deed,
+    Given,
+    Left,
+    Note,
+    OpenNote,
+    Question,
+    Taken,
+    Undone,
+)
+from fieldvoice.jobstate.reducer import Draft
+from fieldvoice.jobstate.timers import Timer
+from fieldvoice.procedure import derived_limits
+from fieldvoice.procedure.model import Limit, Need, Procedure, Step, When
+from fieldvoice.quantity import readings
+from fieldvoice.quantity.readings import Site
+
+
+@dataclass(frozen=True)
+class JobSheet:
+    """Where a job stands. Compare with ==; build with `empty` and `fold` only."""
+
+    procedure: Procedure
+    facts: Mapping[str, str] = field(default_factory=dict)  # what the site was said to be
+    next_seq: int = 1
+    job: str = ""
+    ending: str | None = None  # set when the job is finished
+    step: str | None = None  # the open step
+    opened_seq: int = 0  # of the open step
+    visits: Mapping[str, int] = field(default_factory=dict)
+    opened: Mapping[str, int] = field(default_factory=dict)  # seq that began a step's last visit
+    trail: tuple[Left, ...] = ()  # steps done and skipped, in order
+    branches: tuple[Branched, ...] = ()
+    acknowledged: frozenset[str] = frozenset()  # cautions
+    readings: tuple[Taken, ...] = ()
+    results: tuple[Given, ...] = ()
+    timers: Mapping[str, Timer] = field(default_factory=dict)
+    question: Question | None = None
+    notes: tuple[Note, ...] = ()
+    open_note: OpenNote | None = None
+    standing_by: bool = False
+    voice: tuple[str, ...] = ()  # changes, in order
+    last_said: tuple[e.Said, ...] = ()  # the last burst of replies
+    last_at: datetime | None = None  # of the newest event
+    deeds: tuple[Deed, ...] = ()  # what can be taken back, oldest first
+    undone: Undone | None = None  # what can be put back
+
+    @staticmethod
+    def empty(procedure: Procedure) -> JobSheet:
+        """The sheet before the first event."""
+        return JobSheet(procedure)
+
+    @property
+    def site(self) -> Site:
+        """The place, as far as readings depend on it."""
+        return readings.site_from(self.facts)
+
+    @property
+    def open_step(self) -> Step | None:
+        """The step being worked on; None before the first and after an ending."""
+        return None if self.step is None else self.procedure.step(self.step)
+
+    @property
+    def finished(self) -> bool:
+        """The job was closed."""
+        return self.ending is not None
+
+    @property
+    def expects_free_text(self) -> bool:
+        """The next line may be any words: a reason that was asked for, or a note."""
+        asked = self.question is not None and self.question.why == "reason"
+        return asked or self.open_note is not None
+
+    @property
+    def hold(self) -> Timer | None:
+        """The hold of the open step, running or run out, begun in this visit of the step."""
+        timer = self.timers.get(timers.HOLD)
+        if timer is None or timer.hold != self.step or not (timer.running or timer.finished):
+            return None
+        return timer if timer.changes[0].seq > self.opened_seq else None
+
+    def limit(self, name: str) -> Limit:
+        """A named limit, with the site's criterion and the reading that it follows in force."""
+        limit = self.procedure.limits[name]
+        if not limit.figure:
+            return limit
+        good = (t for t in reversed(self.readings)
+                if t.quantity == limit.of and t.now.within is not False)
+        read = next(good, None)
+        return limit if read is None else derived_limits.worked(limit, read.si, self.site)
+
+    def limit_si(self, name: str) -> float:
+        """A limit in SI; pressures absolute."""
+        limit = self.limit(name)
+        return readings.to_si(limit.value, limit.unit, self.site)[0]
+
+    def answer(self, name: str) -> str | None:
+        """What was chosen at a step of that name, or a fact of the site; None: not known."""
+        taken = (b.option for b in reversed(self.branches) if b.step == name)
+        return next(taken, self.facts.get(name))
+
+    def last(self, quantity: str | None = None) -> Taken | None:
+        """The newest reading, of one quantity or of any."""
+        wanted = (t for t in reversed(self.readings) if quantity in (None, t.quantity))
+        return next(wanted, None)
+
+    def here(self, quantity: str) -> list[Taken]:
+        """Readings of a quantity since the open step was opened."""
+        return [t for t in self._since(self.opened_seq) if t.quantity == quantity]
+
+    def hold_readings(self) -> list[Taken]:
+        """Readings that belong to the hold of the open step, in order."""
+        hold = self.hold
+        if hold is None:
+            return []
+        return [t for t in self._since(hold.changes[0].seq) if t.hold == hold.hold]
+
+    def _since(self, seq: int) -> list[Taken]:
+        newest_first = itertools.takewhile(lambda t: t.seq > seq, reversed(self.readings))
+        return list(newest_first)[::-1]
+
+    def within(self, need: Need | When, si: float) -> bool | None:
+        """Whether a value lies inside a need's limits; None when it has none."""
+        if need.low is None and need.high is None:
+            return None
+        low = need.low is None or si >= self.limit_si(need.low)
+        return low and (need.high is None or si <= self.limit_si(need.high))
+
+    def unmet(self) -> Need | None:
+        """The first reading that the open step still waits for."""
+        step = self.open_step
+        for need in step.needs if step else ():
+            good = [t for t in self.here(need.quantity) if t.now.within is not False]
+            if len(good) < need.times:
+                return need
+        return None
+
+    def laps(self, step: str) -> int:
+        """How many times a step was done."""
+        return sum(1 for left in self.trail if left.step == step)
+
+    def unacknowledged(self) -> list[str]:
+        """Cautions of the open step that still wait to be acknowledged aloud."""
+        step = self.open_step
+        return [name for name in (step.cautions if step else ())
+                if self.procedure.cautions[name].acknowledge and name not in self.acknowledged]
+
+
+def fold(sheet: JobSheet, entries: Iterable[Entry]) -> JobSheet:
+    """The sheet after the entries. Linear; raises ValueError on a gap in their numbers."""
+    draft = Draft.of(sheet)
+    for entry in entries:
+        draft.apply(entry)
+    return replace(sheet, **draft.frozen())

@@ -1,0 +1,140 @@
+"""Timers and holds: due times and no thread, so that they survive a restart."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from fieldvoice.procedure.model import Hold
+
+HOLD = "hold"
+WORTH_A_WARNING = timedelta(minutes=4)  # longer timers call out their last minute
+LAST_MINUTE = timedelta(minutes=1)
+ASK_AGAIN = (1, 3, 8)  # minutes after a hold's end, while its closing readings are missing
+AWAY = timedelta(seconds=90)  # an alert this late means that nobody was here to give it
+
+
+@dataclass(frozen=True)
+class Change:
+    """What an event made of a timer; kept so that the event can be withdrawn."""
+
+    seq: int
+    due: datetime
+    state: str  # "running", "stopped", "finished"
+
+
+@dataclass(frozen=True)
+class Timer:
+    """A named wait with a due time. `changes` is never empty; the last one counts."""
+
+    label: str
+    started: datetime
+    changes: tuple[Change, ...]
+    hold: str | None = None  # the step whose hold it is
+    reminded: float = field(default=-1.0)  # minutes of the last mark that was called out
+
+    @property
+    def due(self) -> datetime:
+        """When it runs out."""
+        return self.changes[-1].due
+
+    @property
+    def running(self) -> bool:
+        """Neither stopped nor finished."""
+        return self.changes[-1].state == "running"
+
+    @property
+    def finished(self) -> bool:
+        """Ran its whole time."""
+        return self.changes[-1].state == "finished"
+
+    def remaining(self, now: datetime) -> timedelta:
+        """Time left; never below zero."""
+        return max(self.due - now, timedelta())
+
+    def minutes(self, now: datetime) -> float:
+        """Minutes since it began, to a hundredth."""
+        return round((now - self.started).total_seconds() / 60.0, 2)
+
+    def changed(self, seq: int, state: str, due: datetime | None = None) -> Timer:
+        """The timer after an event."""
+        return replace(self, changes=(*self.changes, Change(seq, due or self.due, state)))
+
+    def called_out(self, mark: str) -> Timer:
+        """The timer after a reminder: "5 min" since it began, or "last minute"."""
+        minutes = mark.removesuffix(" min")
+        passed = (self.due - self.started) / timedelta(minutes=1) - 1.0
+        return replace(self, reminded=passed if minutes == mark else float(minutes))
+
+    def without(self, seq: int) -> Timer | None:
+        """The timer as if the event had not been; None when the event had begun it."""
+        kept = tuple(c for c in self.changes if c.seq != seq)
+        return None if self.changes[0].seq == seq else replace(self, changes=kept)
+
+
+def running(timers: Iterable[Timer]) -> list[Timer]:
+    """Those that run, soonest first."""
+    return sorted((t for t in timers if t.running), key=lambda t: t.due)
+
+
+def due(timers: Iterable[Timer], now: datetime) -> list[Timer]:
+    """Those that have run out and were not yet reported, in the order in which they ran out."""
+    return [t for t in running(timers) if t.due <= now]
+
+
+def free_label(wanted: str | None, timers: Iterable[Timer]) -> str:
+    """The label wanted, or "timer", with a number behind it when one of that name runs."""
+    base, taken = wanted or "timer", {t.label for t in timers if t.running}
+    if base == HOLD:
+        base = "timer"  # "hold" is the step's own
+    numbered = (base if n == 1 else f"{base} {n}" for n in range(1, len(taken) + 2))
+    return next(label for label in numbered if label not in taken)
+
+
+def mark_to_call(hold: Hold, timer: Timer, now: datetime, last_reading: float) -> float | None:
+    """The newest mark of a running hold whose minute has come and that nothing has answered.
+
+    `last_reading`: minute of the hold's newest reading; one shortly before a mark answers it.
+    """
+    passed = timer.minutes(now)
+    came = [m for m in marks(hold, timer) if m <= passed]
+    if not came or came[-1] <= max(timer.reminded, last_reading + 0.34):
+        return None
+    return came[-1]
+
+
+def overdue_to_call(timer: Timer, now: datetime) -> float | None:
+    """The minute at which a finished hold is asked about again, when that has come; else None."""
+    length = (timer.due - timer.started) / timedelta(minutes=1)
+    came = [length + n for n in ASK_AGAIN if length + n <= timer.minutes(now)]
+    return came[-1] if came and came[-1] > timer.reminded else None
+
+
+def marks(hold: Hold, timer: Timer) -> list[float]:
+    """The minutes at which a reading is asked for; the end of the hold is no mark but an alert."""
+    end = Decimal(str(round((timer.due - timer.started).total_seconds() / 60.0, 2)))
+    found = [m for m in hold.marks if m < end]
+    if hold.every is not None and hold.marks:
+        mark = hold.marks[-1] + hold.every
+        while mark < end:
+            found.append(mark)
+            mark += hold.every
+    return [float(m) for m in found]
+
+
+def say_duration(span: timedelta) -> str:
+    """A duration as people say it: "9 minutes 30 seconds", "1 hour 15 minutes", "45 seconds"."""
+    seconds = round(span.total_seconds())
+    hours, rest = divmod(seconds, 3600)
+    minutes, seconds = divmod(rest, 60)
+    if hours:
+        seconds = 0
+    parts = [_plural(n, unit) for n, unit in
+             ((hours, "hour"), (minutes, "minute"), (seconds, "second")) if n]
+    return " ".join(parts) or "0 seconds"
+
+
+def _plural(number: int, unit: str) -> str:
+    return f"{number} {unit}" if number == 1 else f"{number} {unit}s"

@@ -1,0 +1,219 @@
+"""Parse trees to intents: one method for each rule that computes or carries something."""
+# ruff: noqa: D102  # a method is named for the grammar rule whose meaning it gives
+
+from __future__ import annotations
+
+from datetime import timedelta
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+from lark import Token
+
+from fieldvoice.language import ambiguity, intents, numbers
+from fieldvoice.language.grammar import grammar
+from fieldvoice.language.intents import Intent, NotUnderstood
+from fieldvoice.language.measure import (
+    ONLY_QUANTITY,
+    TIME_UNITS,
+    Label,
+    Measure,
+    Option,
+    Quantity,
+    Reason,
+    Unit,
+)
+from fieldvoice.language.number_meaning import Parts, TimeMeaning, all_of, need, pick
+from fieldvoice.language.refusals import REFUSALS
+
+
+def _is_list(rule: str) -> bool:
+    """Whether a rule only offers other rules or words, one by one, and vanishes from the tree."""
+    alternatives = grammar().rules.get(rule, ())
+    return bool(alternatives) and all(
+        len(found.expansion) == 1 and found.options.expand1 for found in alternatives
+    )
+
+
+@cache
+def names_under(rule: str) -> frozenset[str]:
+    """The names that a list rule such as `quantity` or `unit` offers, through nested lists."""
+    found: set[str] = set()
+    for alternative in grammar().rules[rule]:
+        if len(alternative.expansion) == 1:
+            name = alternative.expansion[0].name
+            found |= names_under(name) if _is_list(name) else {name}
+    return frozenset(found)
+
+
+def snake(intent: type[Intent]) -> str:
+    """The rule that gives an intent: WhereAreWe -> where_are_we."""
+    return intent.name().replace("-", "_")
+
+
+PLAIN = {snake(cls): cls for cls in Intent.__subclasses__()}
+
+
+class _DoubtMeaning(TimeMeaning):
+    """Phrases that can be two numbers."""
+
+    one_or_two = staticmethod(ambiguity.one_or_two)
+    point_or_hundred = staticmethod(ambiguity.point_or_hundred)
+    point_or_tens = staticmethod(ambiguity.point_or_tens)
+
+    def range_of_hundreds(self, parts: Parts) -> ambiguity.Doubt:
+        return ambiguity.range_of(parts, 100)
+
+    def range_of_thousands(self, parts: Parts) -> ambiguity.Doubt:
+        return ambiguity.range_of(parts, 1000)
+
+    def part_of_hundred(self, parts: Parts) -> ambiguity.Doubt:
+        return ambiguity.part_of(parts, 100)
+
+    def part_of_thousand(self, parts: Parts) -> ambiguity.Doubt:
+        return ambiguity.part_of(parts, 1000)
+
+    def asked_two_ways(self, parts: Parts) -> NotUnderstood:
+        kind, reason = REFUSALS["asked_two_ways"]
+        return NotUnderstood(reason.format(doubt=need(parts, ambiguity.Doubt)), kind)
+
+    def typed_two_ways(self, parts: Parts) -> ambiguity.Doubt:
+        return need(parts, ambiguity.Doubt)
+
+
+class _MeasureMeaning(_DoubtMeaning):
+    """Values with their unit."""
+
+    def measure(self, parts: Parts) -> Measure:
+        whole = pick(parts, Measure)
+        return whole or Measure(need(parts, Decimal), pick(parts, Unit))
+
+    def below_zero(self, parts: Parts) -> Measure:
+        return Measure(Decimal(0) - need(parts, Decimal), pick(parts, Unit))
+
+    def feet_and_inches(self, parts: Parts) -> Measure:
+        """One exact value in the smaller unit: 22 ft 7 in has no exact decimal in feet."""
+        whole = pick(parts, Measure)
+        feet, inches = [Decimal(0), Decimal(0)] if whole else all_of(parts, Decimal)
+        return whole or Measure(feet * 12 + inches, Unit("in"))
+
+    typed_feet_and_inches = feet_and_inches
+
+    def inches(self, parts: Parts) -> Measure:
+        return Measure(need(parts, Decimal), pick(parts, Unit))
+
+    def pounds_and_ounces(self, parts: Parts) -> Measure:
+        whole = pick(parts, Measure)
+        pounds, ounces = [Decimal(0), Decimal(0)] if whole else all_of(parts, Decimal)
+        return whole or Measure(pounds * 16 + ounces, Unit("oz"))
+
+    typed_pounds_and_ounces = pounds_and_ounces
+
+    def pound_and_part(self, parts: Parts) -> Measure:
+        return Measure(numbers.plus(all_of(parts, Decimal)), Unit("pounds"))
+
+
+class Meaning(_MeasureMeaning):
+    """A tree of any start rule to its Intent."""
+
+    def __default_token__(self, token: Token) -> Any:
+        if token.type in TIME_UNITS:
+            return TIME_UNITS[token.type]
+        if token.type in names_under("unit"):
+            return Unit.named(token.type)
+        return numbers.WORDS.get(token, token)
+
+    def __default__(self, data: str, children: Parts, meta: object) -> Any:
+        """Names of units, quantities, options and labels; every intent without fields."""
+        if data in names_under("unit"):
+            return Unit.named(data)
+        if data in names_under("quantity"):
+            return Quantity(data.replace("_", "-"))
+        if data in names_under("option"):
+            return Option(data.replace("_", "-"))
+        if data.startswith("label_"):
+            return Label(data.removeprefix("label_").replace("_", " "))
+        if data.startswith("reason_"):
+            return Reason(data.removeprefix("reason_").replace("_", " "))
+        if data in names_under("change_voice"):
+            return str(data)
+        if data in PLAIN:
+            return PLAIN[data]()
+        if data in REFUSALS:
+            return NotUnderstood(*reversed(REFUSALS[data]))
+        return children[0] if len(children) == 1 else tuple(children)
+
+    def reading(self, parts: Parts) -> intents.Reading:
+        """From a quantity, a value and a unit in any order, or a reading that a rule below gave."""
+        whole = pick(parts, intents.Reading)
+        if whole:
+            return whole
+        said = need(parts, Measure) if pick(parts, Measure) else self.measure(parts)
+        quantity = pick(parts, Quantity) or ONLY_QUANTITY.get(said.unit or "")
+        return intents.Reading(said.value, said.unit, quantity)
+
+    typed_reading = reading
+    typed_first_clause = reading
+
+    def readings(self, parts: Parts) -> intents.Readings:
+        whole = pick(parts, intents.Readings)
+        return whole or intents.Readings(tuple(all_of(parts, intents.Reading)))
+
+    def correction(self, parts: Parts) -> intents.Correction:
+        said = need(parts, Measure)
+        return intents.Correction(said.value, said.unit)
+
+    def change_reading(self, parts: Parts) -> intents.ChangeReading:
+        whole = pick(parts, intents.ChangeReading)
+        if whole:
+            return whole
+        said = pick(parts, intents.Reading) or self.reading(parts)
+        return intents.ChangeReading(said.quantity or "", said.value, said.unit)
+
+    typed_change_reading = change_reading
+
+    typed_readings = readings
+
+    def skip(self, parts: Parts) -> intents.Skip:
+        return intents.Skip(pick(parts, Reason))
+
+    def SKIP_LINE(self, token: Token) -> Reason:
+        return Reason(_after_opening(token, ("because", ":", ",", "-")))
+
+    def NOTE_LINE(self, token: Token) -> intents.Note:
+        return intents.Note(_after_opening(token, (":",)))
+
+    def choose(self, parts: Parts) -> intents.Choose:
+        return intents.Choose(need(parts, Option))
+
+    def start_hold(self, parts: Parts) -> intents.StartHold:
+        return intents.StartHold(pick(parts, timedelta))
+
+    def start_timer(self, parts: Parts) -> intents.StartTimer:
+        return intents.StartTimer(need(parts, timedelta), pick(parts, Label))
+
+    def stop_timer(self, parts: Parts) -> intents.StopTimer:
+        return intents.StopTimer(pick(parts, Label))
+
+    def add_time(self, parts: Parts) -> intents.AddTime:
+        return intents.AddTime(need(parts, timedelta), pick(parts, Label))
+
+    def how_long_left(self, parts: Parts) -> intents.HowLongLeft:
+        return intents.HowLongLeft(pick(parts, Label))
+
+    def ask_last(self, parts: Parts) -> intents.AskLast:
+        return intents.AskLast(pick(parts, Quantity))
+
+    def ask_forecast(self, parts: Parts) -> intents.AskForecast:
+        said = pick(parts, Measure)
+        return intents.AskForecast(said.value, said.unit) if said else intents.AskForecast()
+
+    def change_voice(self, parts: Parts) -> intents.ChangeVoice:
+        return intents.ChangeVoice(str(parts[0]))
+
+
+def _after_opening(line: str, marks: tuple[str, ...]) -> str:
+    """What a typed line says after its opening word and the first mark."""
+    lowered = line.lower()
+    begin = min(lowered.index(mark) + len(mark) for mark in marks if mark in lowered)
+    return line[begin:].strip()

@@ -1,0 +1,122 @@
+"""A spoken or typed line to one intent, or to the reason why not."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import fields
+from datetime import timedelta
+from functools import cache
+
+from lark import Token
+
+from fieldvoice.language import refusals
+from fieldvoice.language.chart_parser import Chart, Openings
+from fieldvoice.language.grammar import UnknownWord, grammar
+from fieldvoice.language.intents import (
+    ChangeReading,
+    Correction,
+    Intent,
+    NotUnderstood,
+    Reading,
+    Readings,
+)
+from fieldvoice.language.meaning import Meaning
+
+MAX_CHARACTERS = 300  # of a line that is not a note; the longest sentence has about 150
+MAX_TOKENS = 40
+Valued = Reading | Correction | ChangeReading
+COMMA = re.compile(r"\d,\d")  # thousands commas are understood: what is left is a decimal comma
+UNCLEAR = (refusals.UNKNOWN[0], refusals.HALF[0])
+FREE_TEXT = ("NOTE_LINE", "SKIP_LINE")  # what a long line may be
+
+
+def understand(line: str, *, typed: bool = True) -> Intent:
+    """The intent of a line; NotUnderstood when there is none, or more than one.
+
+    With typed=False the line is words only: a recognizer gives no digits, signs or abbreviations.
+    """
+    line = whole_characters(line)
+    found = _understood(line, typed)
+    lost = isinstance(found, NotUnderstood) and found.kind in UNCLEAR
+    return _refused(refusals.DECIMAL_COMMA) if lost and COMMA.search(line) else found
+
+
+def _understood(line: str, typed: bool) -> Intent:
+    try:
+        tokens = grammar().tokens(line, typed=typed)
+    except UnknownWord as error:
+        return _unknown(error.piece)
+    if not tokens:
+        return _refused(refusals.EMPTY)
+    if len(tokens) > MAX_TOKENS or (len(line) > MAX_CHARACTERS and tokens[0].type not in FREE_TEXT):
+        return _refused(refusals.TOO_LONG)
+    return _intent_of(tokens)
+
+
+def whole_characters(line: str) -> str:
+    """A line without bytes that are no character: no log and no screen could take them."""
+    return line.encode("utf-8", "replace").decode("utf-8")
+
+
+def sounds_like_a_range(words: str) -> bool:
+    """Whether heard words are a range as well: "five two eight" sounds like "five to eight"."""
+    heard = words.split()
+    return any(_is_range(heard[:at], heard[at + 1 :]) for at in _places(heard, "two"))
+
+
+def _places(heard: list[str], word: str) -> list[int]:
+    return [at for at, one in enumerate(heard) if one == word]
+
+
+def _is_range(before: list[str], after: list[str]) -> bool:
+    """A value on either side of "to", the first one lower."""
+    low, high = (understand(" ".join(part), typed=False) for part in (before, after))
+    return isinstance(low, Valued) and isinstance(high, Reading) and low.value < high.value
+
+
+@cache
+def _openings() -> Openings:
+    return Openings(grammar(), Meaning())
+
+
+def _intent_of(tokens: list[Token]) -> Intent:
+    """What the line means; the rules that only ask back count where no other fits."""
+    chart = Chart(_openings(), tokens)
+    found: set[Intent] = set()
+    for rule in grammar().starts:
+        if rule.startswith("asked_") and found:
+            break
+        found |= chart.meanings(rule)
+    return _decide(found, chart.ran_out)
+
+
+def _decide(found: set[Intent], half: bool) -> Intent:
+    """One meaning counts; a single reading beats the same words cut into several."""
+    single = [intent for intent in found if not isinstance(intent, Readings)]
+    if len(single) == 1 and isinstance(single[0], Reading):
+        return single[0]
+    if len(found) == 1:
+        (only,) = found
+        return _checked(only)
+    if found:
+        return _refused(refusals.TWO_INTENTS)
+    return _refused(refusals.HALF if half else refusals.UNKNOWN)
+
+
+def _checked(intent: Intent) -> Intent:
+    values = (getattr(intent, field.name) for field in fields(intent))  # type: ignore[arg-type]
+    if any(isinstance(value, timedelta) and value <= timedelta() for value in values):
+        return _refused(refusals.NO_TIME)
+    return intent
+
+
+def _unknown(piece: str) -> NotUnderstood:
+    if piece.isalpha() and piece.isascii() and len(piece) <= 20:
+        kind, reason = refusals.UNKNOWN_WORD
+        return NotUnderstood(reason.format(piece=piece.lower()), kind)
+    return _refused(refusals.UNKNOWN)
+
+
+def _refused(entry: tuple[str, str]) -> NotUnderstood:
+    kind, reason = entry
+    return NotUnderstood(reason, kind)

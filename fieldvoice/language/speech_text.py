@@ -1,0 +1,148 @@
+"""Screen text to words that are spoken well: numbers, units, times left."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+
+from fieldvoice.language.numbers import ONES, TENS
+
+SCALES = ((10**9, "billion"), (10**6, "million"), (1000, "thousand"), (100, "hundred"))
+PARTS = {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth", 32: "thirty second"}
+
+# Unit as shown -> words after 1, words after any other number.
+UNITS = {
+    "microns": ("micron", "microns"), "micron": ("micron", "microns"),
+    "torr": ("torr", "torr"), "mmHg": ("millimeter of mercury", "millimeters of mercury"),
+    "mbar": ("millibar", "millibar"), "bar": ("bar", "bar"),
+    "Pa": ("pascal", "pascals"), "kPa": ("kilopascal", "kilopascals"),
+    "MPa": ("megapascal", "megapascals"),
+    "psi": ("p s i", "p s i"), "psig": ("p s i g", "p s i g"), "psia": ("p s i a", "p s i a"),
+    "inHg vacuum": ("inch of vacuum", "inches of vacuum"),
+    "inHg absolute": ("inch of mercury absolute", "inches of mercury absolute"),
+    "inHg": ("inch of mercury", "inches of mercury"),
+    "°F": ("degree fahrenheit", "degrees fahrenheit"),
+    "°C": ("degree celsius", "degrees celsius"),
+    "°": ("degree", "degrees"),
+    "ft-lb": ("foot pound", "foot pounds"), "N·m": ("newton meter", "newton meters"),
+    "N-m": ("newton meter", "newton meters"),
+    "ft³": ("cubic foot", "cubic feet"), "in³": ("cubic inch", "cubic inches"),
+    "m³/h": ("cubic meter per hour", "cubic meters per hour"),
+    "m³": ("cubic meter", "cubic meters"),
+    "ft": ("foot", "feet"), "in": ("inch", "inches"), "mm": ("millimeter", "millimeters"),
+    "m": ("meter", "meters"), "oz": ("ounce", "ounces"), "lb": ("pound", "pounds"),
+    "kg": ("kilogram", "kilograms"), "g": ("gram", "grams"),
+    "A": ("amp", "amps"), "V": ("volt", "volts"), "cfm": ("c f m", "c f m"),
+    "L/s": ("liter per second", "liters per second"), "L": ("liter", "liters"),
+    "mL": ("milliliter", "milliliters"), "%": ("percent", "percent"),
+    "min": ("minute", "minutes"), "s": ("second", "seconds"), "h": ("hour", "hours"),
+    "minute": ("minute", "minutes"), "minutes": ("minute", "minutes"),
+    "second": ("second", "seconds"), "seconds": ("second", "seconds"),
+    "hour": ("hour", "hours"), "hours": ("hour", "hours"),
+    "ounce": ("ounce", "ounces"), "ounces": ("ounce", "ounces"),
+}  # fmt: skip
+_VALUE = r"[-\u2212]?\d{1,3}(?:,\d{3})+(?:\.\d+)?|[-\u2212]?\d+(?:\.\d+)?"
+_UNIT = "|".join(re.escape(unit) for unit in sorted(UNITS, key=len, reverse=True))
+_SAYABLE = re.compile(
+    r"\bR-(?P<refrigerant>\d{2,4})(?P<blend>[A-Za-z]{0,2})\b|\b(?P<safety>[AB][1-3]L?)\b"
+    rf"|(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)(?![\w:])"
+    rf"|(?<![\w.])(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>2|4|8|16|32)(?![\d/])"
+    rf"(?: ?(?P<part_unit>{_UNIT})(?![\w·/³]))?"
+    rf"|(?P<to>(?<=\d) ?[-\u2013] ?(?=\d))"
+    rf"|(?<![\w.])(?<![A-Za-z]-)(?P<value>{_VALUE})(?: ?(?P<unit>{_UNIT})(?![\w·/³]))?"
+)
+
+
+def say_number(value: Decimal) -> str:
+    """A number in words, as understand() reads it back: 412 -> "four hundred twelve".
+
+    Figures after the point are said one by one and kept: 1.20 -> "one point two zero".
+    """
+    if not value.is_finite():
+        raise ValueError(f"{value} is not a number that can be said: give a finite one")
+    whole, point, places = format(value.copy_abs(), "f").partition(".")
+    words = ("minus " if value < 0 else "") + _say_whole(int(whole))
+    if point:
+        words += " point " + " ".join(ONES[int(figure)] for figure in places)
+    return words
+
+
+def _say_whole(value: int) -> str:
+    if value < 20:
+        return ONES[value]
+    if value < 100:
+        ten, one = divmod(value, 10)
+        return TENS[ten] + (f" {ONES[one]}" if one else "")
+    for size, name in SCALES:
+        if value >= size:
+            many, rest = divmod(value, size)
+            return f"{_say_whole(many)} {name}" + (f" {_say_whole(rest)}" if rest else "")
+    raise AssertionError("every number of at least 100 has a scale")
+
+
+def say_unit(value: Decimal, unit: str) -> str:
+    """The words of a unit after a value; a unit without words of its own is said as it stands."""
+    one, many = UNITS.get(unit, (unit, unit))
+    return one if abs(value) == 1 else many
+
+
+def say(text: str) -> str:
+    """Screen text in words: "1 micron, 9:40 left" -> "one micron, nine minutes forty ..."."""
+    return _SAYABLE.sub(_say_match, text)
+
+
+def figures(text: str) -> list[str]:
+    """The numbers in a screen text with their units, as `say` says them."""
+    names = ("refrigerant", "safety", "to")
+    return [_say_match(m) for m in _SAYABLE.finditer(text) if not any(m[name] for name in names)]
+
+
+def _say_match(found: re.Match[str]) -> str:
+    if found["refrigerant"]:
+        return " ".join(["R", _say_name(found["refrigerant"]), *found["blend"]])
+    if found["safety"]:  # a safety class: A2L
+        letters = [ONES[int(c)] if c.isdigit() else c for c in found["safety"]]
+        return " ".join(letters)
+    if found["to"]:
+        return " to "
+    if found["minutes"]:
+        return _say_time(int(found["hours"] or 0), int(found["minutes"]), int(found["seconds"]))
+    if found["top"]:
+        part = _say_fraction(int(found["whole"] or 0), int(found["top"]), int(found["bottom"]))
+        return part + (f" {say_unit(Decimal(2), found['part_unit'])}" if found["part_unit"] else "")
+    value = Decimal(found["value"].replace(",", "").replace("\u2212", "-"))
+    unit = found["unit"]
+    beside = found.string[found.end() :].startswith((" hold", " timer"))  # a ten minute hold
+    return say_number(value) + (
+        f" {say_unit(Decimal(1) if beside else value, unit)}" if unit else ""
+    )
+
+
+def _say_name(digits: str) -> str:
+    """Figures of a name in pairs: 410 -> "four ten", 32 -> "thirty two", 407 -> "four oh seven"."""
+    first, second = digits[:-2], digits[-2:]
+    if not first:
+        return _say_whole(int(second))
+    if second == "00":
+        return f"{_say_whole(int(first))} hundred"
+    oh = "oh " if second[0] == "0" else ""
+    return f"{_say_whole(int(first))} {oh}{_say_whole(int(second))}"
+
+
+def _say_time(hours: int, minutes: int, seconds: int) -> str:
+    parts = [
+        f"{_say_whole(count)} {name}{'' if count == 1 else 's'}"
+        for count, name in ((hours, "hour"), (minutes, "minute"), (seconds, "second"))
+        if count
+    ]
+    return " ".join(parts) or "zero seconds"
+
+
+def _say_fraction(whole: int, top: int, bottom: int) -> str:
+    name = PARTS[bottom]
+    part = (
+        f"one {name}"
+        if top == 1
+        else f"{_say_whole(top)} {'halves' if bottom == 2 else name + 's'}"
+    )
+    return f"{_say_whole(whole)} and {part}" if whole else part

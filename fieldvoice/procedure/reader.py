@@ -1,0 +1,226 @@
+"""Procedure text to Procedure; faults carry line, column and what to do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from lark import Lark, Token, Tree
+from lark.exceptions import UnexpectedCharacters, UnexpectedEOF, UnexpectedInput, UnexpectedToken
+from lark.lexer import PatternRE, PatternStr, TerminalDef
+
+from fieldvoice.procedure import model as p
+from fieldvoice.procedure.include import expand, within_file
+from fieldvoice.procedure.model import Place, Procedure, ProcedureError
+from fieldvoice.procedure.step_parts import PARTS, Node, place_of, text_of, trees
+from fieldvoice.procedure.writer import write
+
+# what a keyword wants next, by the terminal that the parser asked for
+_WANTED = {
+    "STRING": 'write a text in "double quotes"',
+    "NAME": "write a name: lower-case words joined by hyphens",
+    "UNIT": "write a unit, such as microns, psig, min or degF",
+    "NUMBER": "write a number",
+    "SOURCE": 'say who sets the value: source "common practice" or the document',
+    "STAGE": "begin the first stage with: stage NAME \"title\"",
+    "STEP": "write at least one step under the stage: step NAME",
+    "PROCEDURE": 'begin the file with: procedure NAME "title"',
+    "EQUAL": "write = and the value",
+}
+
+
+def parse(text: str) -> Procedure:
+    """Read a procedure; raises the first ProcedureError of its form (procedure_check: meaning).
+
+    Where it includes others (those that come with the package), `text` of the result is the text
+    with all their steps written out, so that it can be read again without them.
+    """
+    return _read(text, ())
+
+
+def _read(text: str, within: tuple[str, ...]) -> Procedure:
+    try:
+        tree = _grammar().parse(text)
+    except UnexpectedInput as error:
+        raise _form_fault(error, text) from None
+    procedure = _Builder(text).procedure(tree)
+    if not procedure.includes:
+        return procedure
+
+    def find(name: str) -> Procedure:
+        place = next(v.place for v in procedure.includes if v.name == name)
+        if name in (*within, procedure.name):
+            raise ProcedureError(place, f"{name} includes itself", "take one include out")
+        file = f"{name}.procedure"
+        try:
+            found: Procedure = within_file(_read(_file(name), (*within, procedure.name)), file)
+            return found
+        except FileNotFoundError as error:
+            raise ProcedureError(place, str(error), "include one of those") from None
+        except ProcedureError as error:
+            at = within_file(error.place, file)
+            raise ProcedureError(at, error.what, error.advice) from None
+
+    whole = expand(procedure, find)  # its places stay those of this file, for faults found later
+    return replace(whole, text=write(whole))
+
+
+def shipped(name: str) -> str:
+    """The text of a procedure that comes with the package, its includes written out.
+
+    FileNotFoundError names those there are.
+    """
+    return parse(_file(name)).text
+
+
+def _file(name: str) -> str:
+    folder = resources.files("fieldvoice.grammar") / "procedures"
+    found = folder / f"{name.removesuffix('.procedure')}.procedure"
+    if not found.is_file():
+        known = ", ".join(shipped_names())
+        raise FileNotFoundError(f"no procedure is called {name!r}: try {known}")
+    return found.read_text(encoding="utf-8")
+
+
+def shipped_names() -> list[str]:
+    """Names of the procedures that come with the package."""
+    folder = resources.files("fieldvoice.grammar") / "procedures"
+    names = (f.name for f in folder.iterdir())
+    return sorted(n.removesuffix(".procedure") for n in names if n.endswith(".procedure"))
+
+
+@cache
+def _grammar() -> Lark:
+    text = (resources.files("fieldvoice.grammar") / "procedure.lark").read_text(encoding="utf-8")
+    return Lark(text, parser="lalr", propagate_positions=True, maybe_placeholders=False,
+                edit_terminals=_whole_words)
+
+
+def _whole_words(terminal: TerminalDef) -> None:
+    """Keywords match whole words only: "holds" is no "hold" with an "s" behind it."""
+    if isinstance(terminal.pattern, PatternStr) and terminal.pattern.value.isalpha():
+        terminal.pattern = PatternRE(terminal.pattern.value + r"(?![A-Za-z0-9-])")
+        terminal.priority = 1  # before NAME
+
+
+def _form_fault(error: UnexpectedInput, text: str) -> ProcedureError:
+    if isinstance(error, UnexpectedEOF) or getattr(error, "token", None) == Token("$END", ""):
+        lines = text.splitlines() or [""]
+        where, seen = Place(len(lines), len(lines[-1]) + 1), "the file ends too early"
+    elif isinstance(error, UnexpectedCharacters):
+        where = Place(error.line, error.column)
+        seen = f"{error.char!r} cannot stand here"
+        if error.char == '"':
+            return ProcedureError(where, "this text is not closed on its line",
+                                  'end each line of a text with "')
+    else:
+        assert isinstance(error, UnexpectedToken)
+        where = Place(error.line, error.column)
+        seen = f"{str(error.token)!r} cannot stand here"
+    wanted: set[str] = set()
+    for name in ("accepts", "allowed", "expected"):  # each kind of error has one or the other
+        wanted = wanted or set(getattr(error, name, None) or ())
+    return ProcedureError(where, seen, _advice(wanted))
+
+
+def _advice(wanted: set[str]) -> str:
+    if len(wanted) <= 2:
+        for name in sorted(wanted):
+            if name in _WANTED:
+                return _WANTED[name]
+    words = sorted(w.lower() for w in wanted if not w.startswith("$"))
+    return "what can stand here: " + ", ".join(words)
+
+
+class _Builder:
+    """Walks the tree; keeps what was seen so that doubled names are refused with their place."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+
+    def procedure(self, tree: Node) -> Procedure:
+        name, title = str(tree.children[0]), text_of(tree.children[1])
+        head = [c for c in tree.children[2:] if isinstance(c, Tree)]
+        includes = _includes(head)
+        stages = [c for c in head if c.data == "stage"]
+        steps = [self.step(node, str(stage.children[0]))
+                 for stage in stages for node in trees(stage, "step")]
+        _refuse_doubles("step", [(s.name, s.place) for s in steps])
+        return Procedure(
+            name, title, self.text,
+            intro=" ".join(text_of(c.children[0]) for c in head if c.data == "intro"),
+            limits=_named("limit", [_limit(c) for c in head if c.data == "limit"]),
+            criteria=_named("criterion", [_criterion(c) for c in head if c.data == "criterion"]),
+            cautions=_named("caution", [_caution(c) for c in head if c.data == "define_caution"]),
+            opening=tuple(str(n) for c in head if c.data == "begin_with" for n in c.children),
+            opening_places={str(n): place_of(n) for c in head if c.data == "begin_with"
+                            for n in c.children},
+            stages=_named("stage", [_stage(c) for c in stages]),
+            steps=tuple(steps), includes=includes,
+        )
+
+    def step(self, node: Node, stage: str) -> p.Step:
+        found = p.Step(str(node.children[0]), stage, place=place_of(node))
+        for part in node.children[1:]:
+            assert isinstance(part, Tree)
+            found = PARTS[str(part.data)](found, part)
+        return found
+
+
+def _includes(parts: list[Node]) -> tuple[p.Include, ...]:
+    found: list[p.Include] = []
+    before = 0
+    for part in parts:
+        if part.data == "stage":
+            before += len(trees(part, "step"))
+        if part.data == "include":
+            name, *start = (str(c) for c in part.children if isinstance(c, Token))
+            outcomes = tuple(p.Way(str(b.children[0]), str(b.children[1]), place=place_of(b))
+                             for b in trees(part, "branch"))
+            found.append(
+                p.Include(name, start[0] if start else None, outcomes, before, place_of(part)))
+    return tuple(found)
+
+
+def _limit(node: Node) -> p.Limit:
+    name, value, unit, *_, source = node.children
+    worked = [str(c) for w in trees(node, "worked") for c in w.children]
+    figure, of = worked or ("", "")
+    return p.Limit(str(name), Decimal(str(value)), str(unit), text_of(source), place_of(node),
+                   figure, of)
+
+
+def _criterion(node: Node) -> p.Criterion:
+    name, document = str(node.children[0]), text_of(node.children[1])
+    settings = tuple(
+        p.Limit(str(s.children[0]), Decimal(str(s.children[1])), str(s.children[2]), document,
+                place_of(s))
+        for s in trees(node, "setting")
+    )
+    return p.Criterion(name, document, settings, place_of(node))
+
+
+def _caution(node: Node) -> p.Caution:
+    name, text = str(node.children[0]), text_of(node.children[1])
+    return p.Caution(name, text, len(node.children) > 2, place_of(node))
+
+
+def _stage(node: Node) -> p.Stage:
+    return p.Stage(str(node.children[0]), text_of(node.children[1]), place_of(node))
+
+
+def _refuse_doubles(what: str, named: list[tuple[str, Place]]) -> None:
+    seen: dict[str, Place] = {}
+    for name, place in named:
+        if name in seen:
+            raise ProcedureError(place, f"{what} {name} is already there (line {seen[name].line})",
+                                 "give one of them another name")
+        seen[name] = place
+
+
+def _named(what: str, found: list[Any]) -> dict[str, Any]:
+    _refuse_doubles(what, [(f.name, f.place) for f in found])
+    return {f.name: f for f in found}

@@ -1,0 +1,1 @@
+"""Quantities, units, amounts and readings: one table for each fact; imports no other room."""

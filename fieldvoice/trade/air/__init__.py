@@ -1,0 +1,1 @@
+"""Moist air across the coil, and the standard atmosphere."""

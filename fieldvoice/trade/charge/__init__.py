@@ -1,0 +1,1 @@
+"""The charge: trim for the line set, tube sizes, target superheat."""

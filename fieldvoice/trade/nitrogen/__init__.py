@@ -1,0 +1,1 @@
+"""The nitrogen tightness test."""

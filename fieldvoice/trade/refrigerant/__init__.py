@@ -1,0 +1,1 @@
+"""Saturation of refrigerants, superheat and subcooling."""

@@ -1,0 +1,1 @@
+"""Vacuum: standing test, pull-down, water, leak rate, flow of thin gas."""

@@ -1,0 +1,1 @@
+"""How well the model and its peers hear: test sets, scoring, results."""

@@ -1,0 +1,118 @@
+"""Recognizers to be measured, each a callable from sound to words with confidences."""
+
+from __future__ import annotations
+
+import time
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
+from fieldvoice.language.decoding_graph import Acceptor
+from fieldvoice.training.evaluate.samples import ROW, Sample, in_a_row
+from fieldvoice.training.evaluate.scoring import Result
+
+
+@dataclass(frozen=True)
+class Heard:
+    """What a recognizer makes of a sound."""
+
+    words: tuple[str, ...]
+    confidences: tuple[float, ...]  # of each word
+    ways: tuple[tuple[str, float], ...] = ()  # all wordings with their shares, where it tells them
+
+
+Listener = Callable[[NDArray[np.int16]], Heard]
+
+
+def listen(listener: Listener, samples: Sequence[Sample]) -> list[Result]:
+    """Decode samples one by one, timing the whole process (keep it to one thread)."""
+    results = []
+    for sample in samples:
+        began = time.process_time()
+        heard = listener(sample.sound)
+        spent = time.process_time() - began
+        results.append(Result(sample.words, heard.words, heard.confidences, sample.seconds, spent,
+                              heard.ways))  # fmt: skip
+    return results
+
+
+def own(model: Path) -> Listener:
+    """Our recognizer with the model folder's own graph."""
+    recognizer = Recognizer(model)
+    return lambda sound: _heard(recognizer.hear(sound))
+
+
+def own_stream(model: Path, samples: Sequence[Sample]) -> list[Result]:
+    """Our recognizer on endless sound, cut at silences as on the job.
+
+    A sample gives a result that holds its time, and one more for each line that was heard.
+    """
+    recognizer, results = Recognizer(model), list[Result]()
+    for sample in samples:
+        began = time.process_time()
+        lines = [u for u in recognizer.hear_lines(sample.sound) if u.words]
+        spent = time.process_time() - began
+        results.append(Result((), (), (), sample.seconds, spent))
+        for line in map(_heard, lines):
+            results.append(Result((), line.words, line.confidences, 0.0, 0.0, line.ways))
+    return results
+
+
+def own_in_rows(model: Path, lines: Sequence[Sample], pause_s: float, seed: int) -> list[Result]:
+    """Our recognizer on lines that are said one after another, ROW at a time.
+
+    What is heard after the end of a line and before that of the next belongs to it: of two lines
+    that run together the second is heard as both, and the first not at all.
+    """
+    recognizer, results = Recognizer(model), list[Result]()
+    for first in range(0, len(lines), ROW):
+        row = lines[first : first + ROW]
+        sound, ends = in_a_row(row, pause_s, seed + first)
+        began = time.process_time()
+        heard = _by_end(recognizer, sound, ends)
+        spent = (time.process_time() - began) / len(row)
+        for line, one in zip(row, heard, strict=True):
+            results.append(Result(line.words, one.words, one.confidences,
+                                  len(sound) / RATE / len(row), spent, one.ways))  # fmt: skip
+    return results
+
+
+def _by_end(recognizer: Recognizer, sound: NDArray[np.int16], ends: Sequence[int]) -> list[Heard]:
+    heard: list[list[Heard]] = [[] for _ in ends]
+    for utterance, end in recognizer.hear_ends(sound):
+        heard[max(0, bisect_left(ends, end) - 1)].append(_heard(utterance))
+    return [_joined(parts) for parts in heard]
+
+
+def _joined(parts: Sequence[Heard]) -> Heard:
+    """One line; in pieces it is no sentence any more, and its wordings are not told."""
+    parts = [part for part in parts if part.words]  # not talk or noise
+    if len(parts) == 1:
+        return parts[0]
+    words = tuple(word for part in parts for word in part.words)
+    return Heard(words, tuple(c for part in parts for c in part.confidences))
+
+
+def _heard(utterance: Utterance) -> Heard:
+    kept = utterance.parts if utterance.words else ()
+    ways = tuple((way.words, round(way.share, 6)) for way in utterance.ways)
+    return Heard(tuple(p.text for p in kept), tuple(p.confidence for p in kept), ways)
+
+
+def own_with(model: Path, acceptor: Acceptor) -> Listener:
+    """Our acoustics with the graph of another acceptor, and without [unk]."""
+    from fieldvoice.training.graph.export import write_graph  # which loads torch
+    from fieldvoice.training.graph.lexicon_graph import Costs
+
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        for part in ("am", "conf"):
+            (folder / part).symlink_to((model / part).resolve())
+        write_graph(folder, acceptor, Costs(), unknown_cost=None)
+        return own(folder)

@@ -1,0 +1,1 @@
+"""The decoding graph: lexicon and grammar as transducers; export of the model."""

@@ -1,0 +1,1 @@
+"""The acoustic network: features, training, and Kaldi's form of it."""

@@ -1,0 +1,1 @@
+"""Training text, the voices that speak it, and the noise laid over it."""

@@ -1,0 +1,48 @@
+"""Write what a GPU machine is to speak: `python -m fieldvoice.training.speech.write_script`."""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import random
+from collections.abc import Iterator
+from pathlib import Path
+
+from fieldvoice.language.decoding_graph import random_sentence
+from fieldvoice.training.speech import script, sentences
+from fieldvoice.training.speech.script import Line
+
+ALONE = 0.2  # share of the lines that are cut to a word or two
+LONGEST = 14  # words: longer sentences do not fit into a training row
+SHARPNESS = (1.0, 0.5)  # powers of the graph's chances: as it weighs, and with seldom words in it
+
+
+def lines(seed: int) -> Iterator[Line]:
+    """Half from the decoding graph, half trade phrases, numbers and common words; some cut short.
+
+    A word or two alone are said as careful speakers say them, each by itself.
+    """
+    rng, lexicon = random.Random(seed), sentences.lexicon()
+    others = sentences.sentences(seed)
+    while True:
+        graph = rng.random() < 0.5
+        words = random_sentence(rng, rng.choice(SHARPNESS)) if graph else next(others).split()
+        if rng.random() < ALONE:
+            first = rng.randrange(max(1, len(words)))
+            words = words[first : first + rng.choice((1, 1, 2))]
+        if 0 < len(words) <= LONGEST:
+            yield [(word, rng.choice(lexicon[word])) for word in words]
+
+
+def main() -> None:
+    """Read the arguments."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("--out", type=Path, required=True, help="file to write (.gz)")
+    parser.add_argument("--sentences", type=int, default=40_000)
+    parser.add_argument("--seed", type=int, default=1)
+    a = parser.parse_args()
+    script.write(a.out, itertools.islice(lines(a.seed), a.sentences))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,273 @@
+"""The job log on disk: nothing that append() returned from is ever lost."""
+
+import hashlib
+import itertools
+import json
+import os
+import subprocess
+import sys
+import wave
+from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fieldvoice.devices.joblog import (
+    JobLog,
+    JobLogError,
+    job_folder,
+    jobs_folder,
+    list_jobs,
+    parse_log,
+    read_log,
+    read_procedure,
+)
+from fieldvoice.jobstate.events import LineHeard, NoteTaken, ReadingTaken, Said, StepOpened
+
+AT = datetime(2026, 3, 2, 9, 14, 5, 120_000, tzinfo=timezone(timedelta(hours=-5)))
+EVENTS = (
+    StepOpened("evacuate", "pump-on"),
+    LineHeard("four hundred twelve microns", "voice", {"intent": "reading"}, 0.91, "clips/1.wav"),
+    ReadingTaken("vacuum", "412", "microns", 54.93, "Pa", "pump-on", line=2, within=True),
+    NoteTaken("die Düse tropft, 5 °C"),
+    Said("Logged 412 microns.", "answer"),
+)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    with JobLog.create(tmp_path / "unit-12b", "the procedure\n") as log:
+        for second, event in enumerate(EVENTS):
+            log.append(event, AT + timedelta(seconds=second))
+    return tmp_path / "unit-12b"
+
+
+def test_what_was_appended_is_read_back_equal(folder: Path) -> None:
+    found = read_log(folder)
+    assert tuple(entry.event for entry in found.entries) == EVENTS
+    assert [entry.seq for entry in found.entries] == [1, 2, 3, 4, 5]
+    assert found.entries[1].at == AT + timedelta(seconds=1)
+    assert found.entries[1].at.utcoffset() == timedelta(hours=-5)
+    assert (found.notices, found.torn) == ((), b"")
+    assert read_procedure(folder) == "the procedure\n"
+
+
+def test_each_line_is_json_and_carries_the_sha256_of_the_line_before(folder: Path) -> None:
+    lines = (folder / "log.jsonl").read_bytes().splitlines()
+    assert json.loads(lines[0])["prev"] == "0" * 64
+    for before, line in itertools.pairwise(lines):
+        assert json.loads(line)["prev"] == hashlib.sha256(before).hexdigest()
+    assert set(json.loads(lines[0])) == {"v", "seq", "utc", "mono", "kind", "data", "prev"}
+
+
+def test_an_entry_is_on_disk_when_append_returns(folder: Path) -> None:
+    with JobLog(folder) as log:
+        entry = log.append(Said("Hold starts.", "prompt"), AT)
+        assert read_log(folder).entries[-1] == entry
+        assert entry.seq == 6
+
+
+def test_a_killed_writer_loses_nothing_and_leaves_no_lock(tmp_path: Path) -> None:
+    script = (
+        "import os, sys\n"
+        "from datetime import datetime, UTC\n"
+        "from pathlib import Path\n"
+        "from fieldvoice.devices.joblog import JobLog\n"
+        "from fieldvoice.jobstate.events import Said\n"
+        "log = JobLog.create(Path(sys.argv[1]), 'x')\n"
+        "for n in range(20): log.append(Said(str(n), 'answer'), datetime.now(UTC))\n"
+        "os.kill(os.getpid(), 9)\n"
+    )
+    run = subprocess.run([sys.executable, "-c", script, str(tmp_path / "job")], check=False)
+    assert run.returncode != 0
+    with JobLog(tmp_path / "job") as log:
+        assert [entry.event for entry in log.entries] == [Said(str(n), "answer") for n in range(20)]
+        assert log.next_seq == 21
+
+
+@pytest.mark.parametrize("cut", [1, 10, 60, 150])
+def test_a_torn_last_line_is_set_aside_and_reported(folder: Path, cut: int) -> None:
+    path = folder / "log.jsonl"
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-cut])
+    kept = whole[: whole[:-cut].rindex(b"\n") + 1]
+    with JobLog(folder) as log:
+        assert [entry.event for entry in log.entries] == list(EVENTS[:4])
+        assert "cut short" in log.notices[0]
+        log.append(EVENTS[4], AT)
+    assert path.read_bytes().startswith(kept)
+    assert (folder / "torn-1.txt").read_bytes() == whole[len(kept) : -cut]
+    after = read_log(folder)
+    assert (len(after.entries), after.notices) == (5, ())
+
+
+def test_a_block_of_zeros_after_a_power_cut_is_set_aside(folder: Path) -> None:
+    with (folder / "log.jsonl").open("ab") as file:
+        file.write(b"\0" * 512 + b"\n")
+    with JobLog(folder) as log:
+        assert len(log.entries) == 5
+        assert "cut short" in log.notices[0]
+    assert read_log(folder).notices == ()
+
+
+def test_reading_a_torn_log_changes_nothing_on_disk(folder: Path) -> None:
+    path = folder / "log.jsonl"
+    path.write_bytes(path.read_bytes()[:-30])
+    before = path.read_bytes()
+    assert len(read_log(folder).entries) == 4
+    assert path.read_bytes() == before
+    assert not (folder / "torn-1.txt").exists()
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        (b"{rubbish}", "line 3"),
+        (b"[]", "line 3"),
+        (b'{"v": 1}', "line 3"),
+        (b'{"v": 2, "seq": 3}', "newer Fieldvoice"),
+        (b"", "line 3"),
+    ],
+)
+def test_a_broken_line_in_the_middle_is_refused_with_its_number(
+    folder: Path, line: bytes, why: str
+) -> None:
+    path = folder / "log.jsonl"
+    lines = path.read_bytes().split(b"\n")
+    lines[2] = line
+    path.write_bytes(b"\n".join(lines))
+    with pytest.raises(JobLogError, match=why):
+        read_log(folder)
+    with pytest.raises(JobLogError, match=why):
+        JobLog(folder)
+    assert path.read_bytes() == b"\n".join(lines)
+
+
+def test_an_unknown_kind_of_event_is_refused_with_its_line(folder: Path) -> None:
+    raw = (folder / "log.jsonl").read_bytes().replace(b'"reading-taken"', b'"reading-dreamt"')
+    with pytest.raises(JobLogError, match=r"log, line 3.*reading-dreamt"):
+        parse_log(raw, "log")
+
+
+def test_a_changed_value_breaks_the_chain_and_is_reported(folder: Path) -> None:
+    path = folder / "log.jsonl"
+    path.write_bytes(path.read_bytes().replace(b'"value": "412"', b'"value": "402"'))
+    found = read_log(folder)
+    assert len(found.entries) == 5
+    assert any("line 4" in notice and "changed by hand" in notice for notice in found.notices)
+
+
+def test_a_removed_line_breaks_the_chain_and_is_reported(folder: Path) -> None:
+    lines = (folder / "log.jsonl").read_bytes().splitlines(keepends=True)
+    notices = parse_log(b"".join(lines[:2] + lines[3:]), "log").notices
+    assert any("number 4 where 3 was due" in notice for notice in notices)
+
+
+def test_a_second_process_is_refused_and_told_who_holds_the_job(folder: Path) -> None:
+    script = (
+        "import sys\n"
+        "from pathlib import Path\n"
+        "from fieldvoice.devices.joblog import JobLog, JobLogError\n"
+        "try: JobLog(Path(sys.argv[1]))\n"
+        "except JobLogError as error: print(error)\n"
+    )
+    with JobLog(folder):
+        run = subprocess.run(
+            [sys.executable, "-c", script, str(folder)], check=True, capture_output=True, text=True
+        )
+    assert f"process {os.getpid()}" in run.stdout
+    JobLog(folder).close()
+
+
+def test_a_job_is_not_made_over_another(folder: Path) -> None:
+    with pytest.raises(JobLogError, match="holds a job"):
+        JobLog.create(folder, "other")
+    assert len(read_log(folder).entries) == 5
+
+
+def test_a_folder_that_cannot_be_written_is_a_clear_error(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(JobLogError, match=r"cannot write in .*file/job.*Not a directory"):
+        JobLog.create(tmp_path / "file" / "job", "x")
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
+def test_a_folder_without_write_permission_is_a_clear_error(folder: Path) -> None:
+    folder.chmod(0o500)
+    (folder / "lock").unlink(missing_ok=True)
+    with pytest.raises(JobLogError, match="cannot write in"):
+        JobLog(folder)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a limit on the size of files")
+def test_a_full_disk_leaves_the_log_as_it_was(folder: Path) -> None:
+    import resource
+
+    before = (folder / "log.jsonl").read_bytes()
+    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+    with JobLog(folder) as log:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (len(before) + 40, limits[1]))
+        try:
+            with pytest.raises(JobLogError, match="File too large; free space"):
+                log.append(Said("lost", "answer"), AT)
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+        assert (folder / "log.jsonl").read_bytes() == before
+        assert log.append(Said("kept", "answer"), AT).seq == 6
+    assert read_log(folder).entries[-1].event == Said("kept", "answer")
+    assert read_log(folder).notices == ()
+
+
+def test_a_job_that_is_not_there_is_a_clear_error(tmp_path: Path) -> None:
+    with pytest.raises(JobLogError, match="no job log at"):
+        read_log(tmp_path)
+    with pytest.raises(JobLogError, match="no job at"):
+        JobLog(tmp_path / "nowhere")
+
+
+def test_a_time_without_offset_is_refused(folder: Path) -> None:
+    with JobLog(folder) as log, pytest.raises(ValueError, match="offset"):
+        log.append(Said("x", "answer"), datetime(2026, 3, 2))
+
+
+def test_a_clip_is_kept_as_16_khz_mono_and_never_overwritten(folder: Path) -> None:
+    pcm = np.arange(-800, 800, dtype=np.int16)
+    with JobLog(folder) as log:
+        first, second = log.save_clip(pcm.tobytes()), log.save_clip(b"")
+    assert (first, second) == ("clips/000006.wav", "clips/000006-2.wav")
+    with wave.open(str(folder / first), "rb") as clip:
+        assert (clip.getframerate(), clip.getnchannels(), clip.getsampwidth()) == (16_000, 1, 2)
+        assert clip.readframes(2_000) == pcm.tobytes()
+
+
+def test_bare_names_lie_in_the_data_folder_and_paths_where_they_say(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    assert job_folder("unit-12b") == tmp_path / "fieldvoice" / "jobs" / "unit-12b"
+    assert job_folder("./here/unit") == Path("here/unit")
+    monkeypatch.delenv("XDG_DATA_HOME")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert jobs_folder() == tmp_path / ".local" / "share" / "fieldvoice" / "jobs"
+
+
+@pytest.mark.parametrize("name", ["", " ", ".", ".."])
+def test_a_name_that_names_nothing_is_refused(name: str) -> None:
+    with pytest.raises(JobLogError, match="not a name"):
+        job_folder(name)
+
+
+def test_jobs_are_listed_oldest_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    assert list_jobs() == []
+    for age, name in ((3, "b"), (2, "a"), (1, "c")):
+        JobLog.create(job_folder(name), "x").close()
+        os.utime(job_folder(name) / "log.jsonl", (1_000 - age, 1_000 - age))
+    assert [job.name for job in list_jobs()] == ["b", "a", "c"]
+
+
+def test_a_given_steady_clock_is_written(tmp_path: Path) -> None:
+    with JobLog.create(tmp_path / "job", "x", steady=lambda: 42.5) as log:
+        log.append(Said("x", "answer"), datetime(2026, 3, 2, tzinfo=UTC))
+    assert json.loads((tmp_path / "job" / "log.jsonl").read_text())["mono"] == 42.5

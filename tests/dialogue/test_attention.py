@@ -1,0 +1,94 @@
+"""Notes, standing by, and the voice."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from fieldvoice.jobstate import events as e
+from fieldvoice.language import intents as i
+from support.bench import Bench
+from support.every_sort import TEXT, at
+
+
+@pytest.fixture
+def pull() -> Bench:
+    return at(Bench(TEXT), "pull")
+
+
+def test_what_is_said_in_a_note_is_kept_and_does_nothing_else(pull: Bench) -> None:
+    pull.say(i.StartNote())
+    assert pull.sheet.expects_free_text
+    assert pull.say(i.NotUnderstood("?"), words="left valve is", confidence=0.1, clip="a.wav") == ""
+    assert pull.say(i.Next(), words="done badly", confidence=0.9, clip="b.wav") == ""
+    assert pull.say(i.EndNote()) == "Note kept."
+    note = pull.events(e.NoteTaken)[-1]
+    assert (note.text, note.clips) == ("left valve is done badly", ["a.wav", "b.wav"])
+    assert pull.sheet.step == "pull"
+    assert pull.sheet.open_note is None
+
+
+def test_an_open_note_is_told_of_after_a_restart(pull: Bench) -> None:
+    pull.say(i.StartNote())
+    pull.say(i.NotUnderstood("?"), words="first half")
+    assert "A note is open." in pull.resume()
+    pull.say(i.NotUnderstood("?"), words="second half")
+    pull.say(i.EndNote())
+    assert pull.events(e.NoteTaken)[-1].text == "first half second half"
+
+
+def test_ending_no_note_is_refused_and_a_typed_note_is_kept(pull: Bench) -> None:
+    assert pull.say(i.EndNote()) == "No note is open. Say take a note."
+    assert pull.say(i.Note("cap seat is scratched")) == "Note kept."
+    assert pull.sheet.notes[-1].text == "cap seat is scratched"
+
+
+def test_standing_by_everything_but_the_way_back_is_ignored(pull: Bench) -> None:
+    assert pull.say(i.StandBy()) == "Standing by. Say back to work."
+    assert pull.read(900, "microns") == ""
+    assert pull.say(i.FinishJob()) == ""
+    assert [v.outcome for v in pull.events(e.LineHeard)[-2:]] == ["ignored", "ignored"]
+    assert pull.say(i.BackToWork()) == "Back to work."
+    pull.read(900, "microns")
+    assert pull.sheet.last("vacuum") is not None
+
+
+@pytest.mark.parametrize("change", ["louder", "softer", "slower", "faster", "quiet", "aloud"])
+def test_the_voice_can_be_changed(pull: Bench, change: str) -> None:
+    assert pull.say(i.ChangeVoice(change))
+    assert pull.sheet.voice == (change,)
+
+
+def test_a_question_is_asked_again_after_a_restart(pull: Bench) -> None:
+    pull.read(530)
+    pull.read(4120)
+    assert "4,120 microns? Say yes, no, or the value again." in pull.resume()
+
+
+def test_finishing_is_asked_again_after_a_restart(pull: Bench) -> None:
+    pull.say(i.FinishJob())
+    assert "Finish the job now? Say yes or no." in pull.resume()
+    pull.say(i.Yes())
+    assert pull.sheet.finished
+
+
+def test_a_reason_is_asked_for_again_after_a_restart(pull: Bench) -> None:
+    pull.say(i.Skip())
+    assert "What is the reason to skip pull? Or say no." in pull.resume()
+
+
+def test_a_value_that_waited_too_long_for_its_yes_is_dropped_aloud(pull: Bench) -> None:
+    pull.read(530)
+    pull.read(4120)
+    pull.now += timedelta(hours=14)
+    assert "4,120 microns was not confirmed and is dropped." in pull.resume()
+    assert pull.sheet.question is None
+    assert pull.say(i.Yes()).startswith("Nothing was asked.")
+
+
+def test_an_open_question_waits_while_standing_by_and_is_asked_again_after(pull: Bench) -> None:
+    pull.say(i.FinishJob())
+    pull.say(i.StandBy())
+    assert "Finish" not in pull.resume()
+    assert pull.say(i.BackToWork()) == "Back to work. Finish the job now? Say yes or no."

@@ -1,0 +1,110 @@
+"""What was taken back can be put back, by an event that points at what it undoes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.language import intents as i
+from fieldvoice.review.history_reducer import digest
+from support.bench import Bench
+from support.every_sort import TEXT, at
+
+
+@pytest.fixture
+def pull() -> Bench:
+    return at(Bench(TEXT), "pull")
+
+
+def work(sheet: JobSheet) -> JobSheet:
+    """The sheet without what every turn changes."""
+    return replace(sheet, next_seq=0, last_said=(), last_at=None, undone=None, question=None)
+
+
+def test_a_reading_taken_back_is_put_back(pull: Bench) -> None:
+    pull.read(900)
+    before = work(pull.sheet)
+    pull.say(i.ScratchThat())
+    taken_back = pull.seq(e.Withdrawn)
+    said = pull.say(i.PutBack())
+    assert said == "Put back 900 microns. I need the vacuum, at most 500 microns."
+    assert pull.events(e.Withdrawn)[-1].withdraws == taken_back
+    assert work(pull.sheet) == before
+    assert pull.refolded() == pull.sheet
+
+
+def test_a_step_and_its_running_hold_are_put_back(pull: Bench) -> None:
+    pull.read(412)
+    pull.say(i.StartHold())
+    pull.wait(seconds=30)
+    before = work(pull.sheet)
+    pull.say(i.Back())
+    assert pull.sheet.step == "pull"
+    pull.say(i.PutBack())
+    assert pull.sheet.step == "stand"
+    assert pull.sheet.hold is not None
+    assert pull.sheet.hold.running
+    assert work(pull.sheet) == before
+    assert pull.refolded() == pull.sheet
+
+
+@pytest.mark.parametrize(
+    "intent",
+    [i.Next(), i.Skip("no time"), i.StartTimer(timedelta(minutes=5), "oil"),
+     i.Note("a note"), i.Choose("break-with-nitrogen"), i.Correction(Decimal(950))],
+)  # fmt: skip
+def test_whatever_can_be_taken_back_can_be_put_back(pull: Bench, intent: i.Intent) -> None:
+    pull.read(900)
+    pull.say(intent)
+    before = work(pull.sheet)
+    pull.say(i.ScratchThat())
+    pull.say(i.WhereAreWe())
+    pull.say(i.PutBack())
+    assert work(pull.sheet) == before
+
+
+def test_what_was_put_back_can_be_taken_back_again(pull: Bench) -> None:
+    pull.read(900)
+    for _ in range(3):
+        assert "Took back 900 microns." in pull.say(i.ScratchThat())
+        assert pull.sheet.last("vacuum") is None
+        assert "Put back 900 microns." in pull.say(i.PutBack())
+        assert pull.sheet.last("vacuum") is not None
+
+
+def test_after_something_else_was_done_nothing_is_put_back(pull: Bench) -> None:
+    assert "Nothing was taken back" in pull.say(i.PutBack())
+    pull.read(900)
+    pull.say(i.ScratchThat())
+    pull.read(800)
+    assert "Nothing was taken back" in pull.say(i.PutBack())
+    assert [t.now.value for t in pull.sheet.readings if t.quantity == "vacuum"] == [Decimal(800)]
+
+
+def test_a_correction_that_reopened_a_step_is_no_take_back(pull: Bench) -> None:
+    pull.read(412)
+    pull.say(i.Correction(Decimal(900)))
+    assert pull.sheet.step == "pull"
+    assert "Nothing was taken back" in pull.say(i.PutBack())
+
+
+def test_the_record_of_the_job_shows_what_was_put_back_as_counting(pull: Bench) -> None:
+    pull.read(900)
+    pull.say(i.ScratchThat())
+    assert digest(pull.log).readings[-1].withdrawn_at is not None
+    pull.say(i.PutBack())
+    assert digest(pull.log).readings[-1].withdrawn_at is None
+
+
+def test_the_record_of_the_job_shows_a_hold_that_was_put_back_as_running(pull: Bench) -> None:
+    pull.read(412)
+    pull.say(i.StartHold())
+    pull.say(i.Back())
+    assert digest(pull.log).timers[-1].state == "stopped"
+    pull.say(i.PutBack())
+    assert digest(pull.log).timers[-1].state == "running"

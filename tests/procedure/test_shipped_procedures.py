@@ -1,0 +1,285 @@
+"""Every shipped procedure: no fault, speakable options, and every way on walked to an ending."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from functools import cache
+
+import pytest
+
+from fieldvoice.jobstate import events as e
+from fieldvoice.language import intents as i
+from fieldvoice.language.parser import understand
+from fieldvoice.procedure.check import MOST_WORDS, check, load
+from fieldvoice.procedure.model import Procedure, ProcedureError
+from fieldvoice.procedure.prompt_words import spoken_words
+from fieldvoice.procedure.reader import parse, shipped, shipped_names
+from fieldvoice.quantity.constants import PA_PER_PSI
+from fieldvoice.trade.nitrogen.tightness_test import staged_pressures
+from support.bench import Bench
+from support.walker import Edge, Walker, edges
+
+
+@cache
+def _procedure(name: str) -> Procedure:
+    return load(shipped(name))
+
+
+ALL = [
+    (name, edge) for name in shipped_names() for edge in edges(_procedure(name))
+    if edge[1] != "passed over"  # nothing the technician does
+]
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_has_no_fault(name: str) -> None:
+    assert [str(fault) for fault in check(parse(shipped(name)))] == []
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_every_option_can_be_spoken_and_typed(name: str) -> None:
+    options = {w.name for s in _procedure(name).steps for w in s.choices + s.exits}
+    for option in options - {"yes", "no"}:
+        assert understand(option.replace("-", " ")) == i.Choose(option)
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_every_step_says_why_and_is_short(name: str) -> None:
+    procedure = _procedure(name)
+    assert spoken_words(procedure, procedure.intro) <= MOST_WORDS
+    for step in procedure.steps:
+        assert step.why, step.name
+        assert spoken_words(procedure, step.say) <= MOST_WORDS, step.say
+
+
+# What hands do, as the prompts say it; "say" and "tell me" are for the voice.
+DEEDS = re.compile(
+    r"(add|air|blank|bleed|blow|braze|bring|bubble|call|cap|change|charge|check|clamp|clear|close|"
+    r"connect|crack|cut|cycle|do|drive|evacuate|find|fit|fix|insulate|keep|lead|leave|listen|lock|"
+    r"look|make|mark|open|press|prove|pull|pump|purge|put|raise|recover|repair|run|search|send|"
+    r"show|shut|snug|start|stop|sweep|switch|tag|take|torque|turn|warm|watch|weigh|wipe|wrap|write)"
+)
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_a_prompt_asks_for_one_action(name: str) -> None:
+    for step in _procedure(name).steps:
+        told = re.sub(r"[^.?]*\?", "", step.say)  # a question may name what to choose from
+        begun = [part.split()[0].lower() for part in re.split(r"[.,:]|\band\b|\bthen\b", told)
+                 if part.split()]
+        assert len([word for word in begun if DEEDS.fullmatch(word)]) <= 1, step.say
+
+
+def test_cautions_of_one_name_are_the_same_words_everywhere() -> None:
+    texts: dict[str, set[str]] = {}
+    for name in shipped_names():
+        for caution in _procedure(name).cautions.values():
+            if caution.name != "recover-first":
+                texts.setdefault(caution.name, set()).add(caution.text)
+    assert {name: told for name, told in texts.items() if len(told) > 1} == {}
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_timers_that_run_beside_the_steps_can_be_asked_for_by_voice(name: str) -> None:
+    for step in _procedure(name).steps:
+        if step.timer:
+            asked = understand(f"how long left on the {step.timer.title}")
+            assert asked == i.HowLongLeft(step.timer.title)
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_every_limit_names_its_source(name: str) -> None:
+    for limit in _procedure(name).limits.values():
+        named = re.search(r"[A-Z].*\d", limit.source)  # a document has a name with a number
+        assert named or "common practice" in limit.source, limit.name
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_no_pressure_step_is_reached_unwarned(name: str) -> None:
+    """Common practice: nitrogen is never let in without its caution."""
+    for step in _procedure(name).steps:
+        if any(n.quantity == "nitrogen-pressure" for n in step.needs):
+            assert "nitrogen" in step.cautions, step.name
+
+
+@pytest.mark.parametrize(("name", "edge"), ALL, ids=[f"{n}:{a}:{w}" for n, (a, w, _) in ALL])
+def test_every_way_leads_to_an_ending_and_folds_back(name: str, edge: Edge) -> None:
+    walker = Walker(_procedure(name))
+    ending = walker.walk(edge)
+    step, way, to = edge
+    assert ending in {s.ending.name for s in _procedure(name).steps if s.ending}
+    assert walker.bench.refolded() == walker.bench.sheet
+    if way not in ("done", "end", "repeat") and not way.startswith("outside"):
+        taken = [b for b in walker.bench.events(e.BranchTaken) if isinstance(b, e.BranchTaken)]
+        assert (step, way, to) in [(b.step, b.option, b.to) for b in taken]
+    elif to is not None:
+        assert to in walker.visited or _passed_over(walker, to)
+    for tones in _bursts(walker):
+        assert tones.count("alert") <= 1  # timers that end together speak as one
+        assert "alert" not in tones[tones.index("caution"):] if "caution" in tones else True
+
+
+def _bursts(walker: Walker) -> list[list[str]]:
+    """The tones of what was said in one go."""
+    found: list[list[str]] = [[]]
+    for entry in walker.bench.log:
+        if isinstance(entry.event, e.Said):
+            found[-1].append(entry.event.tone)
+        elif found[-1]:
+            found.append([])
+    return found
+
+
+def _passed_over(walker: Walker, step: str) -> bool:
+    skipped = walker.bench.events(e.StepSkipped)
+    return any(isinstance(s, e.StepSkipped) and s.step == step for s in skipped)
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_endings_of_the_walks_are_all_endings(name: str) -> None:
+    procedure = _procedure(name)
+    found = {Walker(procedure).walk(edge) for edge in edges(procedure) if edge[1] == "end"}
+    assert found == {s.ending.name for s in procedure.steps if s.ending}
+
+
+def test_the_stages_of_the_nitrogen_test_are_those_of_the_arithmetic() -> None:
+    """Trane 5TTR5018 section 8.1: 150 psig and bubbles first, then the design pressure."""
+    bench = _at_the_plate()
+    bench.read(450, "psig")
+    stages = staged_pressures(450 * PA_PER_PSI)
+    limits = [bench.sheet.limit(name) for name in ("first-high", "half-high", "full-high")]
+    assert [round(s.gauge_pa / PA_PER_PSI) for s in stages] == [int(v.value) for v in limits]
+    assert [int(v.value) for v in limits] == [150, 225, 450]
+
+
+def _at_the_plate(name: str = "nitrogen-test", **site: str) -> Bench:
+    bench = Bench(_procedure(name), site)
+    while bench.sheet.step != "plate":
+        assert len(bench.log) < 400, bench.sheet.step
+        _step_on(bench)
+    return bench
+
+
+def _step_on(bench: Bench) -> None:
+    """Do what the open step of a nitrogen test waits for."""
+    while bench.sheet.unacknowledged():
+        bench.say(i.Understood())
+    step, need = bench.sheet.open_step, bench.sheet.unmet()
+    assert step is not None
+    if need is not None:
+        bench.read(6, "lb", need.quantity)
+    elif step.hold is not None:
+        bench.say(i.StartHold())
+        bench.wait(minutes=10)
+    elif step.choices:
+        bench.say(i.Choose(step.choices[-1 if step.name == "refrigerant-class" else 0].name))
+    else:
+        bench.say(i.Next())
+
+
+def _to_the_first_stage(bench: Bench) -> None:
+    for _ in range(2):
+        _step_on(bench)
+    while bench.sheet.unacknowledged():
+        bench.say(i.Understood())
+
+
+def test_the_pressures_of_the_test_follow_the_plate() -> None:
+    bench = _at_the_plate()
+    bench.read(300, "psig")
+    _to_the_first_stage(bench)
+    assert bench.sheet.step == "first-raise"
+    assert bench.text.endswith("Open slowly to 150 psig, then tell me.")
+    bench.read(150, "psig")
+    for _ in range(2):
+        _step_on(bench)
+    assert bench.sheet.step == "raise"  # 150 is half of 300: no stage in between
+    assert "Raise to 300 psig, then tell me." in bench.text
+    assert "above 300 psig" in bench.read(310, "psig")
+    bench.read(295, "psig")
+    assert bench.sheet.step == "let-settle"
+
+
+def test_a_plate_that_nobody_read_counts_as_a_low_one() -> None:
+    bench = _at_the_plate()
+    bench.say(i.Skip("plate not legible"))
+    bench.say(i.Yes())
+    _to_the_first_stage(bench)
+    assert "Open slowly to 100 psig" in bench.text
+    assert "above 100 psig" in bench.read(120, "psig")
+    assert str(bench.sheet.limit("full-high")) == "150 psig"
+
+
+def test_a_plate_outside_what_can_be_is_asked_for_again() -> None:
+    bench = _at_the_plate()
+    bench.read(45, "psig", "design-pressure")
+    bench.say(i.Yes())  # it is surprising, too
+    assert bench.sheet.step == "plate"
+    assert str(bench.sheet.limit("full-high")) == "150 psig"
+
+
+def test_a_corrected_plate_moves_the_stages_with_it() -> None:
+    bench = _at_the_plate()
+    bench.read(450, "psig")
+    bench.say(i.ChangeReading("design-pressure", Decimal(400), "psig"))
+    assert str(bench.sheet.limit("full-high")) == "400 psig"
+    assert bench.refolded() == bench.sheet
+
+
+def test_a_limit_that_follows_the_plate_is_not_given_by_the_site() -> None:
+    with pytest.raises(ProcedureError, match="follows the design pressure"):
+        Bench(_procedure("nitrogen-test"), {"full-high": "375 psig"})
+
+
+def test_a_site_whose_limits_leave_nothing_between_is_refused() -> None:
+    with pytest.raises(ProcedureError, match="nothing lies between 12 psig and 10 psig"):
+        Bench(_procedure("evacuate-and-release"), {"sweep-low": "12 psig"})
+
+
+@pytest.mark.parametrize(("amount", "asked"), [(3.5, False), (6.0, True)])
+def test_the_room_counts_only_for_a_larger_flammable_charge(amount: float, asked: bool) -> None:
+    """UL 60335-2-40, from memory: 6 m3 times the lower flammability limit go in any room."""
+    bench = Bench(_procedure("make-safe"))
+    while bench.sheet.step != "refrigerant-amount":
+        bench.say(i.Understood())
+        bench.say(i.Next())
+    bench.read(amount, "lb")
+    bench.say(i.Choose("flammable"))
+    opened = []
+    while not bench.sheet.finished:
+        opened.append(bench.sheet.step)
+        bench.say(i.Understood())
+        bench.say(i.Next())
+    assert ("room-size" in opened) is asked
+    assert {"no-flame", "air", "detector"} <= set(opened)
+
+
+def test_the_fire_watch_runs_beside_the_nitrogen_test_and_speaks_with_its_hold_as_one() -> None:
+    bench = Bench(_procedure("commission-split-system"))
+    while bench.sheet.step != "joint-kind":
+        _step_on(bench)
+    bench.say(i.Choose("brazed"))
+    while bench.sheet.step != "plate":
+        _step_on(bench)
+    assert "fire watch" in bench.sheet.timers
+    bench.read(300, "psig")
+    _to_the_first_stage(bench)
+    bench.read(150, "psig")
+    bench.wait(minutes=55)
+    bench.say(i.StartHold())
+    bench.wait(minutes=5)
+    assert bench.tones == ["alert", "prompt"]
+    assert bench.replies[0].text == "Fire watch finished: 1 hour. Hold finished: 5 minutes."
+
+
+def test_after_the_last_sweep_the_pump_is_started_before_a_vacuum_is_read() -> None:
+    procedure = _procedure("evacuate-and-release")
+    assert procedure.destination(procedure.step("sweep-out"), None) == "start-pump"
+
+
+def test_a_site_can_ask_for_a_stricter_document_by_name() -> None:
+    bench = Bench(_procedure("evacuate-and-release"), {"criterion": "UFGS-15741N section 3.7.3"})
+    # UFGS-15741N 3.7.3: 300 microns, held for 2 hours
+    assert (str(bench.sheet.limit("hold-limit")), str(bench.sheet.limit("hold-time"))) == (
+        "300 microns", "120 min")

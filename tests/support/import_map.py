@@ -1,0 +1,29 @@
+"""Who may import whom, and which library has which users; DEVELOPERS.md tells it too."""
+
+# room -> the rooms that it may import, as prefixes of module names; a room may always import itself
+ALLOWED: dict[str, tuple[str, ...]] = {
+    "__init__": (),
+    "quantity": ("trade.errors",),
+    "language": ("quantity",),
+    "trade": ("quantity",),
+    "procedure": ("quantity", "language", "trade"),
+    "jobstate": ("quantity", "procedure", "trade"),
+    "dialogue": ("quantity", "language.intents", "trade", "procedure", "jobstate"),
+    "devices": ("quantity",),
+    "review": ("quantity", "trade", "procedure", "jobstate"),
+    "session": ("language", "jobstate", "dialogue"),
+    "commands": ("quantity", "language", "trade", "procedure", "jobstate", "dialogue", "devices",
+                 "review", "session"),
+    "__main__": ("commands",),
+    "training": ("quantity", "language", "trade", "procedure", "jobstate", "dialogue", "devices",
+                 "review", "session"),
+}  # fmt: skip
+EXCEPTIONS = {"devices/joblog": ("jobstate.events",)}  # the one device that knows what an event is
+ONE_USER = {  # library -> the only files that may import it
+    "vosk": ("devices/recognizer.py",),
+    "pyttsx3": ("devices/speaker.py",),
+    "espeakng_loader": ("devices/speaker.py",),
+    "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
+    "pint": ("quantity/",),
+    "lark": ("language/", "procedure/", "training/"),
+}

@@ -1,0 +1,211 @@
+"""Walks a procedure as a technician would, towards one way on of one step, then to an ending."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator
+from decimal import Decimal
+
+from fieldvoice.language import intents as i
+from fieldvoice.procedure.model import VERDICTS, Need, Procedure, Step
+from fieldvoice.quantity import readings
+from support.bench import Bench
+
+Edge = tuple[str, str, str | None]  # step, name of the way on, where it leads
+
+_DECAY = {  # microns at minutes of the hold, by verdict; the limit is above 290 at the start
+    "tight": lambda minute: 260.0 + 10.0 * (1 - 0.8**minute),
+    "leaking": lambda minute: 290.0 + 300.0 * minute,
+    "wet": lambda minute: 290.0 + 1400.0 * (1 - 0.72**minute),
+}
+SITE = {"refrigerant": "R-410A"}
+# Lennox 14ACX manual p. 26: 95 F outdoors, 70 F wet bulb, target superheat 18 F. R-410A at
+# 118 psig: dew 40 F; at 355 psig: bubble 108 F (Johnson Controls CSV p. 63); target 10 F.
+_CHECKED: dict[str, tuple[float, dict[str, float], str]] = {
+    "outdoor-temperature": (95.0, {"outside outdoor-temperature": -75.0}, "degF"),
+    "indoor-wet-bulb": (70.0, {"not-known": -20.0}, "degF"),
+    "suction-pressure": (118.0, {}, "psig"),
+    "suction-temperature": (58.0, {"high": 20.0, "low": -12.0}, "degF"),
+    "liquid-pressure": (355.0, {"not-known": 400.0}, "psig"),
+    "liquid-temperature": (98.0, {"high": -8.0, "low": 7.0}, "degF"),
+}
+_NITROGEN = {"passed": 0.0, "failed": -25.0, "gaining": 25.0}  # psi over the whole hold
+
+
+def edges(procedure: Procedure) -> Iterator[Edge]:
+    """Every way on of every step."""
+    for step in procedure.steps:
+        for need in step.needs:
+            if need.otherwise:
+                yield step.name, f"outside {need.quantity}", need.otherwise
+        for way in step.ways:
+            yield step.name, way.name, procedure.destination(step, way.to)
+        if step.repeat:
+            yield step.name, "repeat", step.repeat.start
+        if step.ending:
+            yield step.name, "end", None
+        elif not (step.branches or step.choices):
+            yield step.name, "done", procedure.destination(step, None)
+        elif step.when:
+            yield step.name, "passed over", procedure.destination(step, None)
+
+
+class Walker:
+    """One walk; `taken` collects the ways that were really taken."""
+
+    def __init__(self, procedure: Procedure) -> None:
+        self.procedure = procedure
+        self.bench = Bench(procedure, SITE)
+        self.all_edges = list(edges(procedure))
+        self.visited: list[str] = []
+        self.verdict = ""  # what the next check is to come to
+
+    def walk(self, goal: Edge, most: int = 400) -> str | None:
+        """Take the goal's way on, then go on to an ending; returns its name."""
+        reached = False
+        for _ in range(most):
+            if self.bench.sheet.finished:
+                break
+            step = self.bench.sheet.open_step
+            assert step is not None
+            self.visited.append(step.name)
+            if step.name == goal[0] and not reached:
+                reached = True
+                self.verdict = goal[1]
+                self.take(step, goal[1])
+            else:
+                self.take(step, self._towards(step, goal, reached))
+        assert reached, f"never came to {goal[0]}: {self.visited[-12:]}"
+        return self.bench.sheet.ending
+
+    def _towards(self, step: Step, goal: Edge, reached: bool) -> str:
+        path = self._path(step, goal, reached)
+        ahead = [*path, *([] if reached else [(goal[0], goal[1])])]
+        self.verdict = next((w for name, w in ahead if self.procedure.step(name).check), "")
+        forced = [(name, way) for name, way in path[1:] if way != "done"]  # done: passed over, too
+        for name, way in [*([] if reached else [(goal[0], goal[1])]), *forced]:
+            wanted = self._wanted_option(step, self.procedure.step(name), way)
+            if wanted is not None:
+                return wanted
+        return path[0][1] if path else "end"
+
+    def _path(self, step: Step, goal: Edge, reached: bool) -> list[tuple[str, str]]:
+        """Steps and the ways out of them, from here to the goal or to an ending."""
+        came: deque[tuple[str, list[tuple[str, str]]]] = deque([(step.name, [])])
+        seen = {step.name}
+        while came:
+            name, path = came.popleft()
+            if self.procedure.step(name).ending is not None if reached else name == goal[0]:
+                return path
+            for start, way, to in self.all_edges:
+                here = start == name and not (way == "passed over" and name == step.name)
+                if here and to is not None and to not in seen:
+                    seen.add(to)
+                    came.append((to, [*path, (name, way)]))
+        raise AssertionError(f"no way from {step.name} to {goal}")
+
+    def _wanted_option(self, step: Step, later: Step, way: str) -> str | None:
+        """The answer here that makes a later step apply, or be passed over."""
+        for when in later.when:
+            if when.answer == step.name and not when.limits:
+                names = [w.name for w in step.choices]
+                fitting = [n for n in names if (n in when.options) != (way == "passed over")]
+                return fitting[0]
+        return None
+
+    def take(self, step: Step, way: str) -> None:
+        """Do what leads out of the step by this way."""
+        bench = self.bench
+        if bench.sheet.unacknowledged():
+            bench.say(i.Understood())
+        if any(w.name == way for w in step.exits):
+            bench.say(i.Choose(way))
+            return
+        for need in step.needs:
+            self._read(step, need, outside=way == f"outside {need.quantity}")
+            if bench.sheet.step != step.name:
+                return
+        if step.hold is not None:
+            self._hold(step, way)
+        if bench.sheet.step == step.name and step.choices:
+            bench.say({"yes": i.Yes(), "no": i.No()}.get(way, i.Choose(way)))
+        elif bench.sheet.step == step.name and not step.branches and not bench.sheet.finished:
+            bench.say(i.Next())
+
+    def _read(self, step: Step, need: Need, outside: bool) -> None:
+        for _ in range(need.times):
+            if self.bench.sheet.step == step.name:
+                value, unit = self._value(need, outside)
+                self.bench.read(round(value, 1), unit, need.quantity)
+                if self.bench.sheet.question is not None:
+                    self.bench.say(i.Yes())
+
+    def _value(self, need: Need, outside: bool) -> tuple[float, str]:
+        low, high = (self.bench.sheet.limit(n) if n else None for n in (need.low, need.high))
+        known = need.quantity in _CHECKED
+        free = need.quantity == "outdoor-temperature" or not (need.low or need.high)
+        if known and free:
+            middle, by_verdict, unit = _CHECKED[need.quantity]
+            wanted = f"outside {need.quantity}" if outside else self.verdict
+            return middle + by_verdict.get(wanted, 0.0), unit
+        if low is None and high is None:
+            about = readings.quantity(need.quantity)
+            middle = about.low + 0.3 * (about.high - about.low)
+            return middle, about.table_unit.removeprefix("delta-")
+        if outside:
+            over = float(high.value) + max(5.0, 0.5 * abs(float(high.value))) if high else 0.0
+            return (over, high.unit) if high else _under(low)
+        if low and high:
+            return float(low.value + high.value) / 2, high.unit
+        return (float(high.value) * 0.9, high.unit) if high else (float(low.value) * 1.1, low.unit)
+
+    def _hold(self, step: Step, way: str) -> None:
+        """Run the hold so that its verdict is `way`; a verdict of its own step is got past."""
+        hold, bench = step.hold, self.bench
+        assert hold is not None
+        bench.say(i.StartHold())
+        verdict = way if hold.judge and way in VERDICTS[hold.judge] else "tight"
+        for minute in range(1, 400):
+            if bench.sheet.step != step.name or bench.sheet.finished:
+                return
+            if hold.quantity and self._reads_at(minute, verdict):
+                self._hold_reading(step, verdict)
+            over = bench.sheet.hold is not None and bench.sheet.hold.finished
+            if over and (hold.judge is None or verdict == "not-yet-clear"):
+                if hold.judge is None:
+                    return
+                self._hold_reading(step, verdict)
+                return
+            if bench.sheet.step == step.name:
+                bench.wait(minutes=1)
+
+    def _reads_at(self, minute: int, verdict: str) -> bool:
+        if verdict != "not-yet-clear":
+            return True
+        hold = self.bench.sheet.hold
+        return hold is not None and hold.finished
+
+    def _hold_reading(self, step: Step, verdict: str) -> None:
+        bench, hold = self.bench, step.hold
+        assert hold is not None
+        timer = bench.sheet.hold
+        assert timer is not None
+        minute = timer.minutes(bench.now)
+        if hold.judge == "nitrogen":
+            whole = bench.sheet.limit_si(hold.duration) / 60
+            value = 120.0 + _NITROGEN.get(verdict, 0.0) * minute / whole
+            bench.read(round(value, 1), "psig", "nitrogen-pressure")
+            if timer.due <= bench.now and bench.sheet.step == step.name:
+                last = bench.sheet.last("ambient-temperature")
+                assert last is not None
+                bench.read(str(last.now.value), last.now.unit, "ambient-temperature")
+        else:
+            value = _DECAY.get(verdict, _DECAY["tight"])(minute)
+            bench.read(Decimal(round(value)), "microns", "vacuum")
+        if bench.sheet.question is not None:
+            bench.say(i.Yes())
+
+
+def _under(limit: object) -> tuple[float, str]:
+    value, unit = float(limit.value), limit.unit  # type: ignore[attr-defined]
+    return value - abs(value) * 0.3, unit
