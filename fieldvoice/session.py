@@ -8,20 +8,20 @@ from functools import partial
 
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.assistant import Heard, Outcome, Reply, Tick
-from fieldvoice.dialogue.confidence import Belief, Guess, believe
+from fieldvoice.dialogue.confidence import BestHypothesis, Hypothesis, best_hypothesis
 from fieldvoice.dialogue.expectation import is_expected
 from fieldvoice.jobstate.events import Entry, Event
-from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Intent
 from fieldvoice.language.parser import sounds_like_a_range, understand, whole_characters
 
 
 def likeliest(
     ways: Sequence[tuple[str, float]], expected: Callable[[Intent], bool] = lambda _: False
-) -> Belief:
+) -> BestHypothesis:
     """What a sound most probably means, of all wordings that it can be heard as, with shares."""
-    guesses = [Guess(understand(words, typed=False), words, share) for words, share in ways]
-    return believe(guesses, expected)
+    guesses = [Hypothesis(understand(words, typed=False), words, share) for words, share in ways]
+    return best_hypothesis(guesses, expected)
 
 
 class Session:
@@ -34,24 +34,24 @@ class Session:
 
     def __init__(
         self,
-        sheet: JobSheet,
+        state: JobState,
         append: Callable[[Event, datetime], Entry],
         reply: Callable[[Reply], None],
         now: Callable[[], datetime],
         watch: Callable[[Entry], None] = lambda entry: None,
     ) -> None:
-        self.sheet = sheet
+        self.state = state
         self._append, self._reply, self._now, self._watch = append, reply, now, watch
 
     def begin(self, job: str, site: Mapping[str, str]) -> Outcome:
         """Start the job; `site` is what the procedure is told about the place."""
         now = self._now()
-        return self._carry_out(assistant.begin(self.sheet, now, job, dict(site)), now)
+        return self._carry_out(assistant.begin(self.state, now, job, dict(site)), now)
 
     def resume(self) -> Outcome:
-        """Go on with a job whose log has been folded into the sheet."""
+        """Go on with a job whose log has been folded into the state."""
         now = self._now()
-        return self._carry_out(assistant.resume(self.sheet, now), now)
+        return self._carry_out(assistant.resume(self.state, now), now)
 
     def hear_line(
         self,
@@ -69,27 +69,27 @@ class Session:
         words = whole_characters(words)
         intent = understand(words, typed=source == "typed")
         if ways:
-            best = likeliest(ways, partial(is_expected, self.sheet))
+            best = likeliest(ways, partial(is_expected, self.state))
             intent, words, confidence = best.intent, best.words, best.confidence
         now = self._now()
         range_too = source != "typed" and sounds_like_a_range(words)
         heard = Heard(intent, words, source, confidence, clip, range_too)
-        self._carry_out(assistant.handle(self.sheet, heard, now), now)
+        self._carry_out(assistant.handle(self.state, heard, now), now)
         return intent
 
     def tick(self) -> Outcome:
         """Let timers run out and reminders be given; call about every second."""
         now = self._now()
-        return self._carry_out(assistant.handle(self.sheet, Tick(), now), now)
+        return self._carry_out(assistant.handle(self.state, Tick(), now), now)
 
     def _carry_out(self, outcome: Outcome, now: datetime) -> Outcome:
-        """Log, then reply; when the log fails, the sheet holds what was logged, unanswered."""
+        """Log, then reply; when the log fails, the state holds what was logged, unanswered."""
         logged: list[Entry] = []
         try:
             for event in outcome.events:
                 logged.append(self._append(event, now))
         finally:
-            self.sheet = fold(self.sheet, logged)
+            self.state = fold(self.state, logged)
         for entry in logged:
             self._watch(entry)
         for reply in outcome.replies:

@@ -24,24 +24,24 @@ from fieldvoice.jobstate.events import (
     TimerFinished,
     VerdictGiven,
 )
-from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Next, NotUnderstood, Reading
 from fieldvoice.procedure.check import load
 from fieldvoice.session import Session
 from support.small_procedure import TEXT, TIGHT_JOB
 
 START = datetime(2026, 3, 2, 14, 0, tzinfo=UTC)
-EMPTY = JobSheet.empty(load(TEXT))
+EMPTY = JobState.empty(load(TEXT))
 
 
 class Desk:
     """A session on plain fakes: a list for the log, a list for the mouth, a clock moved by hand."""
 
-    def __init__(self, sheet: JobSheet = EMPTY, at: datetime = START) -> None:
+    def __init__(self, state: JobState = EMPTY, at: datetime = START) -> None:
         self.clock = SimulatedClock(at)
         self.happened: list[Entry | Reply] = []
-        self.first_seq = sheet.next_seq
-        self.session = Session(sheet, self.append, self.happened.append, self.clock.now)
+        self.first_seq = state.next_seq
+        self.session = Session(state, self.append, self.happened.append, self.clock.now)
 
     def append(self, event: Event, at: datetime) -> Entry:
         entry = Entry(self.first_seq + len(self.entries), at, event)
@@ -97,7 +97,7 @@ def test_a_job_worked_by_voice_ends_released_with_a_computed_verdict() -> None:
 def test_every_reply_comes_after_the_events_it_rests_on() -> None:
     desk = begun()
     desk.happened.clear()
-    desk.first_seq = desk.session.sheet.next_seq
+    desk.first_seq = desk.session.state.next_seq
     desk.say("understood")
     kinds = [isinstance(h, Reply) for h in desk.happened]
     assert True in kinds
@@ -112,7 +112,7 @@ def test_every_reply_is_logged_as_said() -> None:
 
 def test_the_sheet_is_the_fold_of_what_was_logged() -> None:
     desk = worked()
-    assert fold(EMPTY, desk.entries) == desk.session.sheet
+    assert fold(EMPTY, desk.entries) == desk.session.state
 
 
 def test_a_hold_runs_out_by_ticks_alone() -> None:
@@ -141,19 +141,19 @@ def test_when_the_log_fails_nothing_is_answered_and_the_sheet_holds_what_was_log
         desk.say("nine hundred microns")
     assert len(desk.replies) == replies
     assert len(desk.entries) == entries + good
-    assert desk.session.sheet == fold(EMPTY, desk.entries)
+    assert desk.session.state == fold(EMPTY, desk.entries)
 
 
 @pytest.mark.parametrize("kept", range(1, len(worked().entries)))
 def test_after_a_crash_at_any_event_the_job_goes_on_from_what_is_on_disk(kept: int) -> None:
     logged = worked().entries[:kept]
-    sheet = fold(EMPTY, logged)
-    desk = Desk(sheet, logged[-1].at + timedelta(minutes=2))
+    state = fold(EMPTY, logged)
+    desk = Desk(state, logged[-1].at + timedelta(minutes=2))
     desk.session.resume()
     assert isinstance(desk.events[0], JobResumed)
     desk.say("what now")
-    assert desk.session.sheet.readings[: len(sheet.readings)] == sheet.readings
-    assert desk.session.sheet == fold(sheet, desk.entries)
+    assert desk.session.state.readings[: len(state.readings)] == state.readings
+    assert desk.session.state == fold(state, desk.entries)
 
 
 def test_a_job_resumed_from_disk_has_the_same_sheet(tmp_path: Path) -> None:
@@ -165,7 +165,7 @@ def test_a_job_resumed_from_disk_has_the_same_sheet(tmp_path: Path) -> None:
             clock.move(timedelta(seconds=seconds))
             session.tick()
             session.hear_line(words, "recording", 0.9, "clips/x.wav")
-    assert fold(EMPTY, read_log(tmp_path / "job").entries) == session.sheet
+    assert fold(EMPTY, read_log(tmp_path / "job").entries) == session.state
 
 
 def test_digits_may_be_typed_but_are_never_heard() -> None:
@@ -194,7 +194,7 @@ def test_the_reason_for_a_skip_may_be_any_words() -> None:
     desk = begun()
     desk.say("understood", "typed")
     desk.say("skip", "typed")
-    assert desk.session.sheet.expects_free_text
+    assert desk.session.state.expects_free_text
     desk.say("the gauge is broken", "typed")
     skipped = desk.of(StepSkipped)
     assert [s.reason for s in skipped if isinstance(s, StepSkipped)] == ["the gauge is broken"]
@@ -207,7 +207,7 @@ def test_a_note_may_be_any_words_until_end_note() -> None:
     (note,) = desk.of(NoteTaken)
     assert isinstance(note, NoteTaken)
     assert "valve cap was cracked" in note.text
-    assert desk.session.sheet.step == "pull"
+    assert desk.session.state.step == "pull"
 
 
 def test_while_standing_by_only_the_way_back_counts() -> None:

@@ -128,7 +128,7 @@ class _Desk:
     def speak_as_before(self, job: OpenJob) -> None:
         """Give the voice the loudness and pace that this job's technician had asked for."""
         if self.speaker:
-            for change in job.session.sheet.voice:
+            for change in job.session.state.voice:
                 self.speaker.change(change)
 
     def listen(self, model: Path | None) -> None:
@@ -161,7 +161,7 @@ class _Desk:
         from fieldvoice.commands.wiring.listening import Ended
 
         open_ears = {"typed", "voice"} if self.by_voice else {"typed"}
-        while open_ears and not job.session.sheet.finished:
+        while open_ears and not job.session.state.finished:
             try:
                 arrived = self.arrivals.get(timeout=BEAT_S)
             except queue.Empty:
@@ -176,7 +176,7 @@ class _Desk:
                 self._take(job, arrived)
 
     def _take(self, job: OpenJob, line: Line) -> None:
-        if not line.words and not job.session.sheet.expects_free_text:
+        if not line.words and not job.session.state.expects_free_text:
             return  # sound without a word of ours; it is kept only where any words may come
         if self.practice:
             self._let_pass(job, "+5s")
@@ -190,18 +190,18 @@ class _Desk:
         """Keep stage and task in sight, whatever was answered last."""
         from fieldvoice.dialogue.prompts import fill
 
-        sheet = job.session.sheet
-        step = sheet.open_step
+        state = job.session.state
+        step = state.open_step
         if step is not None:
-            stage = sheet.procedure.stages[step.stage]
-            self.screen.title(stage.title, fill(step.say, sheet, self.clock.now()))
+            stage = state.procedure.stages[step.stage]
+            self.screen.title(stage.title, fill(step.say, state, self.clock.now()))
 
     def _tick(self, job: OpenJob) -> None:
         from fieldvoice.jobstate.timers import running
 
         job.session.tick()
         now = self.clock.now()
-        timers = running(job.session.sheet.timers.values())
+        timers = running(job.session.state.timers.values())
         self.screen.timers([(t.label, t.remaining(now).total_seconds()) for t in timers])
 
     def _let_pass(self, job: OpenJob, text: str) -> None:
@@ -229,6 +229,6 @@ def _default_name(procedure: str) -> str:
 
 def _say_where(job: OpenJob, args: argparse.Namespace) -> None:
     name = args.job or job.folder.name
-    done = job.session.sheet.finished
+    done = job.session.state.finished
     then = f"fieldvoice report {name}" if done else f"fieldvoice work {args.procedure} --job {name}"
     print(f"The job is kept in {job.folder}\n{'Report' if done else 'Go on'} with: {then}")

@@ -1,4 +1,4 @@
-"""(job sheet, what came in, now) -> events and replies: the decisions. Pure: no I/O, no clock."""
+"""(job state, what came in, now) -> events and replies: the decisions. Pure: no I/O, no clock."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ from fieldvoice.dialogue import (
     status,
     steps,
 )
-from fieldvoice.dialogue.confidence import Trust, judge
+from fieldvoice.dialogue.confidence import Decision, judge
 from fieldvoice.dialogue.turn import Heard, Outcome, Reply, Tick, Turn
 from fieldvoice.jobstate import events
-from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.limit_check import contradictions
 
@@ -36,20 +36,20 @@ _AFTERWARDS = (i.Repeat, i.WhereAreWe, i.WhatNow, i.Help, i.Note, i.StartNote, i
 _DOUBT_THEMSELVES = (i.Reading, i.Readings, i.Correction, i.ChangeReading)
 
 
-def begin(sheet: JobSheet, now: datetime, job: str, site: Mapping[str, str]) -> Outcome:
-    """Start a job on an empty sheet: cautions, then the first step.
+def begin(state: JobState, now: datetime, job: str, site: Mapping[str, str]) -> Outcome:
+    """Start a job on an empty state: cautions, then the first step.
 
     `site` holds what is known: "criterion", "refrigerant", "altitude", answers of steps with
     choices, ... Raises ProcedureError for an unknown criterion and for limits that no reading can
     meet, ReadingError for a bad amount.
     """
-    turn = Turn(sheet, now)
-    procedure = sheet.procedure
+    turn = Turn(state, now)
+    procedure = state.procedure
     for fault in contradictions(procedure.with_site(site)):
         raise fault
     turn.emit(events.JobStarted(job, procedure.name, procedure.sha256, fieldvoice.__version__,
                                 dict(site)))
-    assert turn.sheet.site  # a bad altitude or pressure is refused now, not at the first reading
+    assert turn.state.site  # a bad altitude or pressure is refused now, not at the first reading
     turn.say("caution", DEFERENCE)
     for name in procedure.opening:
         turn.say("caution", procedure.cautions[name].text)
@@ -59,27 +59,27 @@ def begin(sheet: JobSheet, now: datetime, job: str, site: Mapping[str, str]) -> 
     return turn.finish()
 
 
-def resume(sheet: JobSheet, now: datetime) -> Outcome:
+def resume(state: JobState, now: datetime) -> Outcome:
     """Go on after an interruption: where the job stands, what ran out, and what is asked for."""
-    turn = Turn(sheet, now)
+    turn = Turn(state, now)
     turn.emit(events.JobResumed(fieldvoice.__version__))
-    turn.answer(f"Job {sheet.job} goes on. {status.standing(turn)}")
+    turn.answer(f"Job {state.job} goes on. {status.standing(turn)}")
     holds.pass_time(turn)
     ran_out = any(isinstance(v, events.TimerFinished) for v in turn.happened)
-    if turn.sheet.step == sheet.step and turn.sheet.hold is None:
+    if turn.state.step == state.step and turn.state.hold is None:
         prompts.present(turn, every_caution=True)
-    elif turn.sheet.step == sheet.step and not ran_out:
-        turn.say("prompt", prompts.waits_for(turn.sheet))
+    elif turn.state.step == state.step and not ran_out:
+        turn.say("prompt", prompts.waits_for(turn.state))
     holds.ask_final(turn)
-    if sheet.standing_by:
+    if state.standing_by:
         turn.answer("Still standing by. Say back to work.")
-    pending_question.after_a_break(turn, sheet.last_at)
+    pending_question.after_a_break(turn, state.last_at)
     return turn.finish()
 
 
-def handle(sheet: JobSheet, came: Heard | Tick, now: datetime) -> Outcome:
+def handle(state: JobState, came: Heard | Tick, now: datetime) -> Outcome:
     """Answer a line, or the passing of time."""
-    turn = Turn(sheet, now)
+    turn = Turn(state, now)
     if isinstance(came, Heard):
         turn.hear(came)
         holds.run_out(turn)
@@ -92,44 +92,44 @@ def handle(sheet: JobSheet, came: Heard | Tick, now: datetime) -> Outcome:
 
 def _line(turn: Turn, heard: Heard) -> None:
     """Who gets the line: an open note, the way back, the ignored, a question, or a command."""
-    sheet = turn.sheet
+    state = turn.state
     trust = judge(heard.intent, heard.confidence, heard.words)
-    if sheet.open_note is not None:
+    if state.open_note is not None:
         if isinstance(heard.intent, i.EndNote):
             attention.end_note(turn)
         return
-    if sheet.standing_by:
+    if state.standing_by:
         attention.stay_away(turn, heard)
-        pending_question.after_a_break(turn, sheet.last_at)
+        pending_question.after_a_break(turn, state.last_at)
         return
-    reason_asked = sheet.question is not None and sheet.question.why == "reason"
-    if trust is Trust.IGNORE and not (reason_asked and heard.words):
+    reason_asked = state.question is not None and state.question.why == "reason"
+    if trust is Decision.IGNORE and not (reason_asked and heard.words):
         turn.ignore()
         return
     intent: i.Intent | None = heard.intent
-    if sheet.question is not None:
+    if state.question is not None:
         intent = pending_question.answer(turn, heard, trust)
         if intent is not heard.intent:
-            trust = Trust.ACCEPT if intent is not None and trust is Trust.ACCEPT else trust
+            trust = Decision.ACCEPT if intent is not None and trust is Decision.ACCEPT else trust
     if intent is not None:
         _command(turn, heard, intent, trust)
-    if sheet.question is not None and isinstance(intent, _DOUBT_THEMSELVES):
-        pending_question.still_open(turn, sheet.question)
+    if state.question is not None and isinstance(intent, _DOUBT_THEMSELVES):
+        pending_question.still_open(turn, state.question)
 
 
-def _command(turn: Turn, heard: Heard, intent: i.Intent, trust: Trust) -> None:
+def _command(turn: Turn, heard: Heard, intent: i.Intent, trust: Decision) -> None:
     if isinstance(intent, i.NotUnderstood):
         _not_understood(turn, intent)
-    elif turn.sheet.finished and not isinstance(intent, _AFTERWARDS):
+    elif turn.state.finished and not isinstance(intent, _AFTERWARDS):
         turn.refuse("This job is finished.")
-    elif not turn.sheet.job:
+    elif not turn.state.job:
         turn.refuse("No job has begun.")
     elif isinstance(intent, _DOUBT_THEMSELVES):
         _values(turn, intent, trust)
-    elif trust is Trust.ASK:
+    elif trust is Decision.ASK:
         pending_question.ask_whether(turn, heard)
     else:
-        _DEEDS.get(type(intent), _nothing_open)(turn, intent)
+        _HANDLERS.get(type(intent), _nothing_open)(turn, intent)
 
 
 def _not_understood(turn: Turn, intent: i.NotUnderstood) -> None:
@@ -139,7 +139,7 @@ def _not_understood(turn: Turn, intent: i.NotUnderstood) -> None:
         turn.refuse(intent.reason)
 
 
-def _values(turn: Turn, intent: i.Intent, trust: Trust) -> None:
+def _values(turn: Turn, intent: i.Intent, trust: Decision) -> None:
     if isinstance(intent, i.Reading):
         record_reading.take(turn, intent, trust)
     elif isinstance(intent, i.Readings):
@@ -150,29 +150,29 @@ def _values(turn: Turn, intent: i.Intent, trust: Trust) -> None:
 
 
 def _nothing_open(turn: Turn, intent: i.Intent) -> None:
-    turn.refuse(f"I cannot use that here. {prompts.waits_for(turn.sheet)}")
+    turn.refuse(f"I cannot use that here. {prompts.waits_for(turn.state)}")
 
 
 def _yes_or_no(turn: Turn, intent: i.Intent) -> None:
     """Yes and no answer the choices of a step that offers them."""
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     option = intent.name()
     if step is not None and step.way(option) is not None:
         steps.choose(turn, option)
-    elif isinstance(intent, i.Yes) and turn.sheet.unacknowledged():
-        turn.refuse(prompts.waits_for(turn.sheet))
+    elif isinstance(intent, i.Yes) and turn.state.unacknowledged():
+        turn.refuse(prompts.waits_for(turn.state))
     else:
-        turn.refuse(f"Nothing was asked. {prompts.waits_for(turn.sheet)}")
+        turn.refuse(f"Nothing was asked. {prompts.waits_for(turn.state)}")
 
 
 def _understood(turn: Turn, _intent: i.Intent) -> None:
-    step = turn.sheet.open_step
-    waiting = turn.sheet.unacknowledged()
+    step = turn.state.open_step
+    waiting = turn.state.unacknowledged()
     if step is None or not waiting:
         turn.answer("All right.")
         return
     turn.emit(events.CautionAcknowledged(step.name, waiting[0], turn.line))
-    if len(waiting) == 1 and step.needs and turn.sheet.unmet() is None:
+    if len(waiting) == 1 and step.needs and turn.state.unmet() is None:
         steps.advance(turn)  # the readings came before the word
     else:
         prompts.present(turn, after=waiting[0])
@@ -186,7 +186,7 @@ def _skip(turn: Turn, intent: i.Skip) -> None:
 
 
 def _not_applicable(turn: Turn, intent: i.Intent) -> None:
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     if step is not None and step.gate:
         pending_question.ask_reason(turn, intent)
     else:
@@ -194,10 +194,10 @@ def _not_applicable(turn: Turn, intent: i.Intent) -> None:
 
 
 def _finish(turn: Turn, intent: i.Intent) -> None:
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     assert step is not None
     assert turn.line is not None
-    if step.ending and not turn.sheet.unmet() and not turn.sheet.unacknowledged():
+    if step.ending and not turn.state.unmet() and not turn.state.unacknowledged():
         steps.leave(turn)
         return
     turn.emit(events.Asked(turn.line, "finish", intent.to_dict()))
@@ -205,7 +205,7 @@ def _finish(turn: Turn, intent: i.Intent) -> None:
              "Say yes or no.")
 
 
-_DEEDS: dict[type[i.Intent], Callable[[Turn, Any], None]] = {
+_HANDLERS: dict[type[i.Intent], Callable[[Turn, Any], None]] = {
     i.Yes: _yes_or_no,
     i.No: _yes_or_no,
     i.Understood: _understood,

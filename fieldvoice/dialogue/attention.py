@@ -20,7 +20,7 @@ def start_note(turn: Turn) -> None:
 
 def end_note(turn: Turn) -> None:
     """Keep what was said since the note began."""
-    note = turn.sheet.open_note
+    note = turn.state.open_note
     if note is None:
         turn.refuse("No note is open. Say take a note.")
         return

@@ -1,9 +1,9 @@
-"""What a calculation needs from the job sheet, or what to say when it is not there."""
+"""What a calculation needs from the job state, or what to say when it is not there."""
 
 from __future__ import annotations
 
-from fieldvoice.jobstate.records import Taken
-from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.jobstate.records import LoggedReading
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.quantity import readings
 from fieldvoice.trade.charge import tube
 from fieldvoice.trade.errors import TradeError
@@ -13,18 +13,18 @@ class Missing(Exception):
     """What is not known yet; the message is the reply."""
 
 
-def need(sheet: JobSheet, quantity: str, what_for: str) -> Taken:
+def need(state: JobState, quantity: str, what_for: str) -> LoggedReading:
     """The last reading of a quantity; raises Missing with what to say."""
-    last = sheet.last(quantity)
+    last = state.last(quantity)
     if last is None:
         name = readings.speakable(quantity)
         raise Missing(f"For the {what_for} I need the {name}. Say the {name} and its value.")
     return last
 
 
-def fact(sheet: JobSheet, key: str, what_for: str, example: str) -> str:
+def fact(state: JobState, key: str, what_for: str, example: str) -> str:
     """Something that the site was said to be; raises Missing with what to set."""
-    found = sheet.facts.get(key)
+    found = state.facts.get(key)
     if found is None:
         raise Missing(f"For the {what_for} I need the {key.replace('-', ' ')}. "
                       f"Set it when the job begins, as in {key}={example}.")
@@ -43,17 +43,17 @@ def amount_si(text: str) -> float:
     return readings.to_si(value, above)[0] / per
 
 
-def system_volume(sheet: JobSheet) -> tuple[float | None, str | None]:
+def system_volume(state: JobState) -> tuple[float | None, str | None]:
     """Volume under vacuum in m3 and what it is the volume of; (None, None) when not known.
 
     A reading of the system volume counts first. Without one it is that of the tubes, from the
     facts liquid-line and suction-line and the line length read: without coils, hence too small.
     """
-    said = sheet.last("system-volume")
+    said = state.last("system-volume")
     if said is not None:
         return said.si, "the system, as read"
-    length = sheet.last("line-length")
-    sizes = [sheet.facts[key] for key in ("liquid-line", "suction-line") if key in sheet.facts]
+    length = state.last("line-length")
+    sizes = [state.facts[key] for key in ("liquid-line", "suction-line") if key in state.facts]
     if length is None or not sizes:
         return None, None
     try:

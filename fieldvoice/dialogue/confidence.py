@@ -46,7 +46,7 @@ CALIBRATION = Calibration(sharpness=0.7, neither=0.002, expected=2.0)
 
 
 @dataclass(frozen=True)
-class Guess:
+class Hypothesis:
     """One way of hearing a line, understood."""
 
     intent: i.Intent
@@ -55,7 +55,7 @@ class Guess:
 
 
 @dataclass(frozen=True)
-class Belief:
+class BestHypothesis:
     """What a line most probably means."""
 
     intent: i.Intent
@@ -63,10 +63,10 @@ class Belief:
     confidence: float  # that this was meant, 0..1
 
 
-def believe(
-    guesses: Sequence[Guess], expected: Callable[[i.Intent], bool],
+def best_hypothesis(
+    guesses: Sequence[Hypothesis], expected: Callable[[i.Intent], bool],
     calibration: Calibration = CALIBRATION,
-) -> Belief:
+) -> BestHypothesis:
     """The likeliest meaning; guesses that mean the same count together, whatever their words.
 
     ValueError without guesses.
@@ -81,10 +81,10 @@ def believe(
     meant = max(weights, key=lambda intent: weights[intent])
     likeliest = max((g for g in guesses if g.intent == meant), key=lambda guess: guess.share)
     confidence = weights[meant] / (sum(weights.values()) + calibration.neither)
-    return Belief(meant, likeliest.words, confidence)
+    return BestHypothesis(meant, likeliest.words, confidence)
 
 
-class Trust(Enum):
+class Decision(Enum):
     """What to do with a line."""
 
     ACCEPT = "accept"
@@ -92,20 +92,20 @@ class Trust(Enum):
     IGNORE = "ignore"
 
 
-def judge(intent: i.Intent, confidence: float | None, words: str = "") -> Trust:
+def judge(intent: i.Intent, confidence: float | None, words: str = "") -> Decision:
     """Believe, ask back or ignore a line; typed lines (no confidence) are always believed.
 
     A spoken line that is not understood and mostly outside the vocabulary was talk to others.
     """
     if confidence is None:
-        return Trust.ACCEPT
+        return Decision.ACCEPT
     if isinstance(intent, i.NotUnderstood) and _strange_share(words) >= MOSTLY_STRANGE:
-        return Trust.IGNORE
+        return Decision.IGNORE
     if confidence >= ACCEPT_FROM:
-        return Trust.ACCEPT
+        return Decision.ACCEPT
     if confidence < IGNORE_BELOW or _is_no_sentence(intent):
-        return Trust.IGNORE
-    return Trust.ACCEPT if isinstance(intent, (*HARMLESS, i.NotUnderstood)) else Trust.ASK
+        return Decision.IGNORE
+    return Decision.ACCEPT if isinstance(intent, (*HARMLESS, i.NotUnderstood)) else Decision.ASK
 
 
 def _is_no_sentence(intent: i.Intent) -> bool:

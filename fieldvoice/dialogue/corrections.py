@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from fieldvoice.dialogue import hold_verdict, holds, prompts, record_reading, steps
-from fieldvoice.dialogue.confidence import Trust
+from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.records import Deed, Left, Taken
+from fieldvoice.jobstate.records import LoggedReading, StepExit, UndoableLine
 from fieldvoice.jobstate.timers import HOLD
 from fieldvoice.language import intents as i
 from fieldvoice.quantity import readings
@@ -17,14 +17,14 @@ Change = i.Correction | i.ChangeReading
 
 def scratch(turn: Turn) -> None:
     """Take back all that the last effective line did."""
-    if not turn.sheet.deeds:
+    if not turn.state.undoable:
         turn.refuse("There is nothing to take back.")
         return
-    if turn.sheet.finished:
+    if turn.state.finished:
         turn.refuse("The job is finished; its log stays as it is.")
         return
-    deed = turn.sheet.deeds[-1]
-    left = [v for v in turn.sheet.trail if v.seq in deed.seqs]
+    deed = turn.state.undoable[-1]
+    left = [v for v in turn.state.trail if v.seq in deed.seqs]
     turn.answer(f"Took back {_what(turn, deed, left)}.")
     for seq in reversed(deed.seqs):
         turn.emit(e.Withdrawn(seq, turn.line))
@@ -32,31 +32,31 @@ def scratch(turn: Turn) -> None:
         steps.stop_hold(turn)
         steps.reopen(turn, left[0].step)
     else:
-        turn.say("prompt", prompts.waits_for(turn.sheet))
+        turn.say("prompt", prompts.waits_for(turn.state))
 
 
 def put_back(turn: Turn) -> None:
     """Take back the last take-back: what it took counts again."""
-    undone = turn.sheet.undone
-    if undone is None or turn.sheet.finished:
+    undone = turn.state.undone
+    if undone is None or turn.state.finished:
         turn.refuse("Nothing was taken back just now. "
                     "To take back the last thing say scratch that.")
         return
-    step = turn.sheet.step
+    step = turn.state.step
     for seq in reversed(undone.seqs):
         turn.emit(e.Withdrawn(seq, turn.line))
-    sheet = turn.sheet
-    kind = sheet.deeds[-1].kind if sheet.deeds else ""
-    left = [v for v in sheet.trail if v.seq in undone.withdrew]
-    turn.answer(f"Put back {_what(turn, Deed(undone.line, undone.withdrew, kind), left)}.")
-    if sheet.step is not None and sheet.step != step:
-        steps.reopen(turn, sheet.step)
+    state = turn.state
+    kind = state.undoable[-1].kind if state.undoable else ""
+    left = [v for v in state.trail if v.seq in undone.withdrew]
+    turn.answer(f"Put back {_what(turn, UndoableLine(undone.line, undone.withdrew, kind), left)}.")
+    if state.step is not None and state.step != step:
+        steps.reopen(turn, state.step)
     else:
-        turn.say("prompt", prompts.waits_for(sheet))
+        turn.say("prompt", prompts.waits_for(state))
 
 
-def _what(turn: Turn, deed: Deed, left: list[Left]) -> str:
-    taken = [t for t in turn.sheet.readings if t.seq in deed.seqs]
+def _what(turn: Turn, deed: UndoableLine, left: list[StepExit]) -> str:
+    taken = [t for t in turn.state.readings if t.seq in deed.seqs]
     if taken:
         return " and ".join(prompts.shown(t) for t in taken)
     if left:
@@ -68,10 +68,10 @@ def _what(turn: Turn, deed: Deed, left: list[Left]) -> str:
     }.get(deed.kind, "the last entry")
 
 
-def change(turn: Turn, intent: Change, trust: Trust, *, confirmed: bool = False) -> None:
+def change(turn: Turn, intent: Change, trust: Decision, *, confirmed: bool = False) -> None:
     """Put another value in the place of an earlier reading's, or ask back when it is doubtful."""
     quantity = intent.quantity if isinstance(intent, i.ChangeReading) else None
-    old = turn.sheet.last(quantity)
+    old = turn.state.last(quantity)
     if old is None:
         what = readings.speakable(quantity) if quantity else "reading"
         turn.refuse(f"No {what} has been logged yet.")
@@ -85,8 +85,8 @@ def change(turn: Turn, intent: Change, trust: Trust, *, confirmed: bool = False)
                     f"{prompts.shown(old)} already.")
         return
     surprise = None if confirmed else record_reading.surprise_at(turn, found, old.seq)
-    if surprise is not None or (trust is Trust.ASK and not confirmed):
-        if turn.sheet.question is not None:
+    if surprise is not None or (trust is Decision.ASK and not confirmed):
+        if turn.state.question is not None:
             turn.refuse(f"One at a time. Change the {readings.speakable(old.quantity)} after.")
             return
         exact = i.ChangeReading(old.quantity, found.value, found.unit)
@@ -96,13 +96,13 @@ def change(turn: Turn, intent: Change, trust: Trust, *, confirmed: bool = False)
     _correct(turn, old, found)
 
 
-def _resolve(turn: Turn, intent: Change, old: Taken) -> Resolved | Refused:
+def _resolve(turn: Turn, intent: Change, old: LoggedReading) -> Resolved | Refused:
     unit = intent.unit or old.now.unit
     return readings.resolve(intent.value, unit, old.quantity, expected=old.quantity,
-                            site=turn.sheet.site)
+                            site=turn.state.site)
 
 
-def _correct(turn: Turn, old: Taken, found: Resolved) -> None:
+def _correct(turn: Turn, old: LoggedReading, found: Resolved) -> None:
     within = _within(turn, old, found.si)
     turn.emit(e.ReadingCorrected(old.seq, str(found.value), found.unit, found.si, found.si_unit,
                                  turn.line, within))
@@ -113,54 +113,54 @@ def _correct(turn: Turn, old: Taken, found: Resolved) -> None:
         _judge_again(turn, old)
     elif within is False and old.now.within is not False:
         _undo_progress(turn, old)
-    elif old.step == turn.sheet.step and within and turn.sheet.unmet() is None:
+    elif old.step == turn.state.step and within and turn.state.unmet() is None:
         steps.advance(turn)
 
 
-def _within(turn: Turn, old: Taken, si: float) -> bool | None:
+def _within(turn: Turn, old: LoggedReading, si: float) -> bool | None:
     """Inside the limits that the reading was compared with when it was taken."""
-    step = turn.sheet.procedure.by_name.get(old.step)
+    step = turn.state.procedure.by_name.get(old.step)
     if step is None:
         return None
     if old.hold is not None and step.hold is not None and step.hold.limit is not None:
-        return si <= turn.sheet.limit_si(step.hold.limit) if step.hold.judge == "decay" else None
+        return si <= turn.state.limit_si(step.hold.limit) if step.hold.judge == "decay" else None
     need = next((n for n in step.needs if n.quantity == old.quantity), None)
-    return None if need is None else turn.sheet.within(need, si)
+    return None if need is None else turn.state.within(need, si)
 
 
-def _undo_progress(turn: Turn, old: Taken) -> None:
+def _undo_progress(turn: Turn, old: LoggedReading) -> None:
     """The step that this reading completed is not complete after all: open it again."""
-    left = [v for v in turn.sheet.trail if v.line == old.line and v.step == old.step
+    left = [v for v in turn.state.trail if v.line == old.line and v.step == old.step
             and old.line is not None]
-    if not left or turn.sheet.trail[-1] != left[-1]:
-        turn.say("prompt", prompts.waits_for(turn.sheet))
+    if not left or turn.state.trail[-1] != left[-1]:
+        turn.say("prompt", prompts.waits_for(turn.state))
         return
     steps.withdraw_leaving(turn, left[-1].seq, left[-1].step)
     turn.answer("That is outside the limit, so back to that step.")
     steps.reopen(turn, old.step)
 
 
-def _judged(turn: Turn, old: Taken) -> bool:
-    return any(g.step == old.hold and g.seq > old.seq for g in turn.sheet.results)
+def _judged(turn: Turn, old: LoggedReading) -> bool:
+    return any(g.step == old.hold and g.seq > old.seq for g in turn.state.results)
 
 
-def _judge_again(turn: Turn, old: Taken) -> None:
+def _judge_again(turn: Turn, old: LoggedReading) -> None:
     """A reading of a judged hold was changed: the verdict follows it."""
-    sheet = turn.sheet
-    timer = sheet.timers.get(HOLD)
-    step = sheet.procedure.step(old.step)
+    state = turn.state
+    timer = state.timers.get(HOLD)
+    step = state.procedure.step(old.step)
     if timer is None or timer.hold != old.hold or timer.changes[0].seq > old.seq \
             or step.hold is None:
         turn.answer("That hold is over and another began: its verdict stands as logged.")
         return
     began = timer.changes[0].seq
-    taken = [t for t in sheet.readings if t.seq > began and t.hold == old.hold]
+    taken = [t for t in state.readings if t.seq > began and t.hold == old.hold]
     try:
-        judged = hold_verdict.judge(sheet, step.hold, taken)
+        judged = hold_verdict.judge(state, step.hold, taken)
     except hold_verdict.TradeError as error:
         turn.refuse(f"No verdict: {error}.")
         return
-    before = [g for g in sheet.results if g.step == old.hold][-1].verdict
+    before = [g for g in state.results if g.step == old.hold][-1].verdict
     turn.emit(e.VerdictGiven(judged.about, judged.verdict, dict(judged.figures), step.name,
                              turn.line))
     if judged.verdict == before:
@@ -173,10 +173,10 @@ def _judge_again(turn: Turn, old: Taken) -> None:
 
 def _take_other_branch(turn: Turn, name: str, judged: hold_verdict.Judged) -> None:
     """The job follows the new verdict, as long as nothing but the hold's own way was taken."""
-    came = turn.sheet.trail[-1] if turn.sheet.trail else None
-    to = turn.sheet.procedure.step(name).way(judged.verdict)
+    came = turn.state.trail[-1] if turn.state.trail else None
+    to = turn.state.procedure.step(name).way(judged.verdict)
     assert to is not None  # the check at load wants a way for every verdict
-    if turn.sheet.step != name:
+    if turn.state.step != name:
         if came is None or came.step != name:
             turn.answer("Other steps were done since. Say back to return to that hold.")
             return
@@ -186,5 +186,5 @@ def _take_other_branch(turn: Turn, name: str, judged: hold_verdict.Judged) -> No
     if to.to != name:
         steps.stop_hold(turn)
         steps.leave(turn, judged.verdict, judged.reason)
-    elif turn.sheet.hold is not None and turn.sheet.hold.finished:
-        holds.hold_on(turn, turn.sheet.hold, judged)
+    elif turn.state.hold is not None and turn.state.hold.finished:
+        holds.hold_on(turn, turn.state.hold, judged)

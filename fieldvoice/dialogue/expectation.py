@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.quantity import readings
 from fieldvoice.quantity.readings import Resolved, Site
@@ -21,34 +21,34 @@ class Expected:
     free_text: bool = False  # a reason or a note: any words
 
 
-def expected(sheet: JobSheet) -> Expected:
+def expected(state: JobState) -> Expected:
     """What the job waits for now."""
-    step = sheet.open_step
-    if sheet.expects_free_text:
+    step = state.open_step
+    if state.expects_free_text:
         return Expected(intents=("end-note", "no"), free_text=True)
-    if sheet.standing_by:
+    if state.standing_by:
         return Expected(intents=("back-to-work",))
-    if sheet.question is not None:
-        asked = sheet.question.intent.get("quantity")
+    if state.question is not None:
+        asked = state.question.intent.get("quantity")
         return Expected(quantities=(str(asked),) if asked else (), intents=("yes", "no"))
     if step is None:
         return Expected()
-    if sheet.unacknowledged():
+    if state.unacknowledged():
         return Expected(intents=("understood",))
     exits = tuple(way.name for way in step.exits)
-    need = sheet.unmet()
+    need = state.unmet()
     if need is not None:
         return Expected(quantities=(need.quantity,), options=exits)
     if step.hold is not None:
-        begin = () if sheet.hold is not None else ("start-hold",)
+        begin = () if state.hold is not None else ("start-hold",)
         return Expected(step.hold.closing, exits, (*begin, "how-long-left"))
     options = tuple(way.name for way in step.choices)
     return Expected(options=options + exits, intents=() if options else ("next",))
 
 
-def is_expected(sheet: JobSheet, intent: i.Intent) -> bool:
+def is_expected(state: JobState, intent: i.Intent) -> bool:
     """Whether the job waits for this intent; a reading must be plausible too."""
-    return fits(expected(sheet), intent, sheet.site, lambda q: [t.si for t in sheet.here(q)])
+    return fits(expected(state), intent, state.site, lambda q: [t.si for t in state.here(q)])
 
 
 def fits(

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from fieldvoice.dialogue.calculation_inputs import Missing, fact, need, system_volume
-from fieldvoice.jobstate.records import Taken
-from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.jobstate.records import LoggedReading
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.model import Check, Hold
 from fieldvoice.quantity import readings
 from fieldvoice.quantity.constants import KELVIN_AT_0_C
@@ -50,27 +50,27 @@ def _first(sentences: str) -> str:
     return first + "." if dot else first
 
 
-def judge(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
+def judge(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judged:
     """Judge a hold by its readings. Raises TradeError when the figures cannot be judged."""
     assert hold.judge is not None
-    return _JUDGES[hold.judge](sheet, hold, _one_a_moment(taken))
+    return _JUDGES[hold.judge](state, hold, _one_a_moment(taken))
 
 
-def check(sheet: JobSheet, wanted: Check) -> Judged:
+def check(state: JobState, wanted: Check) -> Judged:
     """Compare with a target; Missing for what is not known, TradeError for what cannot be."""
     about = wanted.kind
-    name = fact(sheet, "refrigerant", about, "R-410A")
+    name = fact(state, "refrigerant", about, "R-410A")
     side = "suction" if about == "superheat" else "liquid"
-    pressure, line = (need(sheet, f"{side}-{what}", about) for what in ("pressure", "temperature"))
+    pressure, line = (need(state, f"{side}-{what}", about) for what in ("pressure", "temperature"))
     if about == "superheat":
         found = saturation.superheat(name, pressure.si, line.si)
-        wet, outdoor = (need(sheet, q, about) for q in ("indoor-wet-bulb", "outdoor-temperature"))
+        wet, outdoor = (need(state, q, about) for q in ("indoor-wet-bulb", "outdoor-temperature"))
         target = target_superheat.target_superheat(wet.si, outdoor.si).target_f
         result = target_superheat.check_superheat(found.difference_f, target)
     else:
         assert wanted.limit is not None
         found = saturation.subcooling(name, pressure.si, line.si)
-        target = sheet.limit_si(wanted.limit) * 1.8
+        target = state.limit_si(wanted.limit) * 1.8
         result = target_superheat.check_subcooling(found.difference_f, target)
     off = "high" if result.measured_f > result.target_f else "low"
     figures = {**result.to_dict(), "line": found.to_dict()}
@@ -78,73 +78,73 @@ def check(sheet: JobSheet, wanted: Check) -> Judged:
                   result.next_action, figures)
 
 
-def _one_a_moment(taken: Sequence[Taken]) -> list[Taken]:
+def _one_a_moment(taken: Sequence[LoggedReading]) -> list[LoggedReading]:
     """Readings in growing time; of two in the same moment the later one counts."""
     by_minute = {t.minute: t for t in taken if t.minute is not None}
     return [by_minute[m] for m in sorted(by_minute)]
 
 
-def _decay(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
+def _decay(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judged:
     assert hold.limit is not None
-    limit = sheet.limit(hold.limit)
-    minutes = sheet.limit_si(hold.duration) / 60.0
+    limit = state.limit(hold.limit)
+    minutes = state.limit_si(hold.duration) / 60.0
     name = f"{readings.say(limit.value, limit.unit)}, {minutes:g} minutes"
-    volume_m3, volume_of = system_volume(sheet)
+    volume_m3, volume_of = system_volume(state)
     found = judge_decay(
         [VacuumReading(t.minute or 0.0, t.si) for t in taken],
-        limits=DecayLimits(name, sheet.limit_si(hold.limit), minutes, limit.source),
+        limits=DecayLimits(name, state.limit_si(hold.limit), minutes, limit.source),
         volume_m3=volume_m3,
-        ambient_c=ambient_c(sheet),
+        ambient_c=ambient_c(state),
     )
     return Judged("decay", found.verdict.value, found.reason, found.next_action,
                   {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
 
 
-def _last_si(sheet: JobSheet, quantity: str) -> float | None:
-    last = sheet.last(quantity)
+def _last_si(state: JobState, quantity: str) -> float | None:
+    last = state.last(quantity)
     return None if last is None else last.si
 
 
-def ambient_c(sheet: JobSheet) -> float | None:
+def ambient_c(state: JobState) -> float | None:
     """The last ambient or outdoor temperature read, C; None when there is none."""
     for quantity in ("ambient-temperature", "outdoor-temperature"):
-        kelvin = _last_si(sheet, quantity)
+        kelvin = _last_si(state, quantity)
         if kelvin is not None:
             return kelvin - KELVIN_AT_0_C
     return None
 
 
-def _nitrogen(sheet: JobSheet, hold: Hold, taken: Sequence[Taken]) -> Judged:
+def _nitrogen(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judged:
     """First against last pressure of the hold, each with the temperature nearest to it in time."""
     assert hold.limit is not None
-    warmths = [t for t in sheet.readings if t.quantity == "ambient-temperature"]
+    warmths = [t for t in state.readings if t.quantity == "ambient-temperature"]
     if not warmths:
         raise TradeError("a nitrogen test needs the ambient temperature at its start and end")
     if len(taken) < 2:
-        return _one_pressure(sheet, hold)
+        return _one_pressure(state, hold)
     first, last = taken[0], taken[-1]
-    volume_m3, volume_of = system_volume(sheet)
+    volume_m3, volume_of = system_volume(state)
     found = judge_nitrogen(
         first.si, _nearest(warmths, first).si, last.si, _nearest(warmths, last).si,
         (last.minute or 0.0) - (first.minute or 0.0),
         volume_m3=volume_m3,
-        gauge_resolution_pa=sheet.limit_si(hold.limit),
-        hold_minutes=sheet.limit_si(hold.duration) / 60.0,
-        atmosphere_pa=sheet.site.atmosphere_pa,
+        gauge_resolution_pa=state.limit_si(hold.limit),
+        hold_minutes=state.limit_si(hold.duration) / 60.0,
+        atmosphere_pa=state.site.atmosphere_pa,
     )
     verdict = _NITROGEN[found.verdict]
     return Judged("nitrogen", verdict, found.reason, found.next_action,
                   {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
 
 
-def _one_pressure(sheet: JobSheet, hold: Hold) -> Judged:
-    more = sheet.limit_si(hold.duration) / 60.0
+def _one_pressure(state: JobState, hold: Hold) -> Judged:
+    more = state.limit_si(hold.duration) / 60.0
     reason = "Only one pressure was read; a verdict compares the start with the end."
     action = f"Hold for {more:g} minutes more and read pressure and temperature again."
     return Judged("nitrogen", "not-yet-clear", reason, action, {"reason": reason}, more)
 
 
-def _nearest(warmths: Sequence[Taken], to: Taken) -> Taken:
+def _nearest(warmths: Sequence[LoggedReading], to: LoggedReading) -> LoggedReading:
     return min(warmths, key=lambda t: abs((t.at - to.at).total_seconds()))
 
 
@@ -152,7 +152,7 @@ _NITROGEN = {
     Holding.HOLDS: "passed", Holding.LOSING: "failed", Holding.GAINING: "gaining",
     Holding.NOT_YET_CLEAR: "not-yet-clear",
 }
-_JUDGES: dict[str, Callable[[JobSheet, Hold, Sequence[Taken]], Judged]] = {
+_JUDGES: dict[str, Callable[[JobState, Hold, Sequence[LoggedReading]], Judged]] = {
     "decay": _decay, "nitrogen": _nitrogen,
 }
 

@@ -16,23 +16,23 @@ from fieldvoice.quantity import readings
 
 def start_hold(turn: Turn, intent: i.StartHold) -> None:
     """Start the hold of the open step."""
-    sheet = turn.sheet
-    step = sheet.open_step
+    state = turn.state
+    step = state.open_step
     assert step is not None
     if step.hold is None:
         turn.refuse("This step has no hold. For a timer say: start a ten-minute timer.")
-    elif sheet.unacknowledged() or sheet.unmet():
-        turn.refuse(prompts.waits_for(sheet))
-    elif sheet.hold is not None and sheet.hold.running:
-        left = say_duration(sheet.hold.remaining(turn.now))
+    elif state.unacknowledged() or state.unmet():
+        turn.refuse(prompts.waits_for(state))
+    elif state.hold is not None and state.hold.running:
+        left = say_duration(state.hold.remaining(turn.now))
         turn.refuse(f"The hold already runs. {left} left.")
     else:
         _begin(turn, step.hold, intent.duration)
 
 
 def _begin(turn: Turn, hold: Hold, wanted: timedelta | None) -> None:
-    limit = turn.sheet.limit(hold.duration)
-    least = timedelta(seconds=turn.sheet.limit_si(hold.duration))
+    limit = turn.state.limit(hold.duration)
+    least = timedelta(seconds=turn.state.limit_si(hold.duration))
     if wanted is not None and wanted < least:
         turn.refuse(f"This hold takes at least {say_duration(least)} ({limit.source}). "
                     "Say start the hold, or skip with a reason.")
@@ -49,7 +49,7 @@ def start_timer(turn: Turn, intent: i.StartTimer) -> None:
     if intent.duration <= timedelta():
         turn.refuse("A timer needs some time. Say, for example: start a ten-minute timer.")
         return
-    label = timers.free_label(intent.label, turn.sheet.timers.values())
+    label = timers.free_label(intent.label, turn.state.timers.values())
     seconds = intent.duration.total_seconds()
     due = (turn.now + intent.duration).isoformat()
     turn.emit(e.TimerStarted(label, seconds, due, False, turn.line))
@@ -58,7 +58,7 @@ def start_timer(turn: Turn, intent: i.StartTimer) -> None:
 
 def find(turn: Turn, label: str | None) -> Timer | None:
     """The running timer meant; refuses when there is none of that name."""
-    now_running = timers.running(turn.sheet.timers.values())
+    now_running = timers.running(turn.state.timers.values())
     if label is None and now_running:
         return max(now_running, key=lambda t: t.changes[0].seq)
     named = [t for t in now_running if label is not None and t.label.startswith(label)]
@@ -83,12 +83,12 @@ def stop(turn: Turn, intent: i.StopTimer) -> None:
 
 def add_time(turn: Turn, intent: i.AddTime) -> None:
     """Lengthen a timer or the hold."""
-    hold = turn.sheet.hold
+    hold = turn.state.hold
     over = hold if hold and hold.finished and intent.label in (None, HOLD) else None
     timer = over or find(turn, intent.label)
     if timer is not None:
         extend(turn, timer, intent.duration)
-        left = say_duration(turn.sheet.timers[timer.label].remaining(turn.now))
+        left = say_duration(turn.state.timers[timer.label].remaining(turn.now))
         turn.answer(f"{timer.label.capitalize()}: {left} left now.")
 
 
@@ -112,7 +112,7 @@ def all_left(turn: Turn) -> str:
     """What is left on every running timer; empty when none runs."""
     return " ".join(
         f"{t.label.capitalize()}: {say_duration(t.remaining(turn.now))} left."
-        for t in timers.running(turn.sheet.timers.values()) if t.due > turn.now
+        for t in timers.running(turn.state.timers.values()) if t.due > turn.now
     )
 
 
@@ -121,23 +121,23 @@ def all_left(turn: Turn) -> str:
 
 def pass_time(turn: Turn) -> None:
     """Report what ran out, and call out marks that have come."""
-    step = turn.sheet.step
+    step = turn.state.step
     run_out(turn)
     call_mark(turn)
-    for timer in timers.running(turn.sheet.timers.values()):
+    for timer in timers.running(turn.state.timers.values()):
         _last_minute(turn, timer)
-    if turn.alerted and turn.sheet.step == step and turn.sheet.unacknowledged():
-        turn.say("prompt", prompts.waits_for(turn.sheet))
+    if turn.alerted and turn.state.step == step and turn.state.unacknowledged():
+        turn.say("prompt", prompts.waits_for(turn.state))
 
 
 def run_out(turn: Turn) -> None:
     """Report what ran out; before a line, too, so that it is judged at its true minute."""
-    for timer in timers.due(turn.sheet.timers.values(), turn.now):
+    for timer in timers.due(turn.state.timers.values(), turn.now):
         _run_out(turn, timer)
 
 
 def _run_out(turn: Turn, timer: Timer) -> None:
-    of_step = turn.sheet.hold is not None and turn.sheet.hold.label == timer.label
+    of_step = turn.state.hold is not None and turn.state.hold.label == timer.label
     turn.emit(e.TimerFinished(timer.label))
     late = turn.now - timer.due
     length = say_duration(timer.due - timer.started)
@@ -146,17 +146,17 @@ def _run_out(turn: Turn, timer: Timer) -> None:
         turn.say("alert", f"{name}: {length} ran out {say_duration(late)} ago, while away.")
     else:
         turn.say("alert", f"{name} finished: {length}.")
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     if of_step and step and step.hold and not step.hold.judge:
         if step.choices:
-            turn.say("prompt", prompts.waits_for(turn.sheet))
+            turn.say("prompt", prompts.waits_for(turn.state))
         else:
             steps.leave(turn)
 
 
 def ask_final(turn: Turn) -> None:
     """Ask for the reading that closes a judged hold, once, when it ran out in this turn."""
-    step, hold = turn.sheet.open_step, turn.sheet.hold
+    step, hold = turn.state.open_step, turn.state.hold
     ran_out = any(isinstance(v, e.TimerFinished) and v.label == HOLD for v in turn.happened)
     if ran_out and step and step.hold and step.hold.judge and hold and hold.finished:
         wanted = " and ".join(readings.speakable(q) for q in missing(turn))
@@ -166,13 +166,13 @@ def ask_final(turn: Turn) -> None:
 
 def call_mark(turn: Turn) -> None:
     """Ask for the timed reading of the hold when its minute has come."""
-    step, timer = turn.sheet.open_step, turn.sheet.hold
+    step, timer = turn.state.open_step, turn.state.hold
     if not (step and step.hold and step.hold.quantity and timer):
         return
     if timer.finished:
         _ask_again(turn, timer)
         return
-    last = turn.sheet.hold_readings()
+    last = turn.state.hold_readings()
     newest = last[-1].minute if last and last[-1].minute is not None else -1.0
     mark = timers.mark_to_call(step.hold, timer, turn.now, newest)
     if mark is None:
@@ -212,7 +212,7 @@ def _last_minute(turn: Turn, timer: Timer) -> None:
 
 def close_hold(turn: Turn) -> bool:
     """Judge the hold when its time is over; returns whether a verdict was given."""
-    step, timer = turn.sheet.open_step, turn.sheet.hold
+    step, timer = turn.state.open_step, turn.state.hold
     if not (step and step.hold and step.hold.judge and timer and timer.finished):
         return False
     if missing(turn):
@@ -234,17 +234,17 @@ def close_hold(turn: Turn) -> bool:
 
 def missing(turn: Turn) -> list[str]:
     """Readings that the verdict still waits for: those not taken since the time was over."""
-    step, timer = turn.sheet.open_step, turn.sheet.hold
+    step, timer = turn.state.open_step, turn.state.hold
     if step is None or step.hold is None or timer is None:
         return []
-    last = {q: turn.sheet.last(q) for q in step.hold.closing}
+    last = {q: turn.state.last(q) for q in step.hold.closing}
     return [q for q, taken in last.items() if taken is None or taken.at < timer.due]
 
 
 def verdict_now(turn: Turn, hold: Hold) -> hold_verdict.Judged | None:
     """The verdict from the hold's readings so far; refuses when they cannot be judged."""
     try:
-        return hold_verdict.judge(turn.sheet, hold, turn.sheet.hold_readings())
+        return hold_verdict.judge(turn.state, hold, turn.state.hold_readings())
     except hold_verdict.TradeError as error:
         turn.refuse(f"No verdict: {error}.")
         return None

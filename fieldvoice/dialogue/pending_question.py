@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from fieldvoice.dialogue import corrections, record_reading, steps
-from fieldvoice.dialogue.confidence import HARMLESS, OUTSIDE, Trust
+from fieldvoice.dialogue.confidence import HARMLESS, OUTSIDE, Decision
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import Question
@@ -21,17 +21,17 @@ LONGEST_REASON = 120  # characters; longer talk is a note
 STILL_OPEN = timedelta(minutes=20)  # a value that waited longer for its yes is out of date
 
 
-def answer(turn: Turn, heard: Heard, trust: Trust) -> i.Intent | None:
+def answer(turn: Turn, heard: Heard, trust: Decision) -> i.Intent | None:
     """Use a line as the answer to the open question.
 
     Returns an intent that is still to be done: the line's own when it was no answer, the one that
     waited when the answer was yes; None when all is done.
     """
-    question = turn.sheet.question
+    question = turn.state.question
     assert question is not None
     if isinstance(heard.intent, _PASS):
         return heard.intent
-    if isinstance(heard.intent, i.ScratchThat) and trust is Trust.ACCEPT:
+    if isinstance(heard.intent, i.ScratchThat) and trust is Decision.ACCEPT:
         _close(turn, "dropped")
         turn.answer("Dropped.")
         return None
@@ -51,9 +51,9 @@ def answer(turn: Turn, heard: Heard, trust: Trust) -> i.Intent | None:
 def confirmed(turn: Turn, intent: i.Intent) -> bool:
     """Do what a yes confirmed, where that differs from doing it unasked."""
     if isinstance(intent, i.Reading):
-        record_reading.take(turn, intent, Trust.ACCEPT, confirmed=True)
+        record_reading.take(turn, intent, Decision.ACCEPT, confirmed=True)
     elif isinstance(intent, i.Correction | i.ChangeReading):
-        corrections.change(turn, intent, Trust.ACCEPT, confirmed=True)
+        corrections.change(turn, intent, Decision.ACCEPT, confirmed=True)
     elif isinstance(intent, i.Skip):
         steps.skip(turn, intent.reason or "no reason given")
     elif isinstance(intent, i.FinishJob):
@@ -65,14 +65,14 @@ def confirmed(turn: Turn, intent: i.Intent) -> bool:
 
 
 def _close(turn: Turn, how: str) -> None:
-    assert turn.sheet.question is not None
-    turn.emit(e.Answered(turn.sheet.question.seq, how))
+    assert turn.state.question is not None
+    turn.emit(e.Answered(turn.state.question.seq, how))
 
 
 def _yes_or_no(
-    turn: Turn, intent: i.Yes | i.No, trust: Trust, question: Question
+    turn: Turn, intent: i.Yes | i.No, trust: Decision, question: Question
 ) -> i.Intent | None:
-    if trust is Trust.ASK:
+    if trust is Decision.ASK:
         return _ask_again(turn)
     if isinstance(intent, i.Yes):
         _close(turn, "yes")
@@ -118,13 +118,13 @@ def _value_again(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None
     return new
 
 
-def _reason(turn: Turn, heard: Heard, trust: Trust) -> i.Intent | None:
+def _reason(turn: Turn, heard: Heard, trust: Decision) -> i.Intent | None:
     """Words that mean nothing else are a reason; a clear no means that nothing is skipped.
 
     A reading and a choice that the step offers are what they are. Any other command is no reason:
     it is asked for again. A reason that was not heard for certain is read back.
     """
-    intent, sure = heard.intent, trust is Trust.ACCEPT
+    intent, sure = heard.intent, trust is Decision.ACCEPT
     if isinstance(intent, i.Reading | i.Readings):
         return intent
     if isinstance(intent, i.Choose) and sure and _offered(turn, intent):
@@ -144,7 +144,7 @@ def _reason(turn: Turn, heard: Heard, trust: Trust) -> i.Intent | None:
 
 
 def _offered(turn: Turn, intent: i.Choose) -> bool:
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     return step is not None and step.way(intent.option) is not None
 
 
@@ -165,7 +165,7 @@ def _reason_in(heard: Heard) -> str | None:
 
 def skip_for(turn: Turn, reason: str, *, sure: bool = True) -> None:
     """Skip the open step for a reason; a gate, and a reason not heard for certain, want a yes."""
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     assert step is not None
     assert turn.line is not None
     if sure and not step.gate:
@@ -193,14 +193,14 @@ def ask_whether(turn: Turn, heard: Heard) -> None:
 
 def still_open(turn: Turn, question: Question) -> None:
     """A question that another reading did not answer is asked again behind it."""
-    if turn.sheet.question == question:
+    if turn.state.question == question:
         turn.say("question", again(turn))
 
 
 def after_a_break(turn: Turn, last_at: datetime | None) -> None:
     """Ask what was open when work stopped once more, or say that it no longer counts."""
-    question = turn.sheet.question
-    if question is None or turn.sheet.standing_by:
+    question = turn.state.question
+    if question is None or turn.state.standing_by:
         return
     waiting = i.Intent.from_dict(dict(question.intent))
     if isinstance(waiting, _VALUES) and last_at is not None and turn.now - last_at > STILL_OPEN:
@@ -218,10 +218,10 @@ def _ask_again(turn: Turn) -> i.Intent | None:
 
 def again(turn: Turn) -> str:
     """The open question once more."""
-    question = turn.sheet.question
+    question = turn.state.question
     assert question is not None
     if question.why == "reason":
-        step = (turn.sheet.step or "").replace("-", " ")
+        step = (turn.state.step or "").replace("-", " ")
         return f"What is the reason to skip {step}? Or say no."
     waiting = i.Intent.from_dict(dict(question.intent))
     if isinstance(waiting, i.Reading) and waiting.unit and waiting.quantity:

@@ -6,8 +6,8 @@ from datetime import datetime
 from decimal import Decimal
 
 from fieldvoice.dialogue.turn import Turn
-from fieldvoice.jobstate.records import Question, Taken
-from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.jobstate.records import LoggedReading, Question
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.procedure.model import Need, Step
@@ -23,48 +23,48 @@ _EXAMPLES = {  # values that fit the quantity, as a technician would say them
 _TEN = ("ten", "10")
 
 
-def fill(text: str, sheet: JobSheet, now: datetime) -> str:
-    """The text with its {placeholders} replaced from the job sheet."""
-    return PLACEHOLDER.sub(lambda found: _value(found[1], sheet, now), text)
+def fill(text: str, state: JobState, now: datetime) -> str:
+    """The text with its {placeholders} replaced from the job state."""
+    return PLACEHOLDER.sub(lambda found: _value(found[1], state, now), text)
 
 
-def _value(key: str, sheet: JobSheet, now: datetime) -> str:
+def _value(key: str, state: JobState, now: datetime) -> str:
     what, _, name = key.partition(".")
     if what == "limit":
-        limit = sheet.limit(name)
+        limit = state.limit(name)
         return readings.say(limit.value, limit.unit)
     if what == "hold":
-        step, hold = sheet.open_step, sheet.hold
+        step, hold = state.open_step, state.hold
         if name == "title":
             return step.hold.title if step and step.hold else "hold"
         return say_duration(hold.remaining(now)) if hold else "no hold runs"
     if what in ("lap", "laps"):
-        return _lap(what, sheet)
+        return _lap(what, state)
     if what == "answer":
-        return (sheet.answer(name) or "not chosen").replace("-", " ")
-    last = sheet.last(what)
+        return (state.answer(name) or "not chosen").replace("-", " ")
+    last = state.last(what)
     return shown(last) if last else "no reading yet"
 
 
-def _lap(what: str, sheet: JobSheet) -> str:
+def _lap(what: str, state: JobState) -> str:
     """Which round of the nearest repeat this is; the repeat stands in this step or below it."""
-    steps = sheet.procedure.steps
-    here = next((n for n, s in enumerate(steps) if s.name == sheet.step), 0)
+    steps = state.procedure.steps
+    here = next((n for n, s in enumerate(steps) if s.name == state.step), 0)
     closing = next((s for s in steps[here:] if s.repeat), None)
     if closing is None or closing.repeat is None:
         return "1"
     times = closing.repeat.times
-    return str(times if what == "laps" else sheet.laps(closing.name) % times + 1)
+    return str(times if what == "laps" else state.laps(closing.name) % times + 1)
 
 
-def shown(reading: Taken) -> str:
+def shown(reading: LoggedReading) -> str:
     """A reading as text: "412 microns"."""
     return readings.say(reading.now.value, reading.now.unit)
 
 
-def limit_words(sheet: JobSheet, need: Need) -> str:
+def limit_words(state: JobState, need: Need) -> str:
     """The limits of a need: "at most 500 microns"."""
-    low, high = (readings.say(sheet.limit(n).value, sheet.limit(n).unit) if n else None
+    low, high = (readings.say(state.limit(n).value, state.limit(n).unit) if n else None
                  for n in (need.low, need.high))
     if low and high:
         return f"between {low} and {high}"
@@ -79,15 +79,15 @@ def present(turn: Turn, *, every_caution: bool = False, after: str | None = None
     is not given twice in a row, unless `every_caution` asks for it: who hears one thing too often
     stops hearing it.
     """
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     if step is None:
         return
-    waiting = turn.sheet.unacknowledged()
+    waiting = turn.state.unacknowledged()
     just_given = () if every_caution else _cautions_before(turn)
     for name in step.cautions[step.cautions.index(after) + 1 if after else 0:]:
         if name in just_given and name not in waiting:
             continue
-        caution = turn.sheet.procedure.cautions[name]
+        caution = turn.state.procedure.cautions[name]
         if name in waiting:
             spoken = f"{caution.text} Say understood."
             turn.say("caution", f"{spoken}\n{DEFERS}", spoken)
@@ -100,53 +100,53 @@ def present(turn: Turn, *, every_caution: bool = False, after: str | None = None
 
 
 def _cautions_before(turn: Turn) -> tuple[str, ...]:
-    left = turn.sheet.trail[-1] if turn.sheet.trail else None
-    return turn.sheet.procedure.step(left.step).cautions if left and not left.skipped else ()
+    left = turn.state.trail[-1] if turn.state.trail else None
+    return turn.state.procedure.step(left.step).cautions if left and not left.skipped else ()
 
 
 def prompt(turn: Turn) -> None:
     """Say what the open step asks for."""
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     if step is None:
         return
-    said = fill(step.say, turn.sheet, turn.now)
-    more = fill(step.show, turn.sheet, turn.now)
+    said = fill(step.say, turn.state, turn.now)
+    more = fill(step.show, turn.state, turn.now)
     options = [w for w in step.choices + step.exits if w.text]
     listed = "\n".join(f"  {w.name.replace('-', ' ')}: {w.text}" for w in options)
     text = "\n".join(part for part in (said, more, listed) if part)
     turn.say("prompt", text, None if text == said else said)
 
 
-def waits_for(sheet: JobSheet) -> str:
+def waits_for(state: JobState) -> str:
     """What the open step still needs, as one sentence."""
-    step = sheet.open_step
+    step = state.open_step
     if step is None:
-        return "The job is finished." if sheet.finished else "No step is open."
-    if sheet.unacknowledged():
+        return "The job is finished." if state.finished else "No step is open."
+    if state.unacknowledged():
         return "First the caution: say understood."
-    need = sheet.unmet()
+    need = state.unmet()
     if need is not None:
-        return _need_words(sheet, need)
+        return _need_words(state, need)
     if step.hold is not None:
-        return _hold_words(sheet, step)
+        return _hold_words(state, step)
     if step.choices:
         return f"Choose: {options_words(step)}."
     return "Say next when it is done."
 
 
-def _need_words(sheet: JobSheet, need: Need) -> str:
+def _need_words(state: JobState, need: Need) -> str:
     wanted = f"I need the {readings.speakable(need.quantity)}"
-    if limit := limit_words(sheet, need):
+    if limit := limit_words(state, need):
         wanted += f", {limit}"
     if need.times > 1:
-        good = [t for t in sheet.here(need.quantity) if t.now.within is not False]
+        good = [t for t in state.here(need.quantity) if t.now.within is not False]
         wanted += f", {need.times - len(good)} more of {need.times}"
     return wanted + "."
 
 
-def _hold_words(sheet: JobSheet, step: Step) -> str:
+def _hold_words(state: JobState, step: Step) -> str:
     assert step.hold is not None
-    hold = sheet.hold
+    hold = state.hold
     if hold is None:
         return f"Say start the hold to begin the {step.hold.title}."
     if hold.running:
@@ -165,15 +165,15 @@ def options_words(step: Step) -> str:
     return ", ".join(names[:-1]) + f", or {names[-1]}" if len(names) > 1 else names[0]
 
 
-def examples(sheet: JobSheet) -> list[str]:
+def examples(state: JobState) -> list[str]:
     """Three things that can be said now and that fit the step."""
     found: list[str] = []
-    step = sheet.open_step
-    if sheet.question is not None:
-        found = _answers(sheet.question)
+    step = state.open_step
+    if state.question is not None:
+        found = _answers(state.question)
     elif step is not None:
-        found = _step_examples(sheet, step)
-    elif sheet.finished:
+        found = _step_examples(state, step)
+    elif state.finished:
         found = ["where are we", "take a note", "repeat"]
     return list(dict.fromkeys([*found, "what now", "scratch that", "where are we"]))[:3]
 
@@ -187,12 +187,12 @@ def _answers(question: Question) -> list[str]:
     return ["yes", "no", "scratch that"]
 
 
-def _step_examples(sheet: JobSheet, step: Step) -> list[str]:
-    if sheet.unacknowledged():
+def _step_examples(state: JobState, step: Step) -> list[str]:
+    if state.unacknowledged():
         return ["understood", "say again"]
-    need, hold = sheet.unmet(), sheet.hold
+    need, hold = state.unmet(), state.hold
     if need is not None:
-        return [_need_example(sheet, need), "skip"]
+        return [_need_example(state, need), "skip"]
     if step.hold is not None and hold is None:
         return ["start the hold", "why"]
     if step.hold is not None and step.hold.quantity:
@@ -205,13 +205,13 @@ def _step_examples(sheet: JobSheet, step: Step) -> list[str]:
     return ["next", "why"]
 
 
-def _need_example(sheet: JobSheet, need: Need) -> str:
+def _need_example(state: JobState, need: Need) -> str:
     """A reading inside the limits of a need: the usual one, or one worked out from the limits."""
     usual = Decimal(_EXAMPLES.get(readings.quantity(need.quantity).unit, _TEN)[1])
-    found = readings.resolve(usual, None, need.quantity, site=sheet.site)
-    if isinstance(found, readings.Resolved) and sheet.within(need, found.si) is not False:
+    found = readings.resolve(usual, None, need.quantity, site=state.site)
+    if isinstance(found, readings.Resolved) and state.within(need, found.si) is not False:
         return _reading_example(need.quantity)
-    limits = [sheet.limit(name) for name in need.limits]
+    limits = [state.limit(name) for name in need.limits]
     if not limits or len({limit.unit for limit in limits}) > 1:
         return _reading_example(need.quantity)
     share = Decimal(1) if len(limits) == 2 else Decimal("0.8") if need.high else Decimal("1.2")

@@ -1,4 +1,4 @@
-"""Questions of the technician, answered from the job sheet and the arithmetic of the trade."""
+"""Questions of the technician, answered from the job state and the arithmetic of the trade."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from fieldvoice.dialogue.calculation_inputs import Missing, amount_si, fact, nee
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import timers
-from fieldvoice.jobstate.records import Taken
+from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.quantity import readings
@@ -33,11 +33,11 @@ def answer(turn: Turn, intent: i.Intent) -> None:
 
 
 def _result(turn: Turn, about: str, verdict: str, figures: dict[str, Any]) -> None:
-    turn.emit(e.VerdictGiven(about, verdict, figures, turn.sheet.step, turn.line))
+    turn.emit(e.VerdictGiven(about, verdict, figures, turn.state.step, turn.line))
 
 
 def _last(turn: Turn, intent: i.AskLast) -> None:
-    last = turn.sheet.last(intent.quantity)
+    last = turn.state.last(intent.quantity)
     if last is None:
         what = readings.speakable(intent.quantity) if intent.quantity else "reading"
         raise Missing(f"No {what} has been logged yet.")
@@ -45,7 +45,7 @@ def _last(turn: Turn, intent: i.AskLast) -> None:
     turn.answer(f"{name}: {prompts.shown(last)}, {ago(turn, last)}.")
 
 
-def ago(turn: Turn, taken: Taken) -> str:
+def ago(turn: Turn, taken: LoggedReading) -> str:
     """How long ago a reading was taken: "2 minutes ago"."""
     passed = turn.now - taken.at
     if passed < timedelta(minutes=1):
@@ -55,7 +55,7 @@ def ago(turn: Turn, taken: Taken) -> str:
 
 
 def _elapsed(turn: Turn, _intent: i.Intent) -> None:
-    known = timers.running(turn.sheet.timers.values())
+    known = timers.running(turn.state.timers.values())
     if not known:
         raise Missing("No hold and no timer runs.")
     for timer in known:
@@ -65,13 +65,13 @@ def _elapsed(turn: Turn, _intent: i.Intent) -> None:
 
 
 def _verdict(turn: Turn, _intent: i.Intent) -> None:
-    step = turn.sheet.open_step
-    if step and step.hold and step.hold.judge and turn.sheet.hold:
+    step = turn.state.open_step
+    if step and step.hold and step.hold.judge and turn.state.hold:
         judged = holds.verdict_now(turn, step.hold)
         if judged is not None:
             turn.say("answer", f"So far: {judged.words}", f"So far: {judged.spoken}")
         return
-    given = [g for g in turn.sheet.results if g.about in ("decay", "nitrogen")]
+    given = [g for g in turn.state.results if g.about in ("decay", "nitrogen")]
     if not given:
         raise Missing("No hold has been judged yet. Start the hold and give me readings.")
     reason = str(given[-1].figures.get("reason", ""))
@@ -79,25 +79,25 @@ def _verdict(turn: Turn, _intent: i.Intent) -> None:
 
 
 def _boiling_point(turn: Turn, _intent: i.Intent) -> None:
-    vacuum = need(turn.sheet, "vacuum", "boiling point")
+    vacuum = need(turn.state, "vacuum", "boiling point")
     kelvin = water.temperature_at_k(vacuum.si)
-    unit = turn.sheet.site.temperature_unit
+    unit = turn.state.site.temperature_unit
     at = readings.say(round(readings.from_si(kelvin, unit)), unit)
     what = "ice gives off vapour" if water.phase_for(vacuum.si) == "ice" else "water boils"
     turn.answer(f"At {prompts.shown(vacuum)}, {what} at {at}.")
 
 
 def _superheat(turn: Turn, _intent: i.Intent) -> None:
-    pressure = need(turn.sheet, "suction-pressure", "superheat")
-    line = need(turn.sheet, "suction-temperature", "superheat")
-    name = fact(turn.sheet, "refrigerant", "superheat", "R-410A")
+    pressure = need(turn.state, "suction-pressure", "superheat")
+    line = need(turn.state, "suction-temperature", "superheat")
+    name = fact(turn.state, "refrigerant", "superheat", "R-410A")
     _line_condition(turn, saturation.superheat(name, pressure.si, line.si))
 
 
 def _subcooling(turn: Turn, _intent: i.Intent) -> None:
-    pressure = need(turn.sheet, "liquid-pressure", "subcooling")
-    line = need(turn.sheet, "liquid-temperature", "subcooling")
-    name = fact(turn.sheet, "refrigerant", "subcooling", "R-410A")
+    pressure = need(turn.state, "liquid-pressure", "subcooling")
+    line = need(turn.state, "liquid-temperature", "subcooling")
+    name = fact(turn.state, "refrigerant", "subcooling", "R-410A")
     _line_condition(turn, saturation.subcooling(name, pressure.si, line.si))
 
 
@@ -110,18 +110,18 @@ def _line_condition(turn: Turn, found: saturation.LineCondition) -> None:
 
 
 def _difference(turn: Turn, kelvin: float) -> str:
-    unit = f"delta-{turn.sheet.site.temperature_unit}"
+    unit = f"delta-{turn.state.site.temperature_unit}"
     return readings.say(round(readings.from_si(kelvin, unit), 1), unit)
 
 
 def _temperature(turn: Turn, kelvin: float) -> str:
-    unit = turn.sheet.site.temperature_unit
+    unit = turn.state.site.temperature_unit
     return readings.say(round(readings.from_si(kelvin, unit), 1), unit)
 
 
 def _target_superheat(turn: Turn, _intent: i.Intent) -> None:
-    wet = need(turn.sheet, "indoor-wet-bulb", "target superheat")
-    outdoor = need(turn.sheet, "outdoor-temperature", "target superheat")
+    wet = need(turn.state, "indoor-wet-bulb", "target superheat")
+    outdoor = need(turn.state, "outdoor-temperature", "target superheat")
     found = target_superheat.target_superheat(wet.si, outdoor.si)
     value = _difference(turn, found.target_f / 1.8)
     _result(turn, "target-superheat", value, found.to_dict())
@@ -130,14 +130,14 @@ def _target_superheat(turn: Turn, _intent: i.Intent) -> None:
 
 def _charge(turn: Turn, _intent: i.Intent) -> None:
     what = "charge correction"
-    length = need(turn.sheet, "line-length", what)
-    name = fact(turn.sheet, "refrigerant", what, "R-410A")
-    size = fact(turn.sheet, "liquid-line", what, "3/8")
-    given = turn.sheet.facts
+    length = need(turn.state, "line-length", what)
+    name = fact(turn.state, "refrigerant", what, "R-410A")
+    size = fact(turn.state, "liquid-line", what, "3/8")
+    given = turn.state.facts
     if "covered-charge" in given:
         covered = {"covered_kg": amount_si(given["covered-charge"])}
     else:
-        covered = {"covered_m": amount_si(fact(turn.sheet, "covered-length", what, "15 ft"))}
+        covered = {"covered_m": amount_si(fact(turn.state, "covered-length", what, "15 ft"))}
     adder = amount_si(given["adder"]) if "adder" in given else None
     found = charge_trim.charge_trim(name, size, length.si, adder_kg_per_m=adder, **covered)
     value = readings.say(round(readings.from_si(found.change_kg, "oz"), 1), "oz")
@@ -152,10 +152,10 @@ def _forecast(turn: Turn, intent: i.AskForecast) -> None:
         raise Missing("For a forecast I need three vacuum readings of this pull; "
                       f"I have {len(pull)}.")
     start = pull[0].at
-    blank = turn.sheet.last("blank-off")
+    blank = turn.state.last("blank-off")
     found = pumpdown.forecast_pull(
         [VacuumReading((t.at - start).total_seconds() / 60.0, t.si) for t in pull], target,
-        ambient_c=hold_verdict.ambient_c(turn.sheet), blank_off_pa=blank.si if blank else None,
+        ambient_c=hold_verdict.ambient_c(turn.state), blank_off_pa=blank.si if blank else None,
     )
     _result(turn, "forecast", found.reason, found.to_dict())
     turn.answer(f"{found.reason} {found.next_action}")
@@ -163,22 +163,22 @@ def _forecast(turn: Turn, intent: i.AskForecast) -> None:
 
 def _forecast_target(turn: Turn, intent: i.AskForecast) -> float:
     if intent.value is not None:
-        found = readings.resolve(intent.value, intent.unit, "vacuum", site=turn.sheet.site)
+        found = readings.resolve(intent.value, intent.unit, "vacuum", site=turn.state.site)
         if isinstance(found, readings.Refused):
             raise Missing(found.reason)
         return found.si
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     limits = [n.high for n in step.needs if n.quantity == "vacuum" and n.high] if step else []
     if not limits:
         raise Missing("This step has no vacuum to reach. "
                       "Say, for example: how long to five hundred.")
-    return turn.sheet.limit_si(limits[0])
+    return turn.state.limit_si(limits[0])
 
 
-def _this_pull(turn: Turn) -> list[Taken]:
+def _this_pull(turn: Turn) -> list[LoggedReading]:
     """Vacuum readings since the pump went on: back to the last hold or nitrogen, one a moment."""
-    found: dict[Any, Taken] = {}
-    for taken in reversed(turn.sheet.readings):
+    found: dict[Any, LoggedReading] = {}
+    for taken in reversed(turn.state.readings):
         if taken.hold is not None or taken.quantity == "nitrogen-pressure":
             break
         if taken.quantity == "vacuum":

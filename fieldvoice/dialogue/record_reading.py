@@ -6,7 +6,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 from fieldvoice.dialogue import holds, prompts, steps
-from fieldvoice.dialogue.confidence import Trust
+from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
@@ -20,17 +20,17 @@ STILL_COMPARABLE = timedelta(minutes=20)  # older readings say little about the 
 
 def expected(turn: Turn) -> str | None:
     """The quantity that a number without one means now."""
-    sheet = turn.sheet
-    step, need = sheet.open_step, sheet.unmet()
+    state = turn.state
+    step, need = state.open_step, state.unmet()
     if need is not None:
         return need.quantity
     if step is not None and step.hold is not None and step.hold.quantity is not None:
-        late = holds.missing(turn) if sheet.hold is not None and sheet.hold.finished else []
+        late = holds.missing(turn) if state.hold is not None and state.hold.finished else []
         return late[0] if late else step.hold.quantity
     return step.needs[-1].quantity if step is not None and step.needs else None
 
 
-def take(turn: Turn, intent: i.Reading, trust: Trust, *, confirmed: bool = False) -> None:
+def take(turn: Turn, intent: i.Reading, trust: Decision, *, confirmed: bool = False) -> None:
     """Log a reading, or ask back when it is doubtful; `confirmed` readings are not doubted."""
     found = resolve(turn, intent)
     if isinstance(found, Refused):
@@ -39,7 +39,7 @@ def take(turn: Turn, intent: i.Reading, trust: Trust, *, confirmed: bool = False
     doubt = None if confirmed else _doubt(turn, found, trust)
     if doubt is None:
         count(turn, found)
-    elif turn.sheet.question is not None:
+    elif turn.state.question is not None:
         turn.refuse(f"One at a time. Say the {readings.speakable(found.quantity)} again after.")
     else:
         exact = i.Reading(found.value, found.unit, found.quantity)
@@ -49,7 +49,7 @@ def take(turn: Turn, intent: i.Reading, trust: Trust, *, confirmed: bool = False
 def resolve(turn: Turn, intent: i.Reading) -> Resolved | Refused:
     """What was measured, or why not."""
     return readings.resolve(intent.value, intent.unit, intent.quantity, expected=expected(turn),
-                            site=turn.sheet.site)
+                            site=turn.state.site)
 
 
 def named(turn: Turn, quantity: str, value: Decimal, unit: str) -> str:
@@ -68,27 +68,27 @@ def ask_back(turn: Turn, intent: i.Intent, value: str, doubt: str) -> None:
     turn.ask(f"{value}? {doubt} Say yes, no, or the value again.".replace("  ", " "))
 
 
-def _doubt(turn: Turn, found: Resolved, trust: Trust) -> str | None:
+def _doubt(turn: Turn, found: Resolved, trust: Decision) -> str | None:
     """Why a value should be read back: a sentence; empty when it was only heard badly."""
     surprise = surprise_at(turn, found)
     if surprise is not None:
         return surprise
-    return "" if trust is Trust.ASK else None
+    return "" if trust is Decision.ASK else None
 
 
 def surprise_at(turn: Turn, found: Resolved, leaving_out: int = 0) -> str | None:
     """Why a value is implausible after the recent ones; `leaving_out`: seq of one it replaces."""
     recent = [
-        t.si for t in turn.sheet.readings[-50:]
+        t.si for t in turn.state.readings[-50:]
         if t.quantity == found.quantity and t.seq != leaving_out
         and turn.now - t.at <= STILL_COMPARABLE
     ]
     need = need_for(turn, found.quantity)
-    if need is not None and need.low and need.high and turn.sheet.within(need, found.si):
+    if need is not None and need.low and need.high and turn.state.within(need, found.si):
         recent = []  # the step has changed what to expect: 5 psig to sweep after 200 to test
     if turn.heard is not None and turn.heard.range_too and not _near(found.si, recent):
         return "That sounds like a range, too."
-    return readings.surprising(found, recent, site=turn.sheet.site)
+    return readings.surprising(found, recent, site=turn.state.site)
 
 
 def _near(value: float, recent: list[float]) -> bool:
@@ -99,8 +99,8 @@ def _near(value: float, recent: list[float]) -> bool:
 
 def count(turn: Turn, found: Resolved) -> None:
     """Log a reading that counts, read it back, and go on where that completes something."""
-    sheet = turn.sheet
-    step = sheet.open_step
+    state = turn.state
+    step = state.open_step
     waited_for = found.quantity == expected(turn)
     need = need_for(turn, found.quantity)
     hold, minute = _in_hold(turn, found.quantity)
@@ -111,33 +111,33 @@ def count(turn: Turn, found: Resolved) -> None:
     ))
     turn.answer(_read_back(turn, found, need, within, waited_for, minute))
     if need is not None and within is False and need.otherwise and _free(turn):
-        why = f"{readings.speakable(need.quantity)} is not {prompts.limit_words(sheet, need)}"
+        why = f"{readings.speakable(need.quantity)} is not {prompts.limit_words(state, need)}"
         steps.divert(turn, need.otherwise, "outside", why)
     else:
         _go_on(turn, found.quantity, need)
 
 
 def _go_on(turn: Turn, quantity: str, need: Need | None) -> None:
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     if step is not None and step.hold is not None and quantity in step.hold.closing \
             and holds.close_hold(turn):
         return
-    if need is not None and (turn.sheet.unmet() is None or turn.sheet.unmet() != need):
+    if need is not None and (turn.state.unmet() is None or turn.state.unmet() != need):
         steps.advance(turn)
 
 
 def _free(turn: Turn) -> bool:
     """Nothing stands in the way of leaving the step."""
-    return turn.sheet.question is None and not turn.sheet.unacknowledged()
+    return turn.state.question is None and not turn.state.unacknowledged()
 
 
 def need_for(turn: Turn, quantity: str) -> Need | None:
     """The need of the open step that a reading of this quantity serves: unmet ones first."""
-    first = turn.sheet.unmet()
+    first = turn.state.unmet()
     if first is not None and first.quantity == quantity:
         return first
-    step = turn.sheet.open_step
-    if step is not None and step.hold is not None and turn.sheet.hold is not None \
+    step = turn.state.open_step
+    if step is not None and step.hold is not None and turn.state.hold is not None \
             and step.hold.quantity == quantity:
         return None  # while the hold runs, it owns the quantity
     fitting = [n for n in step.needs if n.quantity == quantity] if step else []
@@ -145,7 +145,7 @@ def need_for(turn: Turn, quantity: str) -> Need | None:
 
 
 def _in_hold(turn: Turn, quantity: str) -> tuple[str | None, float | None]:
-    step, timer = turn.sheet.open_step, turn.sheet.hold
+    step, timer = turn.state.open_step, turn.state.hold
     if step is None or step.hold is None or timer is None or step.hold.quantity != quantity:
         return None, None
     return step.name, timer.minutes(turn.now)
@@ -153,10 +153,10 @@ def _in_hold(turn: Turn, quantity: str) -> tuple[str | None, float | None]:
 
 def _within(turn: Turn, need: Need | None, si: float, hold: str | None) -> bool | None:
     if need is not None:
-        return turn.sheet.within(need, si)
-    step = turn.sheet.open_step
+        return turn.state.within(need, si)
+    step = turn.state.open_step
     if hold is not None and step is not None and step.hold is not None and step.hold.limit:
-        return si <= turn.sheet.limit_si(step.hold.limit) if step.hold.judge == "decay" else None
+        return si <= turn.state.limit_si(step.hold.limit) if step.hold.judge == "decay" else None
     return None
 
 
@@ -177,7 +177,7 @@ def _read_back(
 
 def _outside(turn: Turn, found: Resolved, need: Need) -> str:
     """Which limit a value misses: "The limit is at most 300 microns."."""
-    below = need.low is not None and found.si < turn.sheet.limit_si(need.low)
-    limit = turn.sheet.limit(str(need.low if below else need.high))
+    below = need.low is not None and found.si < turn.state.limit_si(need.low)
+    limit = turn.state.limit(str(need.low if below else need.high))
     value = readings.say(limit.value, limit.unit)
     return f"That is below {value}." if below else f"That is above {value}."

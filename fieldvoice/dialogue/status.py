@@ -14,40 +14,40 @@ def where(turn: Turn) -> None:
 
 def standing(turn: Turn) -> str:
     """Where the job stands, in a few sentences."""
-    sheet = turn.sheet
-    step = sheet.open_step
+    state = turn.state
+    step = state.open_step
     if step is None:
-        return f"The job is finished: {(sheet.ending or '').replace('-', ' ')}."
-    parts = [f"{sheet.procedure.stages[step.stage].title}, step {step.name.replace('-', ' ')}."]
-    last = sheet.last()
+        return f"The job is finished: {(state.ending or '').replace('-', ' ')}."
+    parts = [f"{state.procedure.stages[step.stage].title}, step {step.name.replace('-', ' ')}."]
+    last = state.last()
     if last is not None:
         name = readings.speakable(last.quantity)
         parts.append(f"Last {name} {prompts.shown(last)}, {queries.ago(turn, last)}.")
     parts.append(holds.all_left(turn))
-    if sheet.open_note is not None:
+    if state.open_note is not None:
         parts.append("A note is open. Say end note.")
     return " ".join(part for part in parts if part)
 
 
 def what_now(turn: Turn) -> None:
     """What the open step, or the open question, waits for."""
-    if turn.sheet.question is not None:
+    if turn.state.question is not None:
         turn.say("question", pending_question.again(turn))
         return
-    step, hold = turn.sheet.open_step, turn.sheet.hold
+    step, hold = turn.state.open_step, turn.state.hold
     if step and hold and hold.running:
         turn.answer(holds.all_left(turn))
-    elif step and not turn.sheet.unacknowledged():
+    elif step and not turn.state.unacknowledged():
         prompts.prompt(turn)
-    turn.answer(prompts.waits_for(turn.sheet))
+    turn.answer(prompts.waits_for(turn.state))
 
 
 def repeat(turn: Turn) -> None:
     """Say the last burst of replies again."""
-    if turn.sheet.question is not None:
+    if turn.state.question is not None:
         turn.say("question", pending_question.again(turn))
-    elif turn.sheet.last_said:
-        for said in turn.sheet.last_said:
+    elif turn.state.last_said:
+        for said in turn.state.last_said:
             turn.say(said.tone, said.text)
     else:
         what_now(turn)
@@ -55,8 +55,8 @@ def repeat(turn: Turn) -> None:
 
 def why(turn: Turn) -> None:
     """Explain the open step."""
-    step = turn.sheet.open_step
-    words = prompts.fill(step.why, turn.sheet, turn.now) if step else ""
+    step = turn.state.open_step
+    words = prompts.fill(step.why, turn.state, turn.now) if step else ""
     if words:
         turn.answer(words)
     else:
@@ -65,5 +65,5 @@ def why(turn: Turn) -> None:
 
 def help_now(turn: Turn) -> None:
     """Three things that can be said now."""
-    first, second, third = prompts.examples(turn.sheet)
+    first, second, third = prompts.examples(turn.state)
     turn.answer(f"You can say: {first}; {second}; or {third}.")

@@ -15,23 +15,23 @@ def open_step(turn: Turn, name: str | None) -> None:
     """Open a step, passing over those that do not apply; cautions, then the prompt."""
     title_before = _stage_title(turn)
     while name is not None:
-        step = turn.sheet.procedure.step(name)
+        step = turn.state.procedure.step(name)
         passed = _pass_over(turn, step)
         if passed is None:
             break
         name = passed
     assert name is not None  # the check at load refuses a procedure that runs out of steps
-    visit = turn.sheet.visits.get(name, 0) + 1
+    visit = turn.state.visits.get(name, 0) + 1
     turn.emit(e.StepOpened(step.stage, name, visit))
-    stage = turn.sheet.procedure.stages[step.stage]
+    stage = turn.state.procedure.stages[step.stage]
     if stage.title != title_before:
         turn.say("prompt", f"{stage.title}.")
     prompts.present(turn)
 
 
 def _stage_title(turn: Turn) -> str | None:
-    step = turn.sheet.open_step
-    return turn.sheet.procedure.stages[step.stage].title if step else None
+    step = turn.state.open_step
+    return turn.state.procedure.stages[step.stage].title if step else None
 
 
 def _pass_over(turn: Turn, step: Step) -> str | None:
@@ -41,11 +41,11 @@ def _pass_over(turn: Turn, step: Step) -> str | None:
         if answer is not None:
             why = f"does not apply: {when.answer} is {answer}"
             turn.emit(e.StepSkipped(step.name, why))
-            return turn.sheet.procedure.destination(step, None)
-    known = step.way(turn.sheet.facts.get(step.name, "")) if step.choices else None
+            return turn.state.procedure.destination(step, None)
+    known = step.way(turn.state.facts.get(step.name, "")) if step.choices else None
     if known is None:
         return None
-    to = turn.sheet.procedure.destination(step, known.to)
+    to = turn.state.procedure.destination(step, known.to)
     turn.emit(e.StepSkipped(step.name, "known before the job began"))
     turn.emit(e.BranchTaken(step.name, known.name, to or "", "known before the job began"))
     return to
@@ -54,43 +54,43 @@ def _pass_over(turn: Turn, step: Step) -> str | None:
 def _against(turn: Turn, when: When) -> str | None:
     """The answer or reading that speaks against a condition; None: it holds, or is not known."""
     if when.limits:
-        last = turn.sheet.last(when.answer)
-        outside = last is not None and turn.sheet.within(when, last.si) is False
+        last = turn.state.last(when.answer)
+        outside = last is not None and turn.state.within(when, last.si) is False
         return prompts.shown(last) if last is not None and outside else None
-    answer = turn.sheet.answer(when.answer)
+    answer = turn.state.answer(when.answer)
     return None if answer in when.options else answer
 
 
 def reopen(turn: Turn, name: str, *, present: bool = True) -> None:
     """Open a step again as the same visit: what was read in it still counts."""
-    step = turn.sheet.procedure.step(name)
-    turn.emit(e.StepOpened(step.stage, name, turn.sheet.visits.get(name, 1)))
+    step = turn.state.procedure.step(name)
+    turn.emit(e.StepOpened(step.stage, name, turn.state.visits.get(name, 1)))
     if present:
         prompts.present(turn)
 
 
 def advance(turn: Turn) -> None:
     """Go on when the open step has all it needs; else say what is missing or what comes next."""
-    sheet = turn.sheet
-    step = sheet.open_step
-    if step is None or sheet.question is not None:
+    state = turn.state
+    step = state.open_step
+    if step is None or state.question is not None:
         return
-    if sheet.unacknowledged() or sheet.unmet() or step.hold or step.choices:
-        if not (sheet.hold and sheet.hold.running):
-            turn.say("prompt", prompts.waits_for(sheet))
+    if state.unacknowledged() or state.unmet() or step.hold or step.choices:
+        if not (state.hold and state.hold.running):
+            turn.say("prompt", prompts.waits_for(state))
         return
     complete(turn)
 
 
 def complete(turn: Turn) -> None:
     """The open step has all it needs: make its check where it has one, and go on."""
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     assert step is not None
     if step.check is None:
         leave(turn)
         return
     try:
-        judged = hold_verdict.check(turn.sheet, step.check)
+        judged = hold_verdict.check(turn.state, step.check)
     except (hold_verdict.Missing, hold_verdict.TradeError) as error:
         why = str(error).rstrip(".")
         judged = hold_verdict.Judged(step.check.kind, "not-known", f"{why}.", "", {"reason": why})
@@ -102,13 +102,13 @@ def complete(turn: Turn) -> None:
 
 def leave(turn: Turn, option: str | None = None, why: str = "") -> None:
     """The open step is done: take the way of the option, or its plain way on."""
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     assert step is not None
     way = step.way(option) if option else None
     turn.emit(e.StepDone(step.name, turn.line))
     _start_beside(turn, step)
-    to = turn.sheet.procedure.destination(step, way.to if way else None)
-    if step.repeat and turn.sheet.laps(step.name) % step.repeat.times:
+    to = turn.state.procedure.destination(step, way.to if way else None)
+    if step.repeat and turn.state.laps(step.name) % step.repeat.times:
         to = step.repeat.start
     if way is not None:
         turn.emit(e.BranchTaken(step.name, way.name, to or "", why, turn.line))
@@ -119,10 +119,10 @@ def _start_beside(turn: Turn, step: Step) -> None:
     """Start the timer that runs beside the next steps; one that runs already goes on."""
     if step.timer is None:
         return
-    known = turn.sheet.timers.get(step.timer.title)
+    known = turn.state.timers.get(step.timer.title)
     if known is not None and known.running:
         return
-    length = timedelta(seconds=turn.sheet.limit_si(step.timer.duration))
+    length = timedelta(seconds=turn.state.limit_si(step.timer.duration))
     due = (turn.now + length).isoformat()
     turn.emit(e.TimerStarted(step.timer.title, length.total_seconds(), due, False, turn.line))
     turn.answer(f"{step.timer.title.capitalize()}: {say_duration(length)}.")
@@ -130,7 +130,7 @@ def _start_beside(turn: Turn, step: Step) -> None:
 
 def divert(turn: Turn, to: str, option: str, why: str) -> None:
     """Leave the open step undone for another one, because a reading lies outside its limits."""
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     assert step is not None
     turn.emit(e.StepSkipped(step.name, why, turn.line))
     turn.emit(e.BranchTaken(step.name, option, to, why, turn.line))
@@ -152,7 +152,7 @@ def finish(turn: Turn, ending: str, words: str = "") -> None:
 
 def skip(turn: Turn, reason: str) -> None:
     """Leave the open step undone, for a reason."""
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     assert step is not None
     stop_hold(turn)
     turn.emit(e.StepSkipped(step.name, reason, turn.line))
@@ -164,45 +164,45 @@ def _skipped_to(turn: Turn, step: Step) -> str | None:
     """Where a skipped step leads: its `go to`, else its first way on, else the step below."""
     ways = step.branches + step.choices
     if step.go is None and ways:
-        return turn.sheet.procedure.destination(step, ways[0].to)
-    return turn.sheet.procedure.destination(step, None)
+        return turn.state.procedure.destination(step, ways[0].to)
+    return turn.state.procedure.destination(step, None)
 
 
 def stop_hold(turn: Turn) -> None:
     """Stop the hold of the open step when it runs."""
-    if turn.sheet.hold and turn.sheet.hold.running:
+    if turn.state.hold and turn.state.hold.running:
         turn.emit(e.TimerStopped(HOLD, turn.line))
 
 
 def next_step(turn: Turn) -> None:
     """`next`: the technician says that the open step is done."""
-    sheet = turn.sheet
-    step = sheet.open_step
+    state = turn.state
+    step = state.open_step
     assert step is not None
-    if sheet.unacknowledged() or sheet.unmet():
-        turn.refuse(f"{prompts.waits_for(sheet)}{_or_skip(turn)}")
-    elif step.hold and not (sheet.hold and sheet.hold.finished and not step.hold.judge):
-        left = sheet.hold.remaining(turn.now) if sheet.hold and sheet.hold.running else None
+    if state.unacknowledged() or state.unmet():
+        turn.refuse(f"{prompts.waits_for(state)}{_or_skip(turn)}")
+    elif step.hold and not (state.hold and state.hold.finished and not step.hold.judge):
+        left = state.hold.remaining(turn.now) if state.hold and state.hold.running else None
         more = f" {say_duration(left)} left." if left else ""
-        turn.refuse(f"{prompts.waits_for(sheet)}{more}")
+        turn.refuse(f"{prompts.waits_for(state)}{more}")
     elif step.choices:
-        turn.refuse(prompts.waits_for(sheet))
+        turn.refuse(prompts.waits_for(state))
     else:
         complete(turn)
 
 
 def _or_skip(turn: Turn) -> str:
-    return "" if turn.sheet.unacknowledged() else " Or say skip."
+    return "" if turn.state.unacknowledged() else " Or say skip."
 
 
 def back(turn: Turn) -> None:
     """Open the step before again, afresh."""
-    came = [left for left in turn.sheet.trail if not (left.skipped and left.line is None)]
+    came = [left for left in turn.state.trail if not (left.skipped and left.line is None)]
     if not came:
         turn.refuse("This is the first step.")
         return
     target = came[-1]
-    for left in [left for left in turn.sheet.trail if left.seq >= target.seq][::-1]:
+    for left in [left for left in turn.state.trail if left.seq >= target.seq][::-1]:
         withdraw_leaving(turn, left.seq, left.step)
     stop_hold(turn)
     turn.answer("Back one step.")
@@ -211,26 +211,26 @@ def back(turn: Turn) -> None:
 
 def withdraw_leaving(turn: Turn, seq: int, step: str) -> None:
     """Take back that a step was left, with the way that was taken then."""
-    for branch in [b for b in turn.sheet.branches if b.step == step and b.seq > seq]:
+    for branch in [b for b in turn.state.branches if b.step == step and b.seq > seq]:
         turn.emit(e.Withdrawn(branch.seq, turn.line))
     turn.emit(e.Withdrawn(seq, turn.line))
 
 
 def choose(turn: Turn, option: str) -> None:
     """Take one of the choices of the open step."""
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     assert step is not None
-    if any(w.name == option for w in step.exits) and not turn.sheet.unacknowledged():
+    if any(w.name == option for w in step.exits) and not turn.state.unacknowledged():
         _leave_early(turn, option)
         return
     if not any(w.name == option for w in step.choices):
         offered = f" Choose: {prompts.options_words(step)}." if step.choices else ""
         said = option.replace("-", " ").capitalize()
-        turn.refuse(f"{said} is no choice here.{offered or ' ' + prompts.waits_for(turn.sheet)}")
+        turn.refuse(f"{said} is no choice here.{offered or ' ' + prompts.waits_for(turn.state)}")
         return
-    running = turn.sheet.hold is not None and turn.sheet.hold.running
-    if turn.sheet.unacknowledged() or turn.sheet.unmet() or running:
-        turn.refuse(prompts.waits_for(turn.sheet))
+    running = turn.state.hold is not None and turn.state.hold.running
+    if turn.state.unacknowledged() or turn.state.unmet() or running:
+        turn.refuse(prompts.waits_for(turn.state))
         return
     turn.answer(f"{option.replace('-', ' ').capitalize()}.")
     leave(turn, option)
@@ -238,7 +238,7 @@ def choose(turn: Turn, option: str) -> None:
 
 def _leave_early(turn: Turn, option: str) -> None:
     """Take a way out that is open before the step is done."""
-    step = turn.sheet.open_step
+    step = turn.state.open_step
     assert step is not None
     way = step.way(option)
     assert way is not None

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry, Event
-from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Intent
 
 
@@ -46,10 +46,10 @@ class Outcome:
 
 
 class Turn:
-    """Collects the events and replies of one turn; `sheet` is always the fold so far."""
+    """Collects the events and replies of one turn; `state` is always the fold so far."""
 
-    def __init__(self, sheet: JobSheet, now: datetime) -> None:
-        self.sheet, self.now = sheet, now
+    def __init__(self, state: JobState, now: datetime) -> None:
+        self.state, self.now = state, now
         self.line: int | None = None  # seq of the line that is being answered
         self.heard: Heard | None = None
         self._events: list[Event] = []
@@ -64,9 +64,9 @@ class Turn:
 
     def emit(self, event: Event) -> int:
         """Log an event; returns its sequence number."""
-        seq = self.sheet.next_seq
+        seq = self.state.next_seq
         self._events.append(event)
-        self.sheet = fold(self.sheet, [Entry(seq, self.now, event)])
+        self.state = fold(self.state, [Entry(seq, self.now, event)])
         return seq
 
     def say(self, tone: str, text: str, spoken: str | None = None) -> None:

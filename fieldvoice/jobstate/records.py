@@ -1,4 +1,4 @@
-"""What the job sheet keeps of events that later ones can point at."""
+"""What the job state keeps of events that later ones can point at."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any
 
 
 @dataclass(frozen=True)
-class Value:
+class ReadingValue:
     """One version of a reading's value: as taken, or as corrected by the event `seq`."""
 
     seq: int
@@ -21,7 +21,7 @@ class Value:
 
 
 @dataclass(frozen=True)
-class Taken:
+class LoggedReading:
     """A reading that counts, with its corrections; the last value holds."""
 
     seq: int
@@ -32,10 +32,10 @@ class Taken:
     line: int | None
     hold: str | None
     minute: float | None  # of the hold
-    values: tuple[Value, ...]  # never empty
+    values: tuple[ReadingValue, ...]  # never empty
 
     @property
-    def now(self) -> Value:
+    def now(self) -> ReadingValue:
         """The value that holds."""
         return self.values[-1]
 
@@ -44,11 +44,11 @@ class Taken:
         """In `si_unit`; pressures absolute."""
         return self.now.si
 
-    def corrected(self, value: Value) -> Taken:
+    def corrected(self, value: ReadingValue) -> LoggedReading:
         """The reading with a newer value."""
         return replace(self, values=(*self.values, value))
 
-    def without(self, seq: int) -> Taken | None:
+    def without(self, seq: int) -> LoggedReading | None:
         """The reading as if the event had not been; None when the event took it."""
         if seq == self.seq:
             return None
@@ -56,7 +56,7 @@ class Taken:
 
 
 @dataclass(frozen=True)
-class Left:
+class StepExit:
     """A step that was done or skipped."""
 
     seq: int
@@ -66,7 +66,7 @@ class Left:
 
 
 @dataclass(frozen=True)
-class Branched:
+class BranchChoice:
     """A way that was taken."""
 
     seq: int
@@ -75,7 +75,7 @@ class Branched:
 
 
 @dataclass(frozen=True)
-class Given:
+class Result:
     """A result that was given."""
 
     seq: int
@@ -120,16 +120,16 @@ class OpenNote:
 
 @dataclass(frozen=True)
 class Undone:
-    """What the last take-back took, and the sheet before it; gone once something else is done."""
+    """What the last take-back took, and the state before it; gone once something else is done."""
 
     line: int
     seqs: tuple[int, ...]  # of the Withdrawn events
     withdrew: tuple[int, ...]  # what they withdrew
-    before: Mapping[str, Any]  # fields of the job sheet
+    before: Mapping[str, Any]  # fields of the job state
 
 
 @dataclass(frozen=True)
-class Deed:
+class UndoableLine:
     """What one line did that can be taken back: the events with their sequence numbers."""
 
     line: int

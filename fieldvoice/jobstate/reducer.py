@@ -1,4 +1,4 @@
-"""How each event changes the job sheet: a mutable draft, so that folding stays linear."""
+"""How each event changes the job state: a mutable draft, so that folding stays linear."""
 
 from __future__ import annotations
 
@@ -11,16 +11,16 @@ from typing import Any
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.records import (
-    Branched,
-    Deed,
-    Given,
-    Left,
+    BranchChoice,
+    LoggedReading,
     Note,
     OpenNote,
     Question,
-    Taken,
+    ReadingValue,
+    Result,
+    StepExit,
+    UndoableLine,
     Undone,
-    Value,
 )
 from fieldvoice.jobstate.timers import Change, Timer
 from fieldvoice.procedure.model import Procedure
@@ -34,13 +34,13 @@ TAKEN_BACK_LASTS = (  # what may happen between a take-back and putting it back
     e.BackAtWork, e.JobResumed, e.StepOpened, e.CautionAcknowledged, e.NoteOpened,
 )
 _PICTURED = ("step", "opened_seq", "visits", "opened", "trail", "branches", "readings", "results",
-             "timers", "notes", "deeds")
-_LISTS = ("trail", "branches", "readings", "results", "notes", "voice", "last_said", "deeds")
+             "timers", "notes", "undoable")
+_LISTS = ("trail", "branches", "readings", "results", "notes", "voice", "last_said", "undoable")
 _DICTS = ("visits", "opened", "timers", "facts")
 
 
 class Draft:
-    """A job sheet under construction; its attributes are those of JobSheet."""
+    """A job state under construction; its attributes are those of JobState."""
 
     procedure: Procedure
     facts: dict[str, str]
@@ -51,11 +51,11 @@ class Draft:
     opened_seq: int
     visits: dict[str, int]
     opened: dict[str, int]
-    trail: list[Left]
-    branches: list[Branched]
+    trail: list[StepExit]
+    branches: list[BranchChoice]
     acknowledged: frozenset[str]
-    readings: list[Taken]
-    results: list[Given]
+    readings: list[LoggedReading]
+    results: list[Result]
     timers: dict[str, Timer]
     question: Question | None
     notes: list[Note]
@@ -64,7 +64,7 @@ class Draft:
     voice: list[str]
     last_said: list[e.Said]
     last_at: datetime | None
-    deeds: list[Deed]
+    undoable: list[UndoableLine]
     undone: Undone | None
 
     def __init__(self, values: dict[str, Any]) -> None:
@@ -76,12 +76,12 @@ class Draft:
         self.speaking = False
 
     @staticmethod
-    def of(sheet: Any) -> Draft:
-        """A draft that starts from a sheet."""
-        return Draft({f.name: getattr(sheet, f.name) for f in fields(sheet)})
+    def of(state: Any) -> Draft:
+        """A draft that starts from a state."""
+        return Draft({f.name: getattr(state, f.name) for f in fields(state)})
 
     def frozen(self) -> dict[str, Any]:
-        """The values for a new sheet."""
+        """The values for a new state."""
         found = {k: v for k, v in self.__dict__.items() if k != "speaking"}
         return {k: tuple(v) if k in _LISTS else v for k, v in found.items()}
 
@@ -108,11 +108,11 @@ class Draft:
                 and event.line == self.undone.line)
 
     def _remember(self, event: e.Event, line: int, seq: int) -> None:
-        if self.deeds and self.deeds[-1].line == line:
-            last = self.deeds[-1]
-            self.deeds[-1] = Deed(line, (*last.seqs, seq), last.kind)
+        if self.undoable and self.undoable[-1].line == line:
+            last = self.undoable[-1]
+            self.undoable[-1] = UndoableLine(line, (*last.seqs, seq), last.kind)
         elif not isinstance(event, e.VerdictGiven):  # an answered question is nothing to undo
-            self.deeds.append(Deed(line, (seq,), event.kind))
+            self.undoable.append(UndoableLine(line, (seq,), event.kind))
 
     def _on_started(self, event: e.JobStarted, _entry: Entry) -> None:
         self.job, self.facts = event.job, dict(event.site)
@@ -163,25 +163,25 @@ class Draft:
         self.acknowledged = self.acknowledged | {event.caution}
 
     def _on_done(self, event: e.StepDone, entry: Entry) -> None:
-        self.trail.append(Left(entry.seq, event.step, event.line))
+        self.trail.append(StepExit(entry.seq, event.step, event.line))
 
     def _on_skipped(self, event: e.StepSkipped, entry: Entry) -> None:
-        self.trail.append(Left(entry.seq, event.step, event.line, skipped=True))
+        self.trail.append(StepExit(entry.seq, event.step, event.line, skipped=True))
 
     def _on_branched(self, event: e.BranchTaken, entry: Entry) -> None:
-        self.branches.append(Branched(entry.seq, event.step, event.option))
+        self.branches.append(BranchChoice(entry.seq, event.step, event.option))
 
     def _on_taken(self, event: e.ReadingTaken, entry: Entry) -> None:
-        value = Value(entry.seq, Decimal(event.value), event.unit, event.si, event.within)
-        self.readings.append(Taken(
+        value = ReadingValue(entry.seq, Decimal(event.value), event.unit, event.si, event.within)
+        self.readings.append(LoggedReading(
             entry.seq, entry.at, event.quantity, event.si_unit, event.step, event.line,
             event.hold, event.minute, (value,),
         ))
 
     def _on_corrected(self, event: e.ReadingCorrected, entry: Entry) -> None:
+        value = ReadingValue(entry.seq, Decimal(event.value), event.unit, event.si, event.within)
         for place in range(len(self.readings) - 1, -1, -1):
             if self.readings[place].seq == event.corrects:
-                value = Value(entry.seq, Decimal(event.value), event.unit, event.si, event.within)
                 self.readings[place] = self.readings[place].corrected(value)
                 return
 
@@ -195,7 +195,7 @@ class Draft:
     def _keep_picture(self, event: e.Withdrawn, seq: int) -> None:
         """Keep what a take-back takes; a correction that withdraws more is no take-back."""
         line = event.line
-        if line is None or (self.deeds and self.deeds[-1].line == line):
+        if line is None or (self.undoable and self.undoable[-1].line == line):
             return
         before = self.undone
         if before is None or before.line != line:
@@ -214,10 +214,10 @@ class Draft:
         self.undone = replace(undone, seqs=rest) if rest else None
 
     def _withdraw(self, seq: int) -> None:
-        if self.deeds and seq in self.deeds[-1].seqs:
-            last = self.deeds[-1]
+        if self.undoable and seq in self.undoable[-1].seqs:
+            last = self.undoable[-1]
             kept = tuple(s for s in last.seqs if s != seq)
-            self.deeds[-1:] = [Deed(last.line, kept, last.kind)] if kept else []
+            self.undoable[-1:] = [UndoableLine(last.line, kept, last.kind)] if kept else []
         for records in (self.trail, self.branches, self.results, self.notes):
             _drop(records, seq)
         self._withdraw_reading(seq)
@@ -269,7 +269,7 @@ class Draft:
 
     def _on_given(self, event: e.VerdictGiven, entry: Entry) -> None:
         self.results.append(
-            Given(entry.seq, event.about, event.verdict, event.figures, event.step))
+            Result(entry.seq, event.about, event.verdict, event.figures, event.step))
 
 
 def _drop(records: list[Any], seq: int) -> None:

@@ -1,4 +1,4 @@
-"""The job sheet: the state of a job, and nothing but the fold of its events."""
+"""The job state: the state of a job, and nothing but the fold of its events."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import timers
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.records import (
-    Branched,
-    Deed,
-    Given,
-    Left,
+    BranchChoice,
+    LoggedReading,
     Note,
     OpenNote,
     Question,
-    Taken,
+    Result,
+    StepExit,
+    UndoableLine,
     Undone,
 )
 from fieldvoice.jobstate.reducer import Draft
@@ -30,7 +30,7 @@ from fieldvoice.quantity.readings import Site
 
 
 @dataclass(frozen=True)
-class JobSheet:
+class JobState:
     """Where a job stands. Compare with ==; build with `empty` and `fold` only."""
 
     procedure: Procedure
@@ -42,11 +42,11 @@ class JobSheet:
     opened_seq: int = 0  # of the open step
     visits: Mapping[str, int] = field(default_factory=dict)
     opened: Mapping[str, int] = field(default_factory=dict)  # seq that began a step's last visit
-    trail: tuple[Left, ...] = ()  # steps done and skipped, in order
-    branches: tuple[Branched, ...] = ()
+    trail: tuple[StepExit, ...] = ()  # steps done and skipped, in order
+    branches: tuple[BranchChoice, ...] = ()
     acknowledged: frozenset[str] = frozenset()  # cautions
-    readings: tuple[Taken, ...] = ()
-    results: tuple[Given, ...] = ()
+    readings: tuple[LoggedReading, ...] = ()
+    results: tuple[Result, ...] = ()
     timers: Mapping[str, Timer] = field(default_factory=dict)
     question: Question | None = None
     notes: tuple[Note, ...] = ()
@@ -55,13 +55,13 @@ class JobSheet:
     voice: tuple[str, ...] = ()  # changes, in order
     last_said: tuple[e.Said, ...] = ()  # the last burst of replies
     last_at: datetime | None = None  # of the newest event
-    deeds: tuple[Deed, ...] = ()  # what can be taken back, oldest first
+    undoable: tuple[UndoableLine, ...] = ()  # what can be taken back, oldest first
     undone: Undone | None = None  # what can be put back
 
     @staticmethod
-    def empty(procedure: Procedure) -> JobSheet:
-        """The sheet before the first event."""
-        return JobSheet(procedure)
+    def empty(procedure: Procedure) -> JobState:
+        """The state before the first event."""
+        return JobState(procedure)
 
     @property
     def site(self) -> Site:
@@ -112,23 +112,23 @@ class JobSheet:
         taken = (b.option for b in reversed(self.branches) if b.step == name)
         return next(taken, self.facts.get(name))
 
-    def last(self, quantity: str | None = None) -> Taken | None:
+    def last(self, quantity: str | None = None) -> LoggedReading | None:
         """The newest reading, of one quantity or of any."""
         wanted = (t for t in reversed(self.readings) if quantity in (None, t.quantity))
         return next(wanted, None)
 
-    def here(self, quantity: str) -> list[Taken]:
+    def here(self, quantity: str) -> list[LoggedReading]:
         """Readings of a quantity since the open step was opened."""
         return [t for t in self._since(self.opened_seq) if t.quantity == quantity]
 
-    def hold_readings(self) -> list[Taken]:
+    def hold_readings(self) -> list[LoggedReading]:
         """Readings that belong to the hold of the open step, in order."""
         hold = self.hold
         if hold is None:
             return []
         return [t for t in self._since(hold.changes[0].seq) if t.hold == hold.hold]
 
-    def _since(self, seq: int) -> list[Taken]:
+    def _since(self, seq: int) -> list[LoggedReading]:
         newest_first = itertools.takewhile(lambda t: t.seq > seq, reversed(self.readings))
         return list(newest_first)[::-1]
 
@@ -159,9 +159,9 @@ class JobSheet:
                 if self.procedure.cautions[name].acknowledge and name not in self.acknowledged]
 
 
-def fold(sheet: JobSheet, entries: Iterable[Entry]) -> JobSheet:
-    """The sheet after the entries. Linear; raises ValueError on a gap in their numbers."""
-    draft = Draft.of(sheet)
+def fold(state: JobState, entries: Iterable[Entry]) -> JobState:
+    """The state after the entries. Linear; raises ValueError on a gap in their numbers."""
+    draft = Draft.of(state)
     for entry in entries:
         draft.apply(entry)
-    return replace(sheet, **draft.frozen())
+    return replace(state, **draft.frozen())

@@ -11,7 +11,7 @@ from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.devices.clock import SimulatedClock
 from fieldvoice.devices.joblog import JobLog
 from fieldvoice.dialogue import assistant
-from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.reader import parse
 from support.small_procedure import TEXT
 
@@ -22,7 +22,7 @@ START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 def _begun(folder: Path, text: str) -> None:
     """A job begun when nobody minded such a procedure."""
     log = JobLog.create(folder, text, steady=lambda: 0.0)
-    outcome = assistant.begin(JobSheet.empty(parse(text)), START, "old", {})
+    outcome = assistant.begin(JobState.empty(parse(text)), START, "old", {})
     for event in outcome.events:
         log.append(event, START)
     log.close()
@@ -38,8 +38,8 @@ def test_a_kept_procedure_that_would_be_refused_today_is_gone_on_with(tmp_path: 
     _begun(tmp_path / "old", LISTING)
     with _open(tmp_path / "old", TEXT) as job:
         job.start({})
-        assert job.session.sheet.procedure.text == LISTING
-        assert job.session.sheet.step is not None
+        assert job.session.state.procedure.text == LISTING
+        assert job.session.state.step is not None
 
 
 def test_a_kept_procedure_that_somebody_changed_is_checked_again(tmp_path: Path) -> None:

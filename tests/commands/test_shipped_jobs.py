@@ -15,7 +15,7 @@ from fieldvoice.commands.wiring.replay import Player
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.recognizer import OWN_MODEL, Recognizer, Utterance
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Correction, Reading
 from fieldvoice.language.parser import understand
 from fieldvoice.procedure.check import load
@@ -81,12 +81,12 @@ def test_there_are_a_whole_commissioning_a_leak_a_wet_system_and_a_job_that_was_
 
 @pytest.mark.parametrize(("ear", "name"), BOTH)
 def test_it_ends_with_the_verdicts_of_its_script(ear: Callable[[str], Player], name: str) -> None:
-    sheet = ear(name).open.session.sheet
-    judged = [r.verdict for r in sheet.results
+    state = ear(name).open.session.state
+    judged = [r.verdict for r in state.results
               if r.about in ("decay", "nitrogen", "subcooling", "superheat")
               and r.verdict in ("tight", "wet", "leaking", "passed", "failed", "on-target")]
     asked_for = 1 if name == "clinic-east-wing" and judged.count("wet") > 1 else 0
-    assert (sheet.ending, judged[asked_for:]) == EXPECTED[name]
+    assert (state.ending, judged[asked_for:]) == EXPECTED[name]
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -101,7 +101,7 @@ def test_what_is_read_is_what_the_script_says(name: str) -> None:
 
 @pytest.mark.parametrize("name", JOBS)
 def test_the_sound_comes_to_the_same_readings_as_the_words(name: str) -> None:
-    heard, said = (ear(name).open.session.sheet for ear in (by_sound, by_words))
+    heard, said = (ear(name).open.session.state for ear in (by_sound, by_words))
     assert [(t.quantity, t.now.value, t.now.unit, t.step) for t in heard.readings] == [
         (t.quantity, t.now.value, t.now.unit, t.step) for t in said.readings]
     assert [b.option for b in heard.branches] == [b.option for b in said.branches]
@@ -118,8 +118,8 @@ def test_no_line_is_taken_for_another_one_unasked(name: str) -> None:
 def test_its_log_folds_to_its_sheet(ear: Callable[[str], Player], name: str) -> None:
     player = ear(name)
     found = read_log(player.folder)
-    kept = JobSheet.empty(load((player.folder / "procedure.txt").read_text(encoding="utf-8")))
-    assert fold(kept, found.entries) == player.open.session.sheet
+    kept = JobState.empty(load((player.folder / "procedure.txt").read_text(encoding="utf-8")))
+    assert fold(kept, found.entries) == player.open.session.state
 
 
 @pytest.mark.parametrize("name", JOBS)

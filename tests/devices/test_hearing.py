@@ -10,7 +10,7 @@ import pytest
 from fieldvoice.commands.wiring.recorded_jobs import RecordedLine, read_job, shipped_jobs
 from fieldvoice.devices.recognizer import OWN_MODEL, UNKNOWN, Recognizer, Utterance
 from fieldvoice.devices.soundfile import read_sound
-from fieldvoice.dialogue.confidence import Trust
+from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, random_sentence, words
 from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.language.parser import understand
@@ -58,7 +58,7 @@ def is_for_us(line: RecordedLine) -> bool:
 def test_a_recorded_line_is_heard_right_or_not_believed(name: str) -> None:
     line = LINES[name]
     verdict = judged(result(line), talk=not is_for_us(line))
-    believed = verdict.trust is Trust.ACCEPT and not isinstance(verdict.heard, NotUnderstood)
+    believed = verdict.trust is Decision.ACCEPT and not isinstance(verdict.heard, NotUnderstood)
     assert verdict.same_meaning or not believed, f"{line.text!r} was heard as {heard(line.sound)}"
 
 

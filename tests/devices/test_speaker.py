@@ -14,11 +14,11 @@ Played = list[tuple[NDArray[np.int16], int]]
 LINE = "Logged four hundred twelve microns."
 
 
-def heard_by(played: Played, *deeds: str) -> list[NDArray[np.int16]]:
+def heard_by(played: Played, *undoable: str) -> list[NDArray[np.int16]]:
     """What a speaker plays when it is told each deed: a change of voice, or a text to say."""
     troubles: list[str] = []
     speaker = Speaker(troubles.append, lambda samples, rate: played.append((samples, rate)))
-    for deed in deeds:
+    for deed in undoable:
         if deed.islower():
             speaker.change(deed)
         else:

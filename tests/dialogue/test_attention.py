@@ -19,14 +19,14 @@ def pull() -> Bench:
 
 def test_what_is_said_in_a_note_is_kept_and_does_nothing_else(pull: Bench) -> None:
     pull.say(i.StartNote())
-    assert pull.sheet.expects_free_text
+    assert pull.state.expects_free_text
     assert pull.say(i.NotUnderstood("?"), words="left valve is", confidence=0.1, clip="a.wav") == ""
     assert pull.say(i.Next(), words="done badly", confidence=0.9, clip="b.wav") == ""
     assert pull.say(i.EndNote()) == "Note kept."
     note = pull.events(e.NoteTaken)[-1]
     assert (note.text, note.clips) == ("left valve is done badly", ["a.wav", "b.wav"])
-    assert pull.sheet.step == "pull"
-    assert pull.sheet.open_note is None
+    assert pull.state.step == "pull"
+    assert pull.state.open_note is None
 
 
 def test_an_open_note_is_told_of_after_a_restart(pull: Bench) -> None:
@@ -41,7 +41,7 @@ def test_an_open_note_is_told_of_after_a_restart(pull: Bench) -> None:
 def test_ending_no_note_is_refused_and_a_typed_note_is_kept(pull: Bench) -> None:
     assert pull.say(i.EndNote()) == "No note is open. Say take a note."
     assert pull.say(i.Note("cap seat is scratched")) == "Note kept."
-    assert pull.sheet.notes[-1].text == "cap seat is scratched"
+    assert pull.state.notes[-1].text == "cap seat is scratched"
 
 
 def test_standing_by_everything_but_the_way_back_is_ignored(pull: Bench) -> None:
@@ -51,13 +51,13 @@ def test_standing_by_everything_but_the_way_back_is_ignored(pull: Bench) -> None
     assert [v.outcome for v in pull.events(e.LineHeard)[-2:]] == ["ignored", "ignored"]
     assert pull.say(i.BackToWork()) == "Back to work."
     pull.read(900, "microns")
-    assert pull.sheet.last("vacuum") is not None
+    assert pull.state.last("vacuum") is not None
 
 
 @pytest.mark.parametrize("change", ["louder", "softer", "slower", "faster", "quiet", "aloud"])
 def test_the_voice_can_be_changed(pull: Bench, change: str) -> None:
     assert pull.say(i.ChangeVoice(change))
-    assert pull.sheet.voice == (change,)
+    assert pull.state.voice == (change,)
 
 
 def test_a_question_is_asked_again_after_a_restart(pull: Bench) -> None:
@@ -70,7 +70,7 @@ def test_finishing_is_asked_again_after_a_restart(pull: Bench) -> None:
     pull.say(i.FinishJob())
     assert "Finish the job now? Say yes or no." in pull.resume()
     pull.say(i.Yes())
-    assert pull.sheet.finished
+    assert pull.state.finished
 
 
 def test_a_reason_is_asked_for_again_after_a_restart(pull: Bench) -> None:
@@ -83,7 +83,7 @@ def test_a_value_that_waited_too_long_for_its_yes_is_dropped_aloud(pull: Bench) 
     pull.read(4120)
     pull.now += timedelta(hours=14)
     assert "4,120 microns was not confirmed and is dropped." in pull.resume()
-    assert pull.sheet.question is None
+    assert pull.state.question is None
     assert pull.say(i.Yes()).startswith("Nothing was asked.")
 
 

@@ -22,7 +22,7 @@ def bench_with(site: dict[str, str], *readings: tuple[float, str, str]) -> Bench
 
 
 def test_a_line_set_of_known_size_and_length_gives_the_volume() -> None:
-    volume, what = system_volume(bench_with(SITE, (25, "ft", "line-length")).sheet)
+    volume, what = system_volume(bench_with(SITE, (25, "ft", "line-length")).state)
     # ASTM B280 bores .311 and .680 in, 25 ft: 2.16 L
     assert volume == pytest.approx(2.16e-3, rel=0.003)
     assert what is not None
@@ -31,7 +31,7 @@ def test_a_line_set_of_known_size_and_length_gives_the_volume() -> None:
 
 def test_a_volume_read_goes_before_that_of_the_tubes() -> None:
     bench = bench_with(SITE, (25, "ft", "line-length"), (5, "L", "system-volume"))
-    assert system_volume(bench.sheet) == (pytest.approx(5e-3), "the system, as read")
+    assert system_volume(bench.state) == (pytest.approx(5e-3), "the system, as read")
 
 
 @pytest.mark.parametrize(
@@ -39,12 +39,12 @@ def test_a_volume_read_goes_before_that_of_the_tubes() -> None:
 )
 def test_without_sizes_or_length_no_volume_is_made_up(site: dict[str, str], length: bool) -> None:
     readings = ((25.0, "ft", "line-length"),) if length else ()
-    assert system_volume(bench_with(site, *readings).sheet) == (None, None)
+    assert system_volume(bench_with(site, *readings).state) == (None, None)
 
 
 def test_an_unknown_size_is_named_and_gives_no_volume() -> None:
     bench = bench_with({"liquid-line": "9/16"}, (25, "ft", "line-length"))
-    volume, what = system_volume(bench.sheet)
+    volume, what = system_volume(bench.state)
     assert volume is None
     assert what is not None
     assert "'9/16' is not known" in what
@@ -53,7 +53,7 @@ def test_an_unknown_size_is_named_and_gives_no_volume() -> None:
 def test_both_lines_of_one_size_count_twice() -> None:
     one = bench_with({"liquid-line": "3/8"}, (25, "ft", "line-length"))
     two = bench_with({"liquid-line": "3/8", "suction-line": "3/8"}, (25, "ft", "line-length"))
-    single, double = system_volume(one.sheet)[0], system_volume(two.sheet)[0]
+    single, double = system_volume(one.state)[0], system_volume(two.state)[0]
     assert single is not None
     assert double == pytest.approx(2 * single)
 

@@ -1,4 +1,4 @@
-"""What is likely to be said next follows the job sheet."""
+"""What is likely to be said next follows the job state."""
 
 from __future__ import annotations
 
@@ -24,20 +24,20 @@ from support.every_sort import TEXT, at
     ],
 )
 def test_the_open_step_decides(step: str, likely: Expected) -> None:
-    assert expected(at(Bench(TEXT), step).sheet) == likely
+    assert expected(at(Bench(TEXT), step).state) == likely
 
 
 def test_a_question_a_reason_and_standing_by_come_before_the_step() -> None:
     bench = at(Bench(TEXT), "pull")
     bench.read(530)
     bench.read(4120)
-    assert expected(bench.sheet) == Expected(("vacuum",), (), ("yes", "no"))
+    assert expected(bench.state) == Expected(("vacuum",), (), ("yes", "no"))
     bench.say(i.No())
     bench.say(i.Skip())
-    assert expected(bench.sheet).free_text
+    assert expected(bench.state).free_text
     bench.say(i.No())
     bench.say(i.StandBy())
-    assert expected(bench.sheet) == Expected(intents=("back-to-work",))
+    assert expected(bench.state) == Expected(intents=("back-to-work",))
 
 
 @pytest.mark.parametrize(
@@ -58,21 +58,21 @@ def test_a_question_a_reason_and_standing_by_come_before_the_step() -> None:
     ],
 )
 def test_what_fits_the_open_step_is_expected(step: str, line: str, fits: bool) -> None:
-    assert is_expected(at(Bench(TEXT), step).sheet, understand(line, typed=False)) == fits
+    assert is_expected(at(Bench(TEXT), step).state, understand(line, typed=False)) == fits
 
 
 def test_a_reading_far_from_the_last_is_not_expected() -> None:
     bench = at(Bench(TEXT), "pull")
     bench.read(5300)
-    assert is_expected(bench.sheet, i.Reading(Decimal(4120), "microns"))
+    assert is_expected(bench.state, i.Reading(Decimal(4120), "microns"))
     bench.read(530)
-    assert not is_expected(bench.sheet, i.Reading(Decimal(4120), "microns"))
+    assert not is_expected(bench.state, i.Reading(Decimal(4120), "microns"))
 
 
 def test_an_answer_is_expected_while_a_question_is_open() -> None:
     bench = at(Bench(TEXT), "pull")
-    assert not is_expected(bench.sheet, i.Yes())
+    assert not is_expected(bench.state, i.Yes())
     bench.read(530)
     bench.read(4120)
-    assert is_expected(bench.sheet, i.Yes())
-    assert is_expected(bench.sheet, i.Reading(Decimal(412), "microns"))
+    assert is_expected(bench.state, i.Yes())
+    assert is_expected(bench.state, i.Reading(Decimal(412), "microns"))

@@ -9,7 +9,7 @@ import pytest
 from fieldvoice.dialogue import assistant, prompts
 from fieldvoice.dialogue.assistant import Heard
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language import intents as i
 from fieldvoice.language.parser import understand
 from fieldvoice.language.speech_text import say
@@ -22,17 +22,17 @@ from support.every_sort import TEXT, at
 STEPS = [(p, step) for p in map(load, map(shipped, shipped_names())) for step in p.steps]
 
 
-def opened(procedure: Procedure, step: Step, *more: e.Event) -> JobSheet:
-    """The sheet with a step just opened."""
+def opened(procedure: Procedure, step: Step, *more: e.Event) -> JobState:
+    """The state with a step just opened."""
     events = [
         e.JobStarted("help", procedure.name, procedure.sha256, "test", {"refrigerant": "R-410A"}),
         e.StepOpened(step.stage, step.name), *more,
     ]  # fmt: skip
     entries = [e.Entry(seq, START, event) for seq, event in enumerate(events, start=1)]
-    return fold(JobSheet.empty(procedure), entries)
+    return fold(JobState.empty(procedure), entries)
 
 
-def states(procedure: Procedure, step: Step) -> list[JobSheet]:
+def states(procedure: Procedure, step: Step) -> list[JobState]:
     """A step as it opens, after its cautions, and while its hold runs."""
     known = [e.CautionAcknowledged(step.name, name) for name in step.cautions]
     due = (START + timedelta(minutes=10)).isoformat()
@@ -45,13 +45,13 @@ def states(procedure: Procedure, step: Step) -> list[JobSheet]:
 
 @pytest.mark.parametrize(("procedure", "step"), STEPS, ids=lambda x: x.name)
 def test_three_examples_fit_the_step(procedure: Procedure, step: Step) -> None:
-    for sheet in states(procedure, step):
-        examples = prompts.examples(sheet)
+    for state in states(procedure, step):
+        examples = prompts.examples(state)
         assert len(set(examples)) == 3
         for example in examples:
             words = say(example).replace("-", " ")
             intent = understand(words, typed=False)
-            outcome = assistant.handle(sheet, Heard(intent, words, "voice", 1.0), START)
+            outcome = assistant.handle(state, Heard(intent, words, "voice", 1.0), START)
             heard = outcome.events[0]
             assert isinstance(heard, e.LineHeard)
             assert heard.outcome in ("accepted", "asked-back"), (example, outcome.replies)

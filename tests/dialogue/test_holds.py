@@ -65,24 +65,24 @@ def test_the_verdict_is_computed_spoken_logged_and_followed(
     assert given.figures["limits"]["source"] == "common practice"
     branch = stand.events(e.BranchTaken)[-1]
     assert (branch.option, branch.to) == (verdict, to)
-    assert stand.sheet.step == to
+    assert stand.state.step == to
 
 
 def test_too_few_readings_are_no_verdict_and_the_same_hold_goes_on(stand: Bench) -> None:
     stand.say(i.StartHold())
     stand.wait(minutes=10)
     assert "not yet clear" in stand.read(455)
-    assert stand.sheet.step == "stand"
-    hold = stand.sheet.hold
+    assert stand.state.step == "stand"
+    hold = stand.state.hold
     assert hold is not None
     assert hold.running
-    assert len(stand.sheet.hold_readings()) == 1
+    assert len(stand.state.hold_readings()) == 1
 
 
 def test_a_shorter_hold_than_the_limit_is_refused_and_a_longer_one_taken(stand: Bench) -> None:
     assert "at least 10 minutes (common practice)" in stand.say(
         i.StartHold(timedelta(minutes=5)))
-    assert stand.sheet.hold is None
+    assert stand.state.hold is None
     assert "30 minutes" in stand.say(i.StartHold(timedelta(minutes=30)))
 
 
@@ -99,7 +99,7 @@ def test_a_plain_hold_leads_on_by_itself(stand: Bench) -> None:
     bench.read(5, "psig")
     bench.say(i.StartHold())
     bench.wait(minutes=5)
-    assert bench.sheet.step == "sweep"
+    assert bench.state.step == "sweep"
 
 
 def test_timers_speak_first_as_one_then_the_caution_then_the_prompt(stand: Bench) -> None:
@@ -131,7 +131,7 @@ def test_timers_that_end_while_a_caution_waits_are_one_alert_and_the_caution_sti
     assert bench.wait(minutes=2) == ("Oil finished: 2 minutes. Tea finished: 2 minutes. "
                                      "First the caution: say understood.")
     assert bench.tones == ["alert", "prompt"]
-    assert bench.sheet.unacknowledged() == ["power"]
+    assert bench.state.unacknowledged() == ["power"]
 
 
 def test_timers_are_lengthened_and_stopped_by_name_or_newest(stand: Bench) -> None:
@@ -150,7 +150,7 @@ def test_a_stopped_hold_can_be_begun_again_and_its_readings_start_anew(stand: Be
     stand.say(i.StopTimer("hold"))
     stand.now += timedelta(minutes=1)
     stand.say(i.StartHold())
-    assert stand.sheet.hold_readings() == []
+    assert stand.state.hold_readings() == []
 
 
 def test_a_hold_that_ran_out_while_away_is_reported_as_such(stand: Bench) -> None:
@@ -162,7 +162,7 @@ def test_a_hold_that_ran_out_while_away_is_reported_as_such(stand: Bench) -> Non
     assert "Hold: 10 minutes ran out 23 minutes ago, while away." in text
     assert "Final vacuum?" in text
     stand.read(458)
-    assert stand.sheet.readings[-1].minute == 33.0
+    assert stand.state.readings[-1].minute == 33.0
 
 
 def test_a_running_timer_survives_a_restart(stand: Bench) -> None:
@@ -200,8 +200,8 @@ def test_skipping_a_hold_stops_it(stand: Bench) -> None:
     stand.say(i.StartHold())
     stand.say(i.Skip("no time"))
     stand.say(i.Yes())
-    assert stand.sheet.step == "finish-up"
-    assert not stand.sheet.timers["hold"].running
+    assert stand.state.step == "finish-up"
+    assert not stand.state.timers["hold"].running
 
 
 def test_a_hold_that_is_over_is_asked_about_again_but_not_forever(stand: Bench) -> None:
@@ -249,7 +249,7 @@ def test_a_timer_of_a_step_runs_beside_the_next_ones() -> None:
     assert bench.say(i.HowLongLeft("fire watch")) == "Fire watch: 10 minutes left."
     assert bench.wait(minutes=10) == (
         "Fire watch finished: 10 minutes. First the caution: say understood.")
-    assert bench.refolded() == bench.sheet
+    assert bench.refolded() == bench.state
 
 
 def test_going_back_over_a_step_with_a_timer_leaves_the_one_that_runs() -> None:
@@ -259,4 +259,4 @@ def test_going_back_over_a_step_with_a_timer_leaves_the_one_that_runs() -> None:
     bench.say(i.Back())
     bench.say(i.Next())
     assert bench.say(i.HowLongLeft()) == "Fire watch: 6 minutes left."
-    assert len(bench.sheet.timers) == 1
+    assert len(bench.state.timers) == 1

@@ -11,7 +11,7 @@ import pytest
 from fieldvoice.dialogue import prompts
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
-from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.check import load
 from fieldvoice.procedure.model import Procedure
@@ -46,13 +46,13 @@ def _moments() -> dict[str, Moment]:
 
 def _stops(log: list[Entry]) -> Iterator[tuple[str, Moment]]:
     """Between any two lines, by the step that is open then."""
-    sheet = JobSheet.empty(_procedure())
+    state = JobState.empty(_procedure())
     for place, entry in enumerate(log):
-        if isinstance(entry.event, e.LineHeard) and sheet.step is not None:
-            held = sheet.hold is not None and sheet.hold.running
-            name = f"{sheet.step}{' in its hold' if held else ''}"
-            yield name, (sheet.step, held, log[:place])
-        sheet = fold(sheet, [entry])
+        if isinstance(entry.event, e.LineHeard) and state.step is not None:
+            held = state.hold is not None and state.hold.running
+            name = f"{state.step}{' in its hold' if held else ''}"
+            yield name, (state.step, held, log[:place])
+        state = fold(state, [entry])
 
 
 def _stopped(name: str) -> Bench:
@@ -81,19 +81,19 @@ def test_going_on_says_where_it_stands_and_what_comes_next(name: str) -> None:
     said = bench.resume()
     stage = _procedure().stages[_procedure().step(step).stage].title
     assert said.startswith(f"Job bench goes on. {stage}, step {step.replace('-', ' ')}.")
-    assert bench.sheet.step == step or held  # a hold that ran out meanwhile may lead on
-    assert "ran out" in said or not held or bench.sheet.hold is not None
-    waits, now_open = before.unacknowledged(), bench.sheet.open_step
+    assert bench.state.step == step or held  # a hold that ran out meanwhile may lead on
+    assert "ran out" in said or not held or bench.state.hold is not None
+    waits, now_open = before.unacknowledged(), bench.state.open_step
     assert now_open is not None
     if waits:
         assert _procedure().cautions[waits[0]].text in said
-    elif bench.sheet.hold is None:
-        assert prompts.fill(now_open.say, bench.sheet, bench.now) in said
+    elif bench.state.hold is None:
+        assert prompts.fill(now_open.say, bench.state, bench.now) in said
     else:
-        assert "Final " in said or prompts.waits_for(bench.sheet) in said
+        assert "Final " in said or prompts.waits_for(bench.state) in said
         assert now_open.say not in said  # it was started long ago
     assert "0 seconds" not in said
-    assert bench.refolded() == bench.sheet
+    assert bench.refolded() == bench.state
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -101,35 +101,35 @@ def test_what_was_read_before_the_stop_still_counts(name: str) -> None:
     _, _, log = _moments()[name]
     bench = _stopped(name)
     bench.resume()
-    assert [t.seq for t in bench.sheet.readings] == [t.seq for t in _sheet(log).readings]
-    assert bench.sheet.branches[:len(_sheet(log).branches)] == _sheet(log).branches
+    assert [t.seq for t in bench.state.readings] == [t.seq for t in _state(log).readings]
+    assert bench.state.branches[:len(_state(log).branches)] == _state(log).branches
 
 
-def _sheet(log: list[Entry]) -> JobSheet:
-    return fold(JobSheet.empty(_procedure()), log)
+def _state(log: list[Entry]) -> JobState:
+    return fold(JobState.empty(_procedure()), log)
 
 
 @pytest.mark.parametrize("name", NAMES[3:])
 def test_after_the_stop_one_can_still_go_back(name: str) -> None:
     bench = _stopped(name)
     bench.resume()
-    at = bench.sheet.step
-    if bench.sheet.question is not None:
+    at = bench.state.step
+    if bench.state.question is not None:
         bench.say(i.No())
     bench.say(i.Back())
     assert bench.text.startswith("Back one step.")
-    assert bench.sheet.step != at or bench.sheet.visits[str(at)] > 1
-    assert not (bench.sheet.hold and bench.sheet.hold.running)
-    assert bench.refolded() == bench.sheet
+    assert bench.state.step != at or bench.state.visits[str(at)] > 1
+    assert not (bench.state.hold and bench.state.hold.running)
+    assert bench.refolded() == bench.state
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_after_the_stop_the_step_can_be_skipped_with_a_reason_that_is_kept(name: str) -> None:
     bench = _stopped(name)
     bench.resume()
-    if bench.sheet.question is not None:
+    if bench.state.question is not None:
         bench.say(i.No())
-    step = bench.sheet.open_step
+    step = bench.state.open_step
     assert step is not None
     asked = bench.say(i.Skip())
     assert asked == "What is the reason? Or say no."
@@ -139,5 +139,5 @@ def test_after_the_stop_the_step_can_be_skipped_with_a_reason_that_is_kept(name:
         bench.say(i.Yes())
     skipped = [v for v in bench.events(e.StepSkipped) if isinstance(v, e.StepSkipped)]
     assert ("the office wants it so", step.name) in [(v.reason, v.step) for v in skipped]
-    assert bench.sheet.finished or bench.sheet.step != step.name or len(bench.sheet.visits) > 1
-    assert bench.refolded() == bench.sheet
+    assert bench.state.finished or bench.state.step != step.name or len(bench.state.visits) > 1
+    assert bench.refolded() == bench.state

@@ -1,4 +1,4 @@
-"""Values in prompts come from the job sheet; cautions are given when they are new."""
+"""Values in prompts come from the job state; cautions are given when they are new."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from support.every_sort import TEXT, at
 def test_values_are_filled_in(text: str, filled: str) -> None:
     bench = at(Bench(TEXT), "stand")
     bench.say(i.StartHold())
-    assert fill(text, bench.sheet, bench.now + timedelta(minutes=3)) == filled
+    assert fill(text, bench.state, bench.now + timedelta(minutes=3)) == filled
 
 
 def test_a_caution_heard_before_is_said_shortly_and_shown_in_full() -> None:
@@ -72,12 +72,12 @@ def test_each_caution_that_protects_life_waits_for_its_own_word() -> None:
     assert _cautions(bench)[1:] == ["It suffocates. Go outdoors. Say understood."]
     assert bench.say(i.Next()) == "First the caution: say understood."
     assert bench.say(i.Understood()) == "Cold. It burns. Say understood."
-    assert bench.sheet.unacknowledged() == ["fire"]
+    assert bench.state.unacknowledged() == ["fire"]
     assert bench.say(i.Understood()) == "Open it."
     given = [v.caution for v in bench.events(e.CautionAcknowledged)
              if isinstance(v, e.CautionAcknowledged)]
     assert given == ["gas", "fire"]
-    assert bench.refolded() == bench.sheet
+    assert bench.refolded() == bench.state
 
 
 def test_a_caution_on_the_screen_defers_to_code_instructions_and_licence() -> None:
@@ -92,9 +92,9 @@ def test_a_caution_is_not_given_twice_in_a_row_but_again_later_and_after_a_resta
     assert _cautions(bench)[1:] == ["Cold.", "Hot. Very hot. Say understood."]
     bench.say(i.Understood())
     bench.say(i.Next())
-    assert (bench.sheet.step, _cautions(bench)) == ("second", [])
+    assert (bench.state.step, _cautions(bench)) == ("second", [])
     bench.resume()
     assert _cautions(bench) == ["Cold.", "Hot."]
     bench.say(i.Next())
     bench.say(i.Next())
-    assert (bench.sheet.step, _cautions(bench)) == ("fourth", ["Cold."])
+    assert (bench.state.step, _cautions(bench)) == ("fourth", ["Cold."])

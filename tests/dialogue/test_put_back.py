@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.state import JobSheet
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.review.history_reducer import digest
 from support.bench import Bench
@@ -21,36 +21,36 @@ def pull() -> Bench:
     return at(Bench(TEXT), "pull")
 
 
-def work(sheet: JobSheet) -> JobSheet:
-    """The sheet without what every turn changes."""
-    return replace(sheet, next_seq=0, last_said=(), last_at=None, undone=None, question=None)
+def work(state: JobState) -> JobState:
+    """The state without what every turn changes."""
+    return replace(state, next_seq=0, last_said=(), last_at=None, undone=None, question=None)
 
 
 def test_a_reading_taken_back_is_put_back(pull: Bench) -> None:
     pull.read(900)
-    before = work(pull.sheet)
+    before = work(pull.state)
     pull.say(i.ScratchThat())
     taken_back = pull.seq(e.Withdrawn)
     said = pull.say(i.PutBack())
     assert said == "Put back 900 microns. I need the vacuum, at most 500 microns."
     assert pull.events(e.Withdrawn)[-1].withdraws == taken_back
-    assert work(pull.sheet) == before
-    assert pull.refolded() == pull.sheet
+    assert work(pull.state) == before
+    assert pull.refolded() == pull.state
 
 
 def test_a_step_and_its_running_hold_are_put_back(pull: Bench) -> None:
     pull.read(412)
     pull.say(i.StartHold())
     pull.wait(seconds=30)
-    before = work(pull.sheet)
+    before = work(pull.state)
     pull.say(i.Back())
-    assert pull.sheet.step == "pull"
+    assert pull.state.step == "pull"
     pull.say(i.PutBack())
-    assert pull.sheet.step == "stand"
-    assert pull.sheet.hold is not None
-    assert pull.sheet.hold.running
-    assert work(pull.sheet) == before
-    assert pull.refolded() == pull.sheet
+    assert pull.state.step == "stand"
+    assert pull.state.hold is not None
+    assert pull.state.hold.running
+    assert work(pull.state) == before
+    assert pull.refolded() == pull.state
 
 
 @pytest.mark.parametrize(
@@ -61,20 +61,20 @@ def test_a_step_and_its_running_hold_are_put_back(pull: Bench) -> None:
 def test_whatever_can_be_taken_back_can_be_put_back(pull: Bench, intent: i.Intent) -> None:
     pull.read(900)
     pull.say(intent)
-    before = work(pull.sheet)
+    before = work(pull.state)
     pull.say(i.ScratchThat())
     pull.say(i.WhereAreWe())
     pull.say(i.PutBack())
-    assert work(pull.sheet) == before
+    assert work(pull.state) == before
 
 
 def test_what_was_put_back_can_be_taken_back_again(pull: Bench) -> None:
     pull.read(900)
     for _ in range(3):
         assert "Took back 900 microns." in pull.say(i.ScratchThat())
-        assert pull.sheet.last("vacuum") is None
+        assert pull.state.last("vacuum") is None
         assert "Put back 900 microns." in pull.say(i.PutBack())
-        assert pull.sheet.last("vacuum") is not None
+        assert pull.state.last("vacuum") is not None
 
 
 def test_after_something_else_was_done_nothing_is_put_back(pull: Bench) -> None:
@@ -83,13 +83,13 @@ def test_after_something_else_was_done_nothing_is_put_back(pull: Bench) -> None:
     pull.say(i.ScratchThat())
     pull.read(800)
     assert "Nothing was taken back" in pull.say(i.PutBack())
-    assert [t.now.value for t in pull.sheet.readings if t.quantity == "vacuum"] == [Decimal(800)]
+    assert [t.now.value for t in pull.state.readings if t.quantity == "vacuum"] == [Decimal(800)]
 
 
 def test_a_correction_that_reopened_a_step_is_no_take_back(pull: Bench) -> None:
     pull.read(412)
     pull.say(i.Correction(Decimal(900)))
-    assert pull.sheet.step == "pull"
+    assert pull.state.step == "pull"
     assert "Nothing was taken back" in pull.say(i.PutBack())
 
 

@@ -1,4 +1,4 @@
-"""Questions answered from the job sheet and the arithmetic; what is missing is named."""
+"""Questions answered from the job state and the arithmetic; what is missing is named."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ def test_subcooling_agrees_with_a_published_example(pull: Bench) -> None:
 def test_target_superheat_agrees_with_the_printed_table(pull: Bench) -> None:
     # Lennox 14ACX manual p. 26: 95 F outdoors, 70 F wet bulb -> 18 F
     pull.read(95, "degF", "outdoor-temperature")
-    if pull.sheet.question:
+    if pull.state.question:
         pull.say(i.Yes())
     pull.read(70, "degF", "indoor-wet-bulb")
     assert pull.say(i.AskTargetSuperheat()).startswith("Target superheat 18 °F, fixed orifice.")
@@ -99,7 +99,7 @@ def test_the_charge_uses_the_equipment_s_adder(pull: Bench) -> None:
 def test_the_forecast_goes_by_the_readings_of_this_pull(pull: Bench) -> None:
     for value in (20000, 9000, 4200, 2000, 1100):
         pull.read(value)
-        if pull.sheet.question:
+        if pull.state.question:
             pull.say(i.Yes())
         pull.now += timedelta(minutes=1)
     text = pull.say(i.AskForecast())

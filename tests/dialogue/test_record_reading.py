@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from fieldvoice.dialogue import confidence
-from fieldvoice.dialogue.confidence import Trust
+from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
 from support.bench import Bench
@@ -30,7 +30,7 @@ def test_a_reading_that_completes_the_step_is_read_back_and_leads_on(pull: Bench
 def test_a_reading_outside_the_limit_is_logged_and_the_step_waits(pull: Bench) -> None:
     assert pull.read("4120") == "4,120 microns. That is above 500 microns."
     assert pull.events(e.ReadingTaken)[-1].within is False
-    assert pull.sheet.step == "pull"
+    assert pull.state.step == "pull"
 
 
 def test_the_value_is_kept_exactly_as_said(pull: Bench) -> None:
@@ -40,7 +40,7 @@ def test_the_value_is_kept_exactly_as_said(pull: Bench) -> None:
 
 def test_an_unasked_reading_is_logged_with_its_quantity_and_named(pull: Bench) -> None:
     assert pull.read(118, "psig", "suction-pressure") == "Suction pressure 118 psig."
-    assert pull.sheet.step == "pull"
+    assert pull.state.step == "pull"
 
 
 def test_several_readings_in_one_breath_are_all_taken_in_order(pull: Bench) -> None:
@@ -75,7 +75,7 @@ def test_no_drops_the_doubted_value(pull: Bench) -> None:
     pull.read(4120)
     assert pull.say(i.No()) == "Dropped. Say it again."
     assert taken(pull)[-1] == ("vacuum", "530", "microns")
-    assert pull.sheet.question is None
+    assert pull.state.question is None
 
 
 def test_another_value_replaces_the_doubted_one(pull: Bench) -> None:
@@ -105,14 +105,14 @@ def test_other_quantities_are_taken_while_a_question_is_open(pull: Bench) -> Non
     pull.read(4120)
     pull.read(118, "psig", "suction-pressure")
     assert taken(pull)[-1] == ("suction-pressure", "118", "psig")
-    assert pull.sheet.question is not None
+    assert pull.state.question is not None
 
 
 def test_a_command_does_not_get_past_an_open_question(pull: Bench) -> None:
     pull.read(530)
     pull.read(4120)
     assert pull.say(i.Next()) == "4,120 microns? Say yes, no, or the value again."
-    assert pull.sheet.step == "pull"
+    assert pull.state.step == "pull"
 
 
 @pytest.mark.parametrize(
@@ -122,7 +122,7 @@ def test_an_open_question_is_no_dead_end(pull: Bench, harmless: i.Intent) -> Non
     pull.read(530)
     pull.read(4120)
     assert pull.say(harmless)
-    assert pull.sheet.question is not None
+    assert pull.state.question is not None
 
 
 def test_a_badly_heard_value_is_asked_back(pull: Bench) -> None:
@@ -136,16 +136,16 @@ def test_a_badly_heard_value_is_asked_back(pull: Bench) -> None:
 def test_a_badly_heard_yes_is_no_yes(pull: Bench) -> None:
     pull.read(412, confidence=UNSURE)
     assert "Say yes" in pull.say(i.Yes(), confidence=UNSURE)
-    assert pull.sheet.question is not None
+    assert pull.state.question is not None
 
 
 def test_a_badly_heard_command_is_asked_back_and_done_after_yes(pull: Bench) -> None:
     at(pull, "stand")
     assert pull.say(i.StartHold(), confidence=UNSURE, words="start the hold") == (
         "Start the hold? Say yes or no.")
-    assert pull.sheet.hold is None
+    assert pull.state.hold is None
     pull.say(i.Yes())
-    assert pull.sheet.hold is not None
+    assert pull.state.hold is not None
 
 
 def test_noise_is_ignored_silently_but_logged(pull: Bench) -> None:
@@ -169,18 +169,18 @@ def test_two_readings_of_a_phrase_give_a_question(pull: Bench) -> None:
 @pytest.mark.parametrize(
     ("intent", "sureness", "decision"),
     [
-        (i.Next(), None, Trust.ACCEPT),
-        (i.Next(), 1.0, Trust.ACCEPT),
-        (i.Next(), confidence.ACCEPT_FROM, Trust.ACCEPT),
-        (i.Next(), UNSURE, Trust.ASK),
-        (i.WhatNow(), UNSURE, Trust.ACCEPT),
-        (i.WhatNow(), NOISE, Trust.IGNORE),
-        (i.NotUnderstood("?"), UNSURE, Trust.IGNORE),
-        (i.NotUnderstood("?"), 1.0, Trust.ACCEPT),
+        (i.Next(), None, Decision.ACCEPT),
+        (i.Next(), 1.0, Decision.ACCEPT),
+        (i.Next(), confidence.ACCEPT_FROM, Decision.ACCEPT),
+        (i.Next(), UNSURE, Decision.ASK),
+        (i.WhatNow(), UNSURE, Decision.ACCEPT),
+        (i.WhatNow(), NOISE, Decision.IGNORE),
+        (i.NotUnderstood("?"), UNSURE, Decision.IGNORE),
+        (i.NotUnderstood("?"), 1.0, Decision.ACCEPT),
     ],
 )
 def test_trust_is_decided_in_one_place(
-    intent: i.Intent, sureness: float | None, decision: Trust
+    intent: i.Intent, sureness: float | None, decision: Decision
 ) -> None:
     assert confidence.judge(intent, sureness) is decision
 
@@ -188,13 +188,13 @@ def test_trust_is_decided_in_one_place(
 @pytest.mark.parametrize(
     ("words", "decision"),
     [
-        ("[unk]", Trust.IGNORE), ("[unk] next [unk]", Trust.IGNORE),
-        ("log suction [unk]", Trust.ACCEPT), ("", Trust.ACCEPT),
+        ("[unk]", Decision.IGNORE), ("[unk] next [unk]", Decision.IGNORE),
+        ("log suction [unk]", Decision.ACCEPT), ("", Decision.ACCEPT),
     ],
 )
-def test_talk_mostly_outside_the_vocabulary_is_ignored(words: str, decision: Trust) -> None:
+def test_talk_mostly_outside_the_vocabulary_is_ignored(words: str, decision: Decision) -> None:
     assert confidence.judge(i.NotUnderstood("?"), 1.0, words) is decision
-    assert confidence.judge(i.NotUnderstood("?"), None, words) is Trust.ACCEPT  # typed
+    assert confidence.judge(i.NotUnderstood("?"), None, words) is Decision.ACCEPT  # typed
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ def hear(bench: Bench, words: str) -> str:
     """A line heard clearly."""
     intent = understand(words, typed=False)
     heard = Heard(intent, words, "voice", 0.99, None, sounds_like_a_range(words))
-    bench.take_in(assistant.handle(bench.sheet, heard, bench.now))
+    bench.take_in(assistant.handle(bench.state, heard, bench.now))
     return bench.text
 
 
@@ -58,9 +58,9 @@ def test_such_a_number_is_read_back_before_it_counts(pull: Bench) -> None:
     said = hear(pull, "five two eight")
     assert said == ("528 microns? That sounds like a range, too. "
                     "Say yes, no, or the value again.")
-    assert pull.sheet.last("vacuum") is None
+    assert pull.state.last("vacuum") is None
     hear(pull, "yes")
-    last = pull.sheet.last("vacuum")
+    last = pull.state.last("vacuum")
     assert last is not None
     assert last.now.value == Decimal(528)
 
@@ -68,7 +68,7 @@ def test_such_a_number_is_read_back_before_it_counts(pull: Bench) -> None:
 def test_it_counts_at_once_beside_a_reading_that_bears_it_out(pull: Bench) -> None:
     pull.read(610)
     hear(pull, "five two eight")
-    last = pull.sheet.last("vacuum")
+    last = pull.state.last("vacuum")
     assert last is not None
     assert last.now.value == Decimal(528)
 

@@ -62,7 +62,7 @@ def test_next_does_the_step_and_says_the_next_one(bench: Bench) -> None:
 def test_next_is_refused_while_a_reading_is_missing(bench: Bench) -> None:
     at(bench, "pull")
     assert bench.say(i.Next()) == "I need the vacuum, at most 500 microns. Or say skip."
-    assert bench.sheet.step == "pull"
+    assert bench.state.step == "pull"
     assert bench.events(e.LineHeard)[-1].outcome == "refused"
 
 
@@ -79,7 +79,7 @@ def test_a_choice_is_logged_and_an_unknown_one_refused(bench: Bench) -> None:
     bench.say(i.Choose("flammable"))
     branch = bench.events(e.BranchTaken)[-1]
     assert (branch.step, branch.option, branch.to) == ("class", "flammable", "clear-area")
-    assert bench.sheet.step == "clear-area"
+    assert bench.state.step == "clear-area"
 
 
 def test_a_step_that_does_not_apply_is_passed_over_and_logged(bench: Bench) -> None:
@@ -109,31 +109,31 @@ step last
 def test_a_step_may_hang_on_a_reading(degrees: int, step: str) -> None:
     bench = Bench(WARM)
     bench.read(degrees, "degF")
-    assert bench.sheet.step == step
+    assert bench.state.step == step
     skipped = [v for v in bench.events(e.StepSkipped) if isinstance(v, e.StepSkipped)]
     assert [v.reason for v in skipped] == (
         ["does not apply: outdoor-temperature is 36 °F"] if step == "last" else [])
-    assert bench.refolded() == bench.sheet
+    assert bench.refolded() == bench.state
 
 
 def test_a_reading_that_was_not_taken_leaves_the_step_in() -> None:
     bench = Bench(WARM)
     bench.say(i.Skip("no thermometer"))
-    assert bench.sheet.step == "warm"
+    assert bench.state.step == "warm"
 
 
 def test_an_answer_known_before_the_job_is_not_asked_for() -> None:
     bench = Bench(TEXT, {"class": "flammable"})
     bench.say(i.Understood())
     bench.say(i.Next())
-    assert bench.sheet.step == "clear-area"
-    assert bench.sheet.answer("class") == "flammable"
+    assert bench.state.step == "clear-area"
+    assert bench.state.answer("class") == "flammable"
 
 
 def test_back_opens_the_step_before_afresh_and_takes_its_way_back(bench: Bench) -> None:
     at(bench, "outdoor")
     assert bench.say(i.Back()) == "Back one step. Flammable, or not flammable?"
-    assert bench.sheet.answer("class") is None
+    assert bench.state.answer("class") is None
     bench.say(i.Back())
     assert bench.say(i.Back()) == "This is the first step."
 
@@ -141,11 +141,11 @@ def test_back_opens_the_step_before_afresh_and_takes_its_way_back(bench: Bench) 
 def test_skip_asks_for_a_reason_and_takes_any_words(bench: Bench) -> None:
     at(bench, "pull")
     assert bench.say(i.Skip()) == "What is the reason? Or say no."
-    assert bench.sheet.expects_free_text
+    assert bench.state.expects_free_text
     bench.say(i.NotUnderstood("no such words"), words="the pump is at another site")
     skipped = bench.events(e.StepSkipped)[-1]
     assert (skipped.step, skipped.reason) == ("pull", "the pump is at another site")
-    assert bench.sheet.step == "stand"
+    assert bench.state.step == "stand"
 
 
 def test_skip_with_its_reason_is_done_at_once(bench: Bench) -> None:
@@ -176,8 +176,8 @@ def test_what_is_no_clear_reason_skips_nothing_and_is_asked_again(
     else:
         said = bench.say(intent, words=words, confidence=confidence)
         assert said == "What is the reason to skip pull? Or say no."
-    assert bench.sheet.step == "pull"
-    assert bench.sheet.question is not None
+    assert bench.state.step == "pull"
+    assert bench.state.question is not None
 
 
 def test_no_time_is_a_reason_and_no_is_none(bench: Bench) -> None:
@@ -193,31 +193,31 @@ def test_a_reason_heard_badly_is_read_back(bench: Bench) -> None:
     said = bench.say(i.Skip("no time"), words="no time", confidence=0.6)
     assert said == "Skip it: no time? Say yes or no."
     bench.say(i.No())
-    assert bench.sheet.step == "pull"
+    assert bench.state.step == "pull"
 
 
 def test_a_way_that_the_step_offers_is_taken_although_a_reason_was_asked_for(bench: Bench) -> None:
     at(bench, "pull")
     bench.say(i.Skip())
     bench.say(i.Choose("break-with-nitrogen"), words="break with nitrogen")
-    assert bench.sheet.step == "sweep"
-    assert bench.sheet.question is None
+    assert bench.state.step == "sweep"
+    assert bench.state.question is None
 
 
 def test_no_leaves_the_step_open_when_a_reason_was_asked_for(bench: Bench) -> None:
     at(bench, "pull")
     bench.say(i.Skip())
     assert bench.say(i.No()) == "All right, not skipped."
-    assert bench.sheet.step == "pull"
-    assert bench.sheet.question is None
+    assert bench.state.step == "pull"
+    assert bench.state.question is None
 
 
 def test_a_reading_given_instead_of_a_reason_is_not_lost(bench: Bench) -> None:
     at(bench, "pull")
     bench.say(i.Skip())
     bench.read(900, "microns")
-    assert bench.sheet.last("vacuum") is not None
-    assert bench.sheet.expects_free_text
+    assert bench.state.last("vacuum") is not None
+    assert bench.state.expects_free_text
 
 
 def test_a_reason_that_was_only_heard_as_sound_keeps_the_sound(bench: Bench) -> None:
@@ -233,7 +233,7 @@ def test_a_gate_wants_a_reason_and_a_yes(bench: Bench) -> None:
     bench.say(i.Understood())
     bench.say(i.NotApplicable())
     assert "protects" in bench.say(i.NotUnderstood("?"), words="no power on site yet")
-    assert bench.sheet.step == "lock"
+    assert bench.state.step == "lock"
     assert bench.say(i.Next()) == "Skip it? Say yes or no."
     bench.say(i.Yes())
     assert bench.events(e.StepSkipped)[-1].reason == "no power on site yet"
@@ -243,7 +243,7 @@ def test_a_gate_stays_when_the_answer_is_no(bench: Bench) -> None:
     bench.say(i.Understood())
     bench.say(i.Skip("no time"))
     assert bench.say(i.No()) == "All right, not done."
-    assert bench.sheet.step == "lock"
+    assert bench.state.step == "lock"
 
 
 def test_not_applicable_needs_no_reason_where_there_is_no_gate(bench: Bench) -> None:
@@ -262,7 +262,7 @@ def test_a_reading_outside_takes_the_way_that_the_procedure_gives_for_it(bench: 
 def test_an_exit_may_be_taken_before_the_step_is_done(bench: Bench) -> None:
     at(bench, "pull")
     bench.say(i.Choose("break-with-nitrogen"))
-    assert bench.sheet.step == "sweep"
+    assert bench.state.step == "sweep"
 
 
 def test_repeat_until_counts_its_rounds_and_says_which_it_is(bench: Bench) -> None:
@@ -274,7 +274,7 @@ def test_repeat_until_counts_its_rounds_and_says_which_it_is(bench: Bench) -> No
         said.append(bench.wait(minutes=5))
     assert "Sweep 1 of 2" in said[0]
     assert "Sweep 2 of 2" in said[1]
-    assert bench.sheet.step == "pull"
+    assert bench.state.step == "pull"
 
 
 def test_the_ending_closes_the_job_and_nothing_is_done_after_it(bench: Bench) -> None:
@@ -282,19 +282,19 @@ def test_the_ending_closes_the_job_and_nothing_is_done_after_it(bench: Bench) ->
     bench.say(i.Skip("no time"))
     bench.say(i.Yes())
     assert bench.say(i.Next()) == "All done. Job finished."
-    assert bench.sheet.ending == "done"
+    assert bench.state.ending == "done"
     assert bench.read(400, "microns") == "This job is finished."
-    assert bench.sheet.last("vacuum").si == pytest.approx(450 * 0.133322387, rel=1e-6)
+    assert bench.state.last("vacuum").si == pytest.approx(450 * 0.133322387, rel=1e-6)
 
 
 def test_finish_asks_while_steps_are_open(bench: Bench) -> None:
     at(bench, "pull")
     assert "still open" in bench.say(i.FinishJob())
     bench.say(i.No())
-    assert not bench.sheet.finished
+    assert not bench.state.finished
     bench.say(i.FinishJob())
     assert bench.say(i.Yes()) == "Job finished."
-    assert bench.sheet.ending == "stopped-early"
+    assert bench.state.ending == "stopped-early"
 
 
 def test_the_screen_shows_more_than_is_spoken(bench: Bench) -> None:

@@ -17,8 +17,8 @@ def test_the_job_reads_as_it_was_kept(path: Path) -> None:
     kept = path.read_text(encoding="utf-8")
     now, bench = replay(kept)
     assert now == kept
-    assert bench.sheet.finished
-    assert bench.refolded() == bench.sheet
+    assert bench.state.finished
+    assert bench.refolded() == bench.state
 
 
 @pytest.mark.parametrize("path", TRANSCRIPTS, ids=lambda p: p.stem)

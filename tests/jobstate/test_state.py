@@ -1,4 +1,4 @@
-"""The job sheet is the fold of its events, whatever is said and in whatever pieces it is folded."""
+"""The job state is the fold of its events, whatever is said and in whatever pieces it is folded."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from fieldvoice.dialogue import assistant
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.check import load
 from fieldvoice.procedure.reader import shipped
@@ -69,7 +69,7 @@ def test_whatever_is_said_the_sheet_is_the_fold_of_its_log(
     for intent, confidence, seconds in said:
         bench.say(intent, confidence=confidence)
         bench.wait(seconds=seconds)
-    assert bench.refolded() == bench.sheet
+    assert bench.refolded() == bench.state
     assert [v.seq for v in bench.log] == list(range(1, len(bench.log) + 1))
 
 
@@ -80,7 +80,7 @@ def test_every_turn_that_is_not_ignored_is_answered(
 ) -> None:
     bench = Bench(TEXT)
     for intent, confidence, _ in said:
-        quiet = bench.sheet.standing_by or bench.sheet.open_note is not None
+        quiet = bench.state.standing_by or bench.state.open_note is not None
         bench.say(intent, confidence=confidence)
         line = bench.events(e.LineHeard)[-1]
         assert bench.replies or quiet or line.outcome == "ignored"
@@ -95,11 +95,11 @@ def test_events_come_back_from_json_as_they_were() -> None:
             v.event.kind, json.loads(json.dumps(v.event.to_dict(), allow_nan=False))))
         for v in walker.bench.log
     ]
-    sheet = fold(JobSheet.empty(procedure), back)
-    assert sheet.step == walker.bench.sheet.step
-    assert sheet.readings == walker.bench.sheet.readings
-    assert sheet.deeds == walker.bench.sheet.deeds
-    assert [r.verdict for r in sheet.results] == [r.verdict for r in walker.bench.sheet.results]
+    state = fold(JobState.empty(procedure), back)
+    assert state.step == walker.bench.state.step
+    assert state.readings == walker.bench.state.readings
+    assert state.undoable == walker.bench.state.undoable
+    assert [r.verdict for r in state.results] == [r.verdict for r in walker.bench.state.results]
 
 
 def test_folding_in_pieces_is_folding_at_once() -> None:
@@ -108,34 +108,34 @@ def test_folding_in_pieces_is_folding_at_once() -> None:
     walker.walk(next(v for v in edges(procedure) if v[1] == "leaking"))
     log = walker.bench.log
     chance = random.Random(7)
-    sheet, done = JobSheet.empty(procedure), 0
+    state, done = JobState.empty(procedure), 0
     while done < len(log):
         size = chance.randint(1, 40)
-        sheet = fold(sheet, log[done:done + size])
+        state = fold(state, log[done:done + size])
         done += size
-    assert sheet == walker.bench.sheet
+    assert state == walker.bench.state
 
 
 def test_before_a_job_has_begun_nothing_is_done() -> None:
-    sheet = JobSheet.empty(load(TEXT))
+    state = JobState.empty(load(TEXT))
     for intent in (i.Next(), i.Skip(), i.Reading(Decimal(412), "microns"), i.ScratchThat()):
-        outcome = assistant.handle(sheet, assistant.Heard(intent, "words", "typed"), START)
+        outcome = assistant.handle(state, assistant.Heard(intent, "words", "typed"), START)
         assert [r.text for r in outcome.replies] == ["No job has begun."]
-    assert assistant.handle(sheet, assistant.Tick(), START).events == ()
+    assert assistant.handle(state, assistant.Tick(), START).events == ()
 
 
 def test_a_gap_in_the_log_is_refused() -> None:
-    sheet = JobSheet.empty(load(TEXT))
+    state = JobState.empty(load(TEXT))
     with pytest.raises(ValueError, match="event 2 follows 0: the log has a gap"):
-        fold(sheet, [e.Entry(2, START, e.BackAtWork())])
+        fold(state, [e.Entry(2, START, e.BackAtWork())])
 
 
 def test_an_event_of_a_newer_kind_of_log_does_no_harm() -> None:
     class SomethingNew(e.Event):
         """Not known to the fold."""
 
-    sheet = fold(JobSheet.empty(load(TEXT)), [e.Entry(1, START, SomethingNew())])
-    assert sheet.next_seq == 2
+    state = fold(JobState.empty(load(TEXT)), [e.Entry(1, START, SomethingNew())])
+    assert state.next_seq == 2
     del e.KINDS["something-new"]
 
 

@@ -183,11 +183,11 @@ def test_the_text_curve_marks_readings_struck_ones_holds_and_limits():
     text = text_curve(whole_job(), 72, 20)
     assert "hold 10 min: tight" in text
     assert "limit 500 microns" in text
-    sheet = "\n".join(text.split("\n")[1:-3])
-    assert 4 <= sheet.count("o") <= 8  # readings of one cell share a mark
-    assert sheet.count("x") == 2
-    assert ":" in sheet
-    assert re.search(r"^ +500 \|.*---", sheet, re.MULTILINE)
+    state = "\n".join(text.split("\n")[1:-3])
+    assert 4 <= state.count("o") <= 8  # readings of one cell share a mark
+    assert state.count("x") == 2
+    assert ":" in state
+    assert re.search(r"^ +500 \|.*---", state, re.MULTILINE)
 
 
 def test_the_text_curve_falls_from_upper_left_to_lower_right():

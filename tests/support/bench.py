@@ -9,7 +9,7 @@ from decimal import Decimal
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.assistant import Heard, Outcome, Reply, Tick
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.check import load
 from fieldvoice.procedure.model import Procedure
@@ -22,18 +22,18 @@ class Bench:
 
     def __init__(self, procedure: Procedure | str, site: Mapping[str, str] | None = None) -> None:
         self.procedure = load(procedure) if isinstance(procedure, str) else procedure
-        self.sheet = JobSheet.empty(self.procedure)
+        self.state = JobState.empty(self.procedure)
         self.now = START
         self.log: list[e.Entry] = []
         self.replies: list[Reply] = []  # of the last turn
-        self.take_in(assistant.begin(self.sheet, self.now, "bench", dict(site or {})))
+        self.take_in(assistant.begin(self.state, self.now, "bench", dict(site or {})))
 
     def take_in(self, outcome: Outcome) -> None:
         """Log and fold an outcome, as a session does."""
-        first = self.sheet.next_seq
+        first = self.state.next_seq
         entries = [e.Entry(first + k, self.now, v) for k, v in enumerate(outcome.events)]
         self.log += entries
-        self.sheet = fold(self.sheet, entries)
+        self.state = fold(self.state, entries)
         self.replies = list(outcome.replies)
 
     def say(
@@ -43,7 +43,7 @@ class Bench:
         """A line comes in; returns all replies as one text."""
         source = "typed" if confidence is None else "voice"
         heard = Heard(intent, words or intent.name(), source, confidence, clip)
-        self.take_in(assistant.handle(self.sheet, heard, self.now))
+        self.take_in(assistant.handle(self.state, heard, self.now))
         return self.text
 
     def read(
@@ -57,18 +57,18 @@ class Bench:
     def wait(self, minutes: float = 0.0, seconds: float = 0.0) -> str:
         """Time passes, then one tick."""
         self.now += timedelta(minutes=minutes, seconds=seconds)
-        self.take_in(assistant.handle(self.sheet, Tick(), self.now))
+        self.take_in(assistant.handle(self.state, Tick(), self.now))
         return self.text
 
     def resume(self) -> str:
-        """The process starts again: the sheet is read back from the log."""
-        self.sheet = self.refolded()
-        self.take_in(assistant.resume(self.sheet, self.now))
+        """The process starts again: the state is read back from the log."""
+        self.state = self.refolded()
+        self.take_in(assistant.resume(self.state, self.now))
         return self.text
 
-    def refolded(self) -> JobSheet:
-        """The sheet as a fresh process would have it."""
-        return fold(JobSheet.empty(self.procedure), self.log)
+    def refolded(self) -> JobState:
+        """The state as a fresh process would have it."""
+        return fold(JobState.empty(self.procedure), self.log)
 
     @property
     def text(self) -> str:

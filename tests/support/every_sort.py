@@ -88,16 +88,16 @@ NOISE = confidence.IGNORE_BELOW / 2
 def at(bench: Bench, step: str) -> Bench:
     """Go on until the step is open."""
     for _ in range(60):
-        if bench.sheet.step == step:
+        if bench.state.step == step:
             return bench
         _one_on(bench)
     raise AssertionError(f"never came to {step}")
 
 
 def _one_on(bench: Bench) -> None:
-    if bench.sheet.unacknowledged():
+    if bench.state.unacknowledged():
         bench.say(i.Understood())
-    match bench.sheet.step:
+    match bench.state.step:
         case "class":
             bench.say(i.Choose("not-flammable"))
         case "outdoor":
@@ -116,7 +116,7 @@ def run_hold(bench: Bench, values: tuple[int, ...], last: int) -> str:
         bench.now = began + timedelta(minutes=minute)
         bench.wait()
         bench.read(value, "microns")
-        if bench.sheet.question:
+        if bench.state.question:
             bench.say(i.Yes())
     bench.now = began + timedelta(minutes=10)
     bench.wait()

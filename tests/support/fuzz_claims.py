@@ -19,9 +19,9 @@ from typing import Any
 
 from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
 from fieldvoice.dialogue.assistant import Heard, Outcome, handle
-from fieldvoice.dialogue.confidence import HARMLESS, Trust, judge
+from fieldvoice.dialogue.confidence import HARMLESS, Decision, judge
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language import intents as i
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, random_sentence
 from fieldvoice.language.parser import sounds_like_a_range, understand, whole_characters
@@ -119,8 +119,8 @@ def work_a_job(data: bytes, mark: Mark = lambda name: None) -> None:
         bench.take_in(Outcome((e.StepOpened(step.stage, step.name),), ()))
     for line in lines:
         _turn(bench, line)
-        mark(f"{bench.procedure.name}/{bench.sheet.step}")
-    assert _reread(bench) == bench.sheet
+        mark(f"{bench.procedure.name}/{bench.state.step}")
+    assert _reread(bench) == bench.state
 
 
 def _turn(bench: Bench, line: bytes) -> None:
@@ -133,7 +133,7 @@ def _turn(bench: Bench, line: bytes) -> None:
     words = whole_characters(line[1:].decode("utf-8", "surrogateescape"))
     intent = understand(words, typed=confidence is None)
     source = "typed" if confidence is None else "voice"
-    before, seq = bench.sheet, bench.sheet.next_seq
+    before, seq = bench.state, bench.state.next_seq
     range_too = source == "voice" and sounds_like_a_range(words)
     heard_line = Heard(intent, words, source, confidence, None, range_too)
     outcome = handle(before, heard_line, bench.now)
@@ -150,7 +150,7 @@ def _turn(bench: Bench, line: bytes) -> None:
 
 
 def _only_what_was_meant(
-    before: JobSheet, intent: i.Intent, confidence: float | None, words: str, changes: list[Any]
+    before: JobState, intent: i.Intent, confidence: float | None, words: str, changes: list[Any]
 ) -> None:
     """Nothing was logged for a line that did not ask for it."""
     kinds = [v.kind for v in changes]
@@ -159,7 +159,7 @@ def _only_what_was_meant(
         assert kinds in ([], ["note-taken"]), f"{kinds} in an open note"
         return
     if before.standing_by or (
-        judge(intent, confidence, words) is Trust.IGNORE and not (reason and words)
+        judge(intent, confidence, words) is Decision.IGNORE and not (reason and words)
     ):
         assert not changes, f"{kinds} for a line that is ignored"
         return
@@ -174,15 +174,15 @@ def _only_what_was_meant(
     assert len(logged) <= most, f"{logged} for {intent}"
 
 
-def _reread(bench: Bench) -> JobSheet:
-    """The sheet from the bytes that the log would hold."""
+def _reread(bench: Bench) -> JobState:
+    """The state from the bytes that the log would hold."""
     entries = []
     for entry in bench.log:
         found = json.loads(write_line(entry, 0.0, FIRST_PREV))
         event = e.Event.from_dict(found["kind"], found["data"])
         assert event == entry.event, "an event does not come back from the log as it was"
         entries.append(e.Entry(found["seq"], entry.at, event))
-    return fold(JobSheet.empty(bench.procedure), entries)
+    return fold(JobState.empty(bench.procedure), entries)
 
 
 # --- seeds -------------------------------------------------------------------------------------

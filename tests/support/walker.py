@@ -64,9 +64,9 @@ class Walker:
         """Take the goal's way on, then go on to an ending; returns its name."""
         reached = False
         for _ in range(most):
-            if self.bench.sheet.finished:
+            if self.bench.state.finished:
                 break
-            step = self.bench.sheet.open_step
+            step = self.bench.state.open_step
             assert step is not None
             self.visited.append(step.name)
             if step.name == goal[0] and not reached:
@@ -76,7 +76,7 @@ class Walker:
             else:
                 self.take(step, self._towards(step, goal, reached))
         assert reached, f"never came to {goal[0]}: {self.visited[-12:]}"
-        return self.bench.sheet.ending
+        return self.bench.state.ending
 
     def _towards(self, step: Step, goal: Edge, reached: bool) -> str:
         path = self._path(step, goal, reached)
@@ -116,32 +116,32 @@ class Walker:
     def take(self, step: Step, way: str) -> None:
         """Do what leads out of the step by this way."""
         bench = self.bench
-        if bench.sheet.unacknowledged():
+        if bench.state.unacknowledged():
             bench.say(i.Understood())
         if any(w.name == way for w in step.exits):
             bench.say(i.Choose(way))
             return
         for need in step.needs:
             self._read(step, need, outside=way == f"outside {need.quantity}")
-            if bench.sheet.step != step.name:
+            if bench.state.step != step.name:
                 return
         if step.hold is not None:
             self._hold(step, way)
-        if bench.sheet.step == step.name and step.choices:
+        if bench.state.step == step.name and step.choices:
             bench.say({"yes": i.Yes(), "no": i.No()}.get(way, i.Choose(way)))
-        elif bench.sheet.step == step.name and not step.branches and not bench.sheet.finished:
+        elif bench.state.step == step.name and not step.branches and not bench.state.finished:
             bench.say(i.Next())
 
     def _read(self, step: Step, need: Need, outside: bool) -> None:
         for _ in range(need.times):
-            if self.bench.sheet.step == step.name:
+            if self.bench.state.step == step.name:
                 value, unit = self._value(need, outside)
                 self.bench.read(round(value, 1), unit, need.quantity)
-                if self.bench.sheet.question is not None:
+                if self.bench.state.question is not None:
                     self.bench.say(i.Yes())
 
     def _value(self, need: Need, outside: bool) -> tuple[float, str]:
-        low, high = (self.bench.sheet.limit(n) if n else None for n in (need.low, need.high))
+        low, high = (self.bench.state.limit(n) if n else None for n in (need.low, need.high))
         known = need.quantity in _CHECKED
         free = need.quantity == "outdoor-temperature" or not (need.low or need.high)
         if known and free:
@@ -166,43 +166,43 @@ class Walker:
         bench.say(i.StartHold())
         verdict = way if hold.judge and way in VERDICTS[hold.judge] else "tight"
         for minute in range(1, 400):
-            if bench.sheet.step != step.name or bench.sheet.finished:
+            if bench.state.step != step.name or bench.state.finished:
                 return
             if hold.quantity and self._reads_at(minute, verdict):
                 self._hold_reading(step, verdict)
-            over = bench.sheet.hold is not None and bench.sheet.hold.finished
+            over = bench.state.hold is not None and bench.state.hold.finished
             if over and (hold.judge is None or verdict == "not-yet-clear"):
                 if hold.judge is None:
                     return
                 self._hold_reading(step, verdict)
                 return
-            if bench.sheet.step == step.name:
+            if bench.state.step == step.name:
                 bench.wait(minutes=1)
 
     def _reads_at(self, minute: int, verdict: str) -> bool:
         if verdict != "not-yet-clear":
             return True
-        hold = self.bench.sheet.hold
+        hold = self.bench.state.hold
         return hold is not None and hold.finished
 
     def _hold_reading(self, step: Step, verdict: str) -> None:
         bench, hold = self.bench, step.hold
         assert hold is not None
-        timer = bench.sheet.hold
+        timer = bench.state.hold
         assert timer is not None
         minute = timer.minutes(bench.now)
         if hold.judge == "nitrogen":
-            whole = bench.sheet.limit_si(hold.duration) / 60
+            whole = bench.state.limit_si(hold.duration) / 60
             value = 120.0 + _NITROGEN.get(verdict, 0.0) * minute / whole
             bench.read(round(value, 1), "psig", "nitrogen-pressure")
-            if timer.due <= bench.now and bench.sheet.step == step.name:
-                last = bench.sheet.last("ambient-temperature")
+            if timer.due <= bench.now and bench.state.step == step.name:
+                last = bench.state.last("ambient-temperature")
                 assert last is not None
                 bench.read(str(last.now.value), last.now.unit, "ambient-temperature")
         else:
             value = _DECAY.get(verdict, _DECAY["tight"])(minute)
             bench.read(Decimal(round(value)), "microns", "vacuum")
-        if bench.sheet.question is not None:
+        if bench.state.question is not None:
             bench.say(i.Yes())
 
 

@@ -1,4 +1,4 @@
-"""Opening a job for work: its folder, its log, its sheet, and the session that joins them."""
+"""Opening a job for work: its folder, its log, its state, and the session that joins them."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from fieldvoice.commands.wiring.find_procedure import load_kept, load_named
 from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedure
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import Entry, JobStarted
-from fieldvoice.jobstate.state import JobSheet, fold
+from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.quantity.readings import prepare
 from fieldvoice.session import Session
 
@@ -56,13 +56,13 @@ class OpenJob:
             self.log = JobLog(folder, steady=clock.steady)
         self.notices = list(self.log.notices)
         try:
-            sheet = self._sheet(procedure_text, where)
+            state = self._state(procedure_text, where)
         except BaseException:
             self.log.close()
             raise
-        self.session = Session(sheet, self.log.append, reply, clock.now, watch)
+        self.session = Session(state, self.log.append, reply, clock.now, watch)
 
-    def _sheet(self, procedure_text: str, where: str) -> JobSheet:
+    def _state(self, procedure_text: str, where: str) -> JobState:
         kept = read_procedure(self.folder)
         if not self.is_new and kept != _whole(procedure_text, where):
             self.notices.append("This job goes on with the procedure that it was started with.")
@@ -70,22 +70,22 @@ class OpenJob:
         started = next(began, None)
         procedure = load_kept(kept, started.procedure_sha256 if started else "", str(self.folder))
         try:
-            sheet = fold(JobSheet.empty(procedure), self.log.entries)
+            state = fold(JobState.empty(procedure), self.log.entries)
         except (KeyError, ValueError) as error:
             raise CommandError(
                 f"the log in {self.folder} does not fit its procedure ({error}); its report can "
                 "still be written, but work goes on only as a new job"
             ) from None
-        if sheet.finished:
+        if state.finished:
             raise CommandError(
                 f"the job in {self.folder} is finished; write its report with `fieldvoice report`, "
                 "or name another job"
             )
-        return sheet
+        return state
 
     def start(self, site: Mapping[str, str]) -> None:
         """Begin a new job, or go on with one that was begun."""
-        if self.session.sheet.job:
+        if self.session.state.job:
             self.session.resume()
         else:
             self.session.begin(self.folder.name, site)

@@ -176,7 +176,7 @@ class Player:
 
     def _show_timers(self) -> None:
         now = self.clock.now()
-        timers = running(self.open.session.sheet.timers.values())
+        timers = running(self.open.session.state.timers.values())
         if timers:
             left = [(t.label, t.remaining(now).total_seconds()) for t in timers]
             self._show("timers", clock_line(left))
@@ -191,20 +191,20 @@ class Player:
     def _show_result(self) -> None:
         from fieldvoice.review.text_curve import text_curve
 
-        sheet = self.open.session.sheet
+        state = self.open.session.state
         found = read_log(self.folder)
         # those that a reading or a hold is compared with, not those that a step merely names
-        asked = [n.high for s in sheet.procedure.steps for n in s.needs if n.quantity == "vacuum"]
-        held = [s.hold.limit for s in sheet.procedure.steps if s.hold and s.hold.judge == "decay"]
+        asked = [n.high for s in state.procedure.steps for n in s.needs if n.quantity == "vacuum"]
+        held = [s.hold.limit for s in state.procedure.steps if s.hold and s.hold.judge == "decay"]
         limits = [
-            (name.replace("-", " "), sheet.limit_si(name))
+            (name.replace("-", " "), state.limit_si(name))
             for name in dict.fromkeys([*asked, *held])
             if name
         ]
         print()
-        for result in sheet.results:
+        for result in state.results:
             print(f"Result: {result.about.replace('-', ' ')}: {result.verdict.replace('-', ' ')}")
-        print(f"Ending: {sheet.ending or 'still open'}\n")
+        print(f"Ending: {state.ending or 'still open'}\n")
         print(text_curve(found.entries, limits_pa=limits))
         counts = ", ".join(f"{count} {mark}" for mark, count in self.score.counts.items())
         print(f"\nLines:  {counts}\nLog:    {self.folder / LOG_NAME}")

@@ -11,11 +11,11 @@ from functools import cache
 from fieldvoice.dialogue.confidence import (
     CALIBRATION,
     HARMLESS,
-    Belief,
+    BestHypothesis,
     Calibration,
-    Guess,
-    Trust,
-    believe,
+    Decision,
+    Hypothesis,
+    best_hypothesis,
     judge,
 )
 from fieldvoice.language.intents import Intent, NotUnderstood
@@ -70,7 +70,7 @@ class Judged:
     """What Fieldvoice makes of one result."""
 
     same_meaning: bool
-    trust: Trust
+    trust: Decision
     said: Intent
     heard: Intent
     confidence: float  # in the meaning
@@ -89,8 +89,8 @@ class Judged:
     @property
     def asked(self) -> bool:
         """Answered with a question: whether it was meant, or which of two things."""
-        unclear = self.trust is Trust.ACCEPT and isinstance(self.heard, NotUnderstood)
-        return unclear or self.trust is Trust.ASK
+        unclear = self.trust is Decision.ACCEPT and isinstance(self.heard, NotUnderstood)
+        return unclear or self.trust is Decision.ASK
 
     @property
     def harmless(self) -> bool:
@@ -109,7 +109,7 @@ def judged(
 ) -> Judged:
     """Understand both sides; `talk` to others has no right meaning but silence."""
     belief = _belief(result, expected, calibration)
-    trust = Trust.IGNORE
+    trust = Decision.IGNORE
     if belief.words:
         trust = judge(belief.intent, belief.confidence, belief.words)
     said = _meaning(" ".join(result.said))
@@ -117,13 +117,13 @@ def judged(
     return Judged(same, trust, said, belief.intent, belief.confidence)
 
 
-def _belief(result: Result, expected: Expecting, calibration: Calibration) -> Belief:
+def _belief(result: Result, expected: Expecting, calibration: Calibration) -> BestHypothesis:
     """Of the ways of hearing where there are several, else of the words."""
     words = " ".join(result.heard)
     if not result.ways:
-        return Belief(_meaning(words), words, min(result.confidences, default=0.0))
-    guesses = [Guess(_meaning(w), w, share) for w, share in result.ways]
-    return believe(guesses, expected, calibration)
+        return BestHypothesis(_meaning(words), words, min(result.confidences, default=0.0))
+    guesses = [Hypothesis(_meaning(w), w, share) for w, share in result.ways]
+    return best_hypothesis(guesses, expected, calibration)
 
 
 @cache
@@ -155,7 +155,7 @@ def score(results: Sequence[Result], talk: bool = False) -> Score:
 
 def shares(lines: Sequence[Judged]) -> dict[str, float]:
     """The fields of a score that follow from what becomes of the lines."""
-    accepted = [line for line in lines if line.trust is Trust.ACCEPT]
+    accepted = [line for line in lines if line.trust is Decision.ACCEPT]
     valued = [line.same_meaning for line in lines if carries_value(line.said)]
 
     def share(matches: Iterable[bool]) -> float:
