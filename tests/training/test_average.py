@@ -9,7 +9,8 @@ import pytest
 torch = pytest.importorskip("torch")
 
 from fieldvoice.training.network.average import average  # noqa: E402
-from fieldvoice.training.network.tdnn import Network, Size  # noqa: E402
+from fieldvoice.training.network.shape import Size  # noqa: E402
+from fieldvoice.training.network.tdnn import Network  # noqa: E402
 
 SIZE = Size(hidden=24, bottleneck=6, layers=1)
 

@@ -10,7 +10,8 @@ import pytest
 torch = pytest.importorskip("torch")
 
 from fieldvoice.training.network import kaldi_nnet, restore  # noqa: E402
-from fieldvoice.training.network.tdnn import Network, Size, measure_norms  # noqa: E402
+from fieldvoice.training.network.shape import Size  # noqa: E402
+from fieldvoice.training.network.tdnn import Network, measure_norms  # noqa: E402
 
 
 def _trained(features: list[torch.Tensor]) -> Network:

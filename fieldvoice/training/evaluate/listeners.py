@@ -107,7 +107,7 @@ def _heard(utterance: Utterance) -> Heard:
 
 def own_with(model: Path, acceptor: Acceptor) -> Listener:
     """Our acoustics with the graph of another acceptor, and without [unk]."""
-    from fieldvoice.training.graph.export import write_graph  # which loads torch
+    from fieldvoice.training.graph.export import write_graph
     from fieldvoice.training.graph.lexicon_graph import Costs
 
     with TemporaryDirectory() as name:

@@ -7,14 +7,14 @@ import json
 from pathlib import Path
 
 import numpy as np
-import torch
 
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor
 from fieldvoice.training.graph import graph_digest
 from fieldvoice.training.graph.lexicon_graph import UNKNOWN, Costs, lexicon_graph
-from fieldvoice.training.graph.openfst import Fst, write_lookahead, write_vector
+from fieldvoice.training.graph.olabel_lookahead import write_lookahead
+from fieldvoice.training.graph.openfst import Fst, write_vector
 from fieldvoice.training.network import kaldi_nnet
-from fieldvoice.training.network.tdnn import SUBSAMPLING, Size
+from fieldvoice.training.network.shape import SUBSAMPLING, Size
 from fieldvoice.training.speech.sentences import lexicon as all_pronunciations
 
 PRIOR_POWER = 0.0  # none for a network trained by MMI; one trained by CTC does best at 0.4
@@ -105,6 +105,8 @@ def write_graph(folder: Path, acceptor: Acceptor, costs: Costs, unknown_cost: fl
 
 def write_acoustics(folder: Path, trained: Path, prior_power: float) -> None:
     """Write am/ and conf/ from a file of train.py."""
+    import torch  # which the graph alone does not need
+
     (folder / "am").mkdir(parents=True, exist_ok=True)
     (folder / "conf").mkdir(parents=True, exist_ok=True)
     state = torch.load(trained, weights_only=True)

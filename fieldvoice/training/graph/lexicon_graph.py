@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fieldvoice.training.graph.openfst import Fst
 from fieldvoice.training.network.kaldi_nnet import SILENCE, Transitions, kaldi_phones
-from fieldvoice.training.network.tdnn import PHONES
+from fieldvoice.training.network.shape import PHONES
 
 UNKNOWN = "[unk]"
 

@@ -1,10 +1,8 @@
-"""Write and convert OpenFst transducers (tropical weights)."""
+"""OpenFst transducers (tropical weights), and their plain `vector` format."""
 
 from __future__ import annotations
 
-import os
 import struct
-import subprocess
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -48,36 +46,3 @@ def write_vector(fst: Fst, path: Path) -> None:
         for arc in sorted(arcs):
             body += struct.pack("<iifi", *arc)
     path.write_bytes(header + bytes(body))
-
-
-def lookahead_library() -> Path:
-    """OpenFst's look-ahead plug-in (Debian package libfst-tools brings it)."""
-    found = sorted(Path("/usr/lib").glob("*/libfstlookahead.so*"))
-    if not found:
-        raise FileNotFoundError("libfstlookahead.so is missing: install the package libfst-tools")
-    return found[0]
-
-
-def write_lookahead(fst: Fst, path: Path) -> dict[int, int]:
-    """Write the `olabel_lookahead` format that Vosk composes on the fly; returns old to new labels.
-
-    Needs the commands of libfst-tools.
-    """
-    plain, pairs = path.with_suffix(".plain"), path.with_suffix(".pairs")
-    write_vector(fst, plain)
-    environment = {**os.environ, "LD_PRELOAD": str(lookahead_library())}
-    sort = subprocess.run(["fstconnect", plain], check=True, capture_output=True).stdout
-    sort = subprocess.run(["fstarcsort", "--sort_type=olabel"], input=sort, check=True,
-                          capture_output=True).stdout  # fmt: skip
-    convert = [
-        "fstconvert",
-        "--fst_type=olabel_lookahead",
-        f"--save_relabel_opairs={pairs}",
-        "-",
-        str(path),
-    ]
-    subprocess.run(convert, input=sort, check=True, env=environment, capture_output=True)
-    relabelled = [line.split() for line in pairs.read_text().splitlines()]
-    plain.unlink()
-    pairs.unlink()
-    return {int(old): int(new) for old, new in relabelled}

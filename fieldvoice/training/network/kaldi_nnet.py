@@ -11,7 +11,7 @@ from typing import BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.training.network.tdnn import BLANK, KEEP, PHONES, SUBSAMPLING, Size
+from fieldvoice.training.network.shape import BLANK, KEEP, PHONES, SUBSAMPLING, Size
 
 Matrix = NDArray[np.float64]
 POSITIONS = {"B": "begin", "I": "internal", "E": "end", "S": "singleton"}

@@ -15,7 +15,7 @@ from collections.abc import Iterable
 import torch
 from torch import Tensor
 
-from fieldvoice.training.network.tdnn import BLANK, PHONES
+from fieldvoice.training.network.shape import BLANK, PHONES
 
 CONTEXTS = len(PHONES) + 1  # a phone, or 0: none yet
 SMOOTH = 3.0  # observations that the shorter context's distribution counts for

@@ -17,7 +17,8 @@ import torch
 from torch import Tensor
 
 from fieldvoice.training.network.features import Mfcc
-from fieldvoice.training.network.tdnn import KEEP, Network, Size, measure_norms
+from fieldvoice.training.network.shape import KEEP, Size
+from fieldvoice.training.network.tdnn import Network, measure_norms
 from fieldvoice.training.network.train import phone_error
 from fieldvoice.training.speech import augment
 from fieldvoice.training.speech.corpus import Batch, Corpus, load, plain_batch

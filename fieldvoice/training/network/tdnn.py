@@ -3,30 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import torch
 from torch import Tensor, nn
 
-PHONES = [
-    "AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH",
-    "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH",
-    "UW", "V", "W", "Y", "Z", "ZH",
-]  # fmt: skip
-BLANK = 0  # also silence; phone k of PHONES has index k + 1
-SUBSAMPLING = 4  # one output every 40 ms
+from fieldvoice.training.network.shape import KEEP, PHONES, SUBSAMPLING, Size
+
 MOMENTUM = 0.1  # of the normalizations' running statistics while training
-KEEP = 0.66  # share of a layer's input that is added to its output
-
-
-@dataclass(frozen=True)
-class Size:
-    """Widths of the network."""
-
-    hidden: int = 640
-    bottleneck: int = 144
-    layers: int = 10  # at the 40 ms rate
-    stem: tuple[int, ...] = (1,)  # reach in 10 ms frames of full-rate layers after the first
 
 
 class Norm(nn.BatchNorm1d):

@@ -17,15 +17,8 @@ from torch import Tensor, nn
 from fieldvoice.training.evaluate.alignment import edits
 from fieldvoice.training.network.features import HOP, RATE, Mfcc, frame_count
 from fieldvoice.training.network.mmi import Denominator, phone_trigram, wrongness
-from fieldvoice.training.network.tdnn import (
-    BLANK,
-    PHONES,
-    SUBSAMPLING,
-    Network,
-    Size,
-    measure_norms,
-    parameters,
-)
+from fieldvoice.training.network.shape import BLANK, PHONES, SUBSAMPLING, Size
+from fieldvoice.training.network.tdnn import Network, measure_norms, parameters
 from fieldvoice.training.speech import augment
 from fieldvoice.training.speech.corpus import Batch, Corpus, Feed, Spoken, load, plain_batch, watch
 

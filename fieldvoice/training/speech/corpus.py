@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from torch import Tensor
 
 from fieldvoice.training.network.features import RATE
-from fieldvoice.training.network.tdnn import PHONES
+from fieldvoice.training.network.shape import PHONES
 from fieldvoice.training.speech.shards import Utterance, read_shard
 
 MARGIN = 3200  # samples of silence on each side of a plain batch's utterances

