@@ -12,6 +12,7 @@ from typing import Any
 from fieldvoice import __version__
 from fieldvoice.commands import COMMANDS
 from fieldvoice.commands.wiring.errors import BAD_INPUT, FAILED, INTERRUPTED, OK
+from fieldvoice.errors import FieldvoiceError
 
 ABOUT = """\
 A field assistant for installing split air-conditioning, worked by voice or by typed lines,
@@ -67,15 +68,12 @@ def _run(args: argparse.Namespace) -> int:
     except BrokenPipeError:  # `| head` has read enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return OK
-    except Exception as error:
-        # Errors of our own say what, where and what to do; any other is a fault to be shown whole.
-        if type(error).__module__.partition(".")[0] == "fieldvoice":
-            print(f"fieldvoice: {error}", file=sys.stderr)
-            return BAD_INPUT
-        if isinstance(error, OSError):
-            print(f"fieldvoice: {error}", file=sys.stderr)
-            return FAILED
-        raise
+    except FieldvoiceError as error:  # any other error is a fault, to be shown whole
+        print(f"fieldvoice: {error}", file=sys.stderr)
+        return BAD_INPUT
+    except OSError as error:
+        print(f"fieldvoice: {error}", file=sys.stderr)
+        return FAILED
 
 
 if __name__ == "__main__":

@@ -40,7 +40,7 @@ def unit_of(name: str) -> str:
 def forbidden(source: str, file: str) -> set[str]:
     """Arrows of a file that the map does not allow."""
     unit = unit_of(module_of(file))
-    allowed = ALLOWED.get(unit.split("/")[0], ()) + EXCEPTIONS.get(unit, ())
+    allowed = ("errors", *ALLOWED.get(unit.split("/")[0], ()), *EXCEPTIONS.get(unit, ()))
     ours = {n for n in imported(source, module_of(file)) if n.startswith("fieldvoice.")}
     return {
         name
@@ -110,3 +110,13 @@ def test_text_work_loads_neither_recognizer_nor_voice(tmp_path: Path) -> None:
         [sys.executable, "-c", script], capture_output=True, text=True, check=True, cwd=tmp_path
     )  # fmt: skip
     assert run.stdout.splitlines()[-1] == "[]"
+
+
+def test_every_error_of_ours_has_the_one_base() -> None:
+    """So that the command line can tell an error of ours from a fault of the program."""
+    for file in FILES:
+        for node in ast.parse((PACKAGE / file).read_text(encoding="utf-8")).body:
+            bases = {ast.unparse(base) for base in getattr(node, "bases", ())}
+            if isinstance(node, ast.ClassDef) and node.name.endswith("Error"):
+                assert "FieldvoiceError" in bases or node.name == "FieldvoiceError", node.name
+            assert "FieldvoiceError" in bases or not bases & {"ValueError", "KeyError"}, file

@@ -10,6 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.errors import FieldvoiceError
+
 RATE = 16_000
 BEAT_S = 0.1  # chunks() yields at least this often, with nothing when there is nothing
 LOST_AFTER_S = 2.0  # no sound at all for so long: the device is gone
@@ -18,7 +20,7 @@ RETRY_S = 2.0
 NOTHING = np.zeros(0, dtype=np.int16)
 
 
-class MicrophoneError(Exception):
+class MicrophoneError(FieldvoiceError):
     """There is no microphone; the message says what to do instead."""
 
 

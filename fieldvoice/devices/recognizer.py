@@ -17,6 +17,8 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.errors import FieldvoiceError
+
 RATE = 16_000
 CHUNK = 4_000  # samples that are heard at once; a quarter of a second
 UNKNOWN = "[unk]"  # what the model writes for sound that is no word of the grammar
@@ -37,7 +39,7 @@ _GRAPHS = (("graph/HCLG.fst",), ("graph/HCLr.fst", "graph/Gr.fst"))
 T = TypeVar("T")
 
 
-class ModelError(Exception):
+class ModelError(FieldvoiceError):
     """The folder is not a speech model that can be used; the message says why and what to do."""
 
 

@@ -9,13 +9,15 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.errors import FieldvoiceError
+
 RATE = 16_000
 _ZERO_CROSSINGS = 64  # half the filter's length, in samples of the slower rate
 _STOPBAND_DB = 80.0
 LONGEST_S = 3600.0
 
 
-class SoundFileError(Exception):
+class SoundFileError(FieldvoiceError):
     """The file is not sound that can be heard; the message says what, where and what to do."""
 
 

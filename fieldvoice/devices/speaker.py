@@ -16,6 +16,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.errors import FieldvoiceError
+
 TAIL_S = 0.3  # the room still sounds, and the microphone still hears, for about this long
 VOICE = "gmw/en-us"
 RATES = (110, 130, 150, 175, 205, 240)  # words a minute, slowest to fastest
@@ -26,7 +28,7 @@ _USUAL_RATE, _USUAL_GAIN = 2, 3
 Play = Callable[[NDArray[np.int16], int], None]  # samples and their rate; returns when played
 
 
-class SpeakerError(Exception):
+class SpeakerError(FieldvoiceError):
     """Nothing can be said aloud; the message says why and what happens instead."""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.quantity import readings
@@ -9,7 +10,7 @@ from fieldvoice.trade.charge import tube
 from fieldvoice.trade.errors import TradeError
 
 
-class Missing(Exception):
+class Missing(FieldvoiceError):
     """What is not known yet; the message is the reply."""
 
 

@@ -14,15 +14,17 @@ from lark.grammar import Rule, Terminal
 from lark.lexer import PatternStr
 from lark.load_grammar import find_grammar_errors
 
+from fieldvoice.errors import FieldvoiceError
+
 FILES = ("commands", "options", "quantities", "units", "numbers", "typed")
 ROOT = "start"
 
 
-class GrammarError(ValueError):
+class GrammarError(FieldvoiceError, ValueError):
     """The Lark files contradict themselves; the message names the word or rule and what to do."""
 
 
-class UnknownWord(ValueError):
+class UnknownWord(FieldvoiceError, ValueError):
     """A line has a piece that no rule uses; `.piece` is it."""
 
     def __init__(self, piece: str) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal, InvalidOperation
 from functools import cached_property
 
+from fieldvoice.errors import FieldvoiceError
 from fieldvoice.quantity.units import UNITS
 
 VERDICTS: Mapping[str, tuple[str, ...]] = {
@@ -44,7 +45,7 @@ class Place:
         return f"{self.file}, {where}" if self.file else where
 
 
-class ProcedureError(ValueError):
+class ProcedureError(FieldvoiceError, ValueError):
     """A fault in a procedure: what is wrong, where, and what to do about it."""
 
     def __init__(self, place: Place, what: str, advice: str) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from fieldvoice.errors import FieldvoiceError
+
 STANDARD_ATMOSPHERE_PA = 101_325.0  # exact; NIST SP 811 B.8
 
 # International standard atmosphere up to 11 km: ISO 2533, U.S. Standard Atmosphere 1976.
@@ -14,7 +16,7 @@ _EXPONENT = 9.806_65 / (287.052_87 * _LAPSE_K_PER_M)  # g / (R L)
 _LOWEST_M, _HIGHEST_M = -610.0, 11_000.0
 
 
-class ReadingError(ValueError):
+class ReadingError(FieldvoiceError, ValueError):
     """A value, unit or place that cannot be; the message says what, where and what to do."""
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from fieldvoice.errors import FieldvoiceError
 from fieldvoice.quantity import constants
 
 
-class TradeError(ValueError):
+class TradeError(FieldvoiceError, ValueError):
     """Bad input to a calculation; the message says what is wrong, where, and what to do."""
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from fieldvoice.errors import FieldvoiceError
+
 OK, FAILED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130  # exit codes
 
 
-class CommandError(Exception):
+class CommandError(FieldvoiceError):
     """The command cannot do what was asked; the message says what, where and what to do."""

@@ -16,12 +16,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.events import SCHEMA_VERSION, Entry, Event
 
 FIRST_PREV = "0" * 64
 
 
-class JobLogError(Exception):
+class JobLogError(FieldvoiceError):
     """The job's folder cannot be used; the message says what, where and what to do."""
 
 

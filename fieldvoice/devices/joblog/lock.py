@@ -6,8 +6,10 @@ import os
 import sys
 from pathlib import Path
 
+from fieldvoice.errors import FieldvoiceError
 
-class HeldElsewhere(Exception):
+
+class HeldElsewhere(FieldvoiceError):
     """Another process holds the lock; the message is its process id."""
 
 
