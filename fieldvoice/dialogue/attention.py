@@ -49,6 +49,11 @@ def stay_away(turn: Turn, heard: Heard) -> None:
     turn.answer("Back to work.")
 
 
+def back_to_work(turn: Turn) -> None:
+    """Said while nothing is ignored."""
+    turn.answer("I am listening.")
+
+
 def change_voice(turn: Turn, intent: i.ChangeVoice) -> None:
     """Speak louder, slower, not at all, ..."""
     turn.emit(e.VoiceChanged(intent.change))

@@ -1,4 +1,4 @@
-"""How much of what was heard is believed: the one place with the thresholds."""
+"""How sure a line was heard, and what that allows: the one place with the thresholds."""
 
 from __future__ import annotations
 
@@ -19,13 +19,6 @@ ACCEPT_FROM = 0.97  # from here on a line counts as heard
 IGNORE_BELOW = 0.30  # below, it was talk to others or too garbled
 OUTSIDE = "[unk]"  # what the recognizer writes for a word outside its vocabulary
 MOSTLY_STRANGE = 0.5  # share of such words
-
-# Wrongly heard, these cost nothing: they change no reading and no step, so none is asked back.
-HARMLESS: tuple[type[i.Intent], ...] = (
-    i.Repeat, i.WhatNow, i.WhereAreWe, i.Why, i.Help, i.HowLongLeft, i.AskLast, i.AskElapsed,
-    i.AskVerdict, i.AskForecast, i.AskTargetSuperheat, i.AskSuperheat, i.AskSubcooling, i.AskCharge,
-    i.AskBoilingPoint, i.BackToWork, i.ChangeVoice, i.StartNote,
-)
 
 
 @dataclass(frozen=True)
@@ -92,10 +85,13 @@ class Decision(Enum):
     IGNORE = "ignore"
 
 
-def judge(intent: i.Intent, confidence: float | None, words: str = "") -> Decision:
-    """Believe, ask back or ignore a line; typed lines (no confidence) are always believed.
+def decide(
+    intent: i.Intent, confidence: float | None, words: str, *, only_reads: bool
+) -> Decision:
+    """Accept, ask back or ignore a line; typed lines (no confidence) are always accepted.
 
-    A spoken line that is not understood and mostly outside the vocabulary was talk to others.
+    `only_reads`: wrongly heard, this intent costs nothing, so it is not asked back. A spoken line
+    that is not understood and mostly outside the vocabulary was talk to others.
     """
     if confidence is None:
         return Decision.ACCEPT
@@ -105,7 +101,7 @@ def judge(intent: i.Intent, confidence: float | None, words: str = "") -> Decisi
         return Decision.ACCEPT
     if confidence < IGNORE_BELOW or _is_no_sentence(intent):
         return Decision.IGNORE
-    return Decision.ACCEPT if isinstance(intent, (*HARMLESS, i.NotUnderstood)) else Decision.ASK
+    return Decision.ACCEPT if only_reads or isinstance(intent, i.NotUnderstood) else Decision.ASK
 
 
 def _is_no_sentence(intent: i.Intent) -> bool:

@@ -68,7 +68,7 @@ def _what(turn: Turn, deed: UndoableLine, left: list[StepExit]) -> str:
     }.get(deed.kind, "the last entry")
 
 
-def change(turn: Turn, intent: Change, trust: Decision, *, confirmed: bool = False) -> None:
+def change(turn: Turn, intent: Change, *, confirmed: bool = False) -> None:
     """Put another value in the place of an earlier reading's, or ask back when it is doubtful."""
     quantity = intent.quantity if isinstance(intent, i.ChangeReading) else None
     old = turn.state.last(quantity)
@@ -85,7 +85,7 @@ def change(turn: Turn, intent: Change, trust: Decision, *, confirmed: bool = Fal
                     f"{prompts.shown(old)} already.")
         return
     surprise = None if confirmed else record_reading.surprise_at(turn, found, old.seq)
-    if surprise is not None or (trust is Decision.ASK and not confirmed):
+    if surprise is not None or (turn.decision is Decision.ASK and not confirmed):
         if turn.state.question is not None:
             turn.refuse(f"One at a time. Change the {readings.speakable(old.quantity)} after.")
             return

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from fieldvoice.dialogue import corrections, record_reading, steps
-from fieldvoice.dialogue.confidence import HARMLESS, OUTSIDE, Decision
+from fieldvoice.dialogue.confidence import OUTSIDE, Decision
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import Question
@@ -13,7 +13,6 @@ from fieldvoice.language import intents as i
 from fieldvoice.quantity import readings
 from fieldvoice.quantity.readings import Refused
 
-_PASS = (*HARMLESS, i.StandBy, i.Note)  # answered as ever; the question stays open
 _VALUES = (i.Reading, i.Correction, i.ChangeReading)
 _REASON = "What is the reason? Or say no."
 KEPT = "kept as sound"  # a reason in words that the recognizer does not know
@@ -21,7 +20,7 @@ LONGEST_REASON = 120  # characters; longer talk is a note
 STILL_OPEN = timedelta(minutes=20)  # a value that waited longer for its yes is out of date
 
 
-def answer(turn: Turn, heard: Heard, trust: Decision) -> i.Intent | None:
+def answer(turn: Turn, heard: Heard) -> i.Intent | None:
     """Use a line as the answer to the open question.
 
     Returns an intent that is still to be done: the line's own when it was no answer, the one that
@@ -29,16 +28,14 @@ def answer(turn: Turn, heard: Heard, trust: Decision) -> i.Intent | None:
     """
     question = turn.state.question
     assert question is not None
-    if isinstance(heard.intent, _PASS):
-        return heard.intent
-    if isinstance(heard.intent, i.ScratchThat) and trust is Decision.ACCEPT:
+    if isinstance(heard.intent, i.ScratchThat) and turn.decision is Decision.ACCEPT:
         _close(turn, "dropped")
         turn.answer("Dropped.")
         return None
     if question.why == "reason":
-        return _reason(turn, heard, trust)
+        return _reason(turn, heard)
     if isinstance(heard.intent, i.Yes | i.No):
-        return _yes_or_no(turn, heard.intent, trust, question)
+        return _yes_or_no(turn, heard.intent, question)
     waiting = i.Intent.from_dict(dict(question.intent))
     if isinstance(waiting, _VALUES):
         return _value_again(turn, heard, waiting)
@@ -51,9 +48,9 @@ def answer(turn: Turn, heard: Heard, trust: Decision) -> i.Intent | None:
 def confirmed(turn: Turn, intent: i.Intent) -> bool:
     """Do what a yes confirmed, where that differs from doing it unasked."""
     if isinstance(intent, i.Reading):
-        record_reading.take(turn, intent, Decision.ACCEPT, confirmed=True)
+        record_reading.record(turn, intent, confirmed=True)
     elif isinstance(intent, i.Correction | i.ChangeReading):
-        corrections.change(turn, intent, Decision.ACCEPT, confirmed=True)
+        corrections.change(turn, intent, confirmed=True)
     elif isinstance(intent, i.Skip):
         steps.skip(turn, intent.reason or "no reason given")
     elif isinstance(intent, i.FinishJob):
@@ -69,10 +66,8 @@ def _close(turn: Turn, how: str) -> None:
     turn.emit(e.Answered(turn.state.question.seq, how))
 
 
-def _yes_or_no(
-    turn: Turn, intent: i.Yes | i.No, trust: Decision, question: Question
-) -> i.Intent | None:
-    if trust is Decision.ASK:
+def _yes_or_no(turn: Turn, intent: i.Yes | i.No, question: Question) -> i.Intent | None:
+    if turn.decision is Decision.ASK:
         return _ask_again(turn)
     if isinstance(intent, i.Yes):
         _close(turn, "yes")
@@ -118,13 +113,13 @@ def _value_again(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None
     return new
 
 
-def _reason(turn: Turn, heard: Heard, trust: Decision) -> i.Intent | None:
+def _reason(turn: Turn, heard: Heard) -> i.Intent | None:
     """Words that mean nothing else are a reason; a clear no means that nothing is skipped.
 
     A reading and a choice that the step offers are what they are. Any other command is no reason:
     it is asked for again. A reason that was not heard for certain is read back.
     """
-    intent, sure = heard.intent, trust is Decision.ACCEPT
+    intent, sure = heard.intent, turn.decision is Decision.ACCEPT
     if isinstance(intent, i.Reading | i.Readings):
         return intent
     if isinstance(intent, i.Choose) and sure and _offered(turn, intent):

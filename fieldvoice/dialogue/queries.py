@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
+from functools import wraps
 from typing import Any
 
 from fieldvoice.dialogue import hold_verdict, holds, prompts
@@ -15,28 +16,38 @@ from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.quantity import readings
-from fieldvoice.trade.charge import charge_trim, target_superheat
+from fieldvoice.trade.charge import charge_trim
+from fieldvoice.trade.charge import target_superheat as targets
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.refrigerant import saturation
 from fieldvoice.trade.vacuum import pumpdown, water
 from fieldvoice.trade.vacuum.decay_types import VacuumReading
 
+Handler = Callable[[Turn, Any], None]
 
-def answer(turn: Turn, intent: i.Intent) -> None:
-    """Answer a question; what is missing, or cannot be worked out, is said."""
-    try:
-        _ANSWERS[type(intent)](turn, intent)
-    except Missing as missing:
-        turn.refuse(str(missing))
-    except (TradeError, readings.ReadingError) as error:
-        turn.refuse(f"That cannot be worked out: {error}.")
+
+def _query(answer: Handler) -> Handler:
+    """A query's handler: what is missing, or cannot be worked out, is said."""
+
+    @wraps(answer)
+    def handler(turn: Turn, intent: Any) -> None:
+        try:
+            answer(turn, intent)
+        except Missing as missing:
+            turn.refuse(str(missing))
+        except (TradeError, readings.ReadingError) as error:
+            turn.refuse(f"That cannot be worked out: {error}.")
+
+    return handler
 
 
 def _result(turn: Turn, about: str, verdict: str, figures: dict[str, Any]) -> None:
     turn.emit(e.VerdictGiven(about, verdict, figures, turn.state.step, turn.line))
 
 
-def _last(turn: Turn, intent: i.AskLast) -> None:
+@_query
+def last(turn: Turn, intent: i.AskLast) -> None:
+    """The last reading, of one quantity or of any."""
     last = turn.state.last(intent.quantity)
     if last is None:
         what = readings.speakable(intent.quantity) if intent.quantity else "reading"
@@ -54,7 +65,9 @@ def ago(turn: Turn, taken: LoggedReading) -> str:
     return f"{say_duration(minutes)} ago"
 
 
-def _elapsed(turn: Turn, _intent: i.Intent) -> None:
+@_query
+def elapsed(turn: Turn, _intent: i.Intent) -> None:
+    """How long the hold and the timers have run."""
     known = timers.running(turn.state.timers.values())
     if not known:
         raise Missing("No hold and no timer runs.")
@@ -64,7 +77,9 @@ def _elapsed(turn: Turn, _intent: i.Intent) -> None:
                     f"{say_duration(left)} left.")
 
 
-def _verdict(turn: Turn, _intent: i.Intent) -> None:
+@_query
+def verdict(turn: Turn, _intent: i.Intent) -> None:
+    """The verdict of the hold so far, or the last one given."""
     step = turn.state.open_step
     if step and step.hold and step.hold.judge and turn.state.hold:
         judged = holds.verdict_now(turn, step.hold)
@@ -78,7 +93,9 @@ def _verdict(turn: Turn, _intent: i.Intent) -> None:
     turn.answer(f"The last verdict was {given[-1].verdict.replace('-', ' ')}. {reason}".strip())
 
 
-def _boiling_point(turn: Turn, _intent: i.Intent) -> None:
+@_query
+def boiling_point(turn: Turn, _intent: i.Intent) -> None:
+    """At what temperature water boils at the last vacuum."""
     vacuum = need(turn.state, "vacuum", "boiling point")
     kelvin = water.temperature_at_k(vacuum.si)
     unit = turn.state.site.temperature_unit
@@ -87,14 +104,18 @@ def _boiling_point(turn: Turn, _intent: i.Intent) -> None:
     turn.answer(f"At {prompts.shown(vacuum)}, {what} at {at}.")
 
 
-def _superheat(turn: Turn, _intent: i.Intent) -> None:
+@_query
+def superheat(turn: Turn, _intent: i.Intent) -> None:
+    """The superheat by the last suction pressure and line temperature."""
     pressure = need(turn.state, "suction-pressure", "superheat")
     line = need(turn.state, "suction-temperature", "superheat")
     name = fact(turn.state, "refrigerant", "superheat", "R-410A")
     _line_condition(turn, saturation.superheat(name, pressure.si, line.si))
 
 
-def _subcooling(turn: Turn, _intent: i.Intent) -> None:
+@_query
+def subcooling(turn: Turn, _intent: i.Intent) -> None:
+    """The subcooling by the last liquid pressure and line temperature."""
     pressure = need(turn.state, "liquid-pressure", "subcooling")
     line = need(turn.state, "liquid-temperature", "subcooling")
     name = fact(turn.state, "refrigerant", "subcooling", "R-410A")
@@ -119,16 +140,20 @@ def _temperature(turn: Turn, kelvin: float) -> str:
     return readings.say(round(readings.from_si(kelvin, unit), 1), unit)
 
 
-def _target_superheat(turn: Turn, _intent: i.Intent) -> None:
+@_query
+def target_superheat(turn: Turn, _intent: i.Intent) -> None:
+    """The target superheat of a fixed orifice at the conditions read."""
     wet = need(turn.state, "indoor-wet-bulb", "target superheat")
     outdoor = need(turn.state, "outdoor-temperature", "target superheat")
-    found = target_superheat.target_superheat(wet.si, outdoor.si)
+    found = targets.target_superheat(wet.si, outdoor.si)
     value = _difference(turn, found.target_f / 1.8)
     _result(turn, "target-superheat", value, found.to_dict())
     turn.answer(f"Target superheat {value}, fixed orifice. The unit's own chart wins.")
 
 
-def _charge(turn: Turn, _intent: i.Intent) -> None:
+@_query
+def charge_correction(turn: Turn, _intent: i.Intent) -> None:
+    """The charge correction for this line set."""
     what = "charge correction"
     length = need(turn.state, "line-length", what)
     name = fact(turn.state, "refrigerant", what, "R-410A")
@@ -145,7 +170,9 @@ def _charge(turn: Turn, _intent: i.Intent) -> None:
     turn.answer(f"{found.next_action} {found.reason}")
 
 
-def _forecast(turn: Turn, intent: i.AskForecast) -> None:
+@_query
+def forecast(turn: Turn, intent: i.AskForecast) -> None:
+    """How long until the vacuum reaches a value."""
     target = _forecast_target(turn, intent)
     pull = _this_pull(turn)
     if len(pull) < 3:
@@ -184,11 +211,3 @@ def _this_pull(turn: Turn) -> list[LoggedReading]:
         if taken.quantity == "vacuum":
             found.setdefault(taken.at, taken)
     return list(found.values())[::-1]
-
-
-_ANSWERS: dict[type[i.Intent], Callable[[Turn, Any], None]] = {
-    i.AskLast: _last, i.AskElapsed: _elapsed, i.AskVerdict: _verdict,
-    i.AskBoilingPoint: _boiling_point, i.AskSuperheat: _superheat, i.AskSubcooling: _subcooling,
-    i.AskForecast: _forecast, i.AskTargetSuperheat: _target_superheat, i.AskCharge: _charge,
-}
-QUESTIONS = tuple(_ANSWERS)

@@ -30,13 +30,13 @@ def expected(turn: Turn) -> str | None:
     return step.needs[-1].quantity if step is not None and step.needs else None
 
 
-def take(turn: Turn, intent: i.Reading, trust: Decision, *, confirmed: bool = False) -> None:
+def record(turn: Turn, intent: i.Reading, *, confirmed: bool = False) -> None:
     """Log a reading, or ask back when it is doubtful; `confirmed` readings are not doubted."""
     found = resolve(turn, intent)
     if isinstance(found, Refused):
         turn.refuse(found.reason)
         return
-    doubt = None if confirmed else _doubt(turn, found, trust)
+    doubt = None if confirmed else _doubt(turn, found)
     if doubt is None:
         count(turn, found)
     elif turn.state.question is not None:
@@ -44,6 +44,12 @@ def take(turn: Turn, intent: i.Reading, trust: Decision, *, confirmed: bool = Fa
     else:
         exact = i.Reading(found.value, found.unit, found.quantity)
         ask_back(turn, exact, named(turn, found.quantity, found.value, found.unit), doubt)
+
+
+def record_all(turn: Turn, intent: i.Readings) -> None:
+    """Several readings of one breath, in the order said."""
+    for reading in intent.readings:
+        record(turn, reading)
 
 
 def resolve(turn: Turn, intent: i.Reading) -> Resolved | Refused:
@@ -68,12 +74,12 @@ def ask_back(turn: Turn, intent: i.Intent, value: str, doubt: str) -> None:
     turn.ask(f"{value}? {doubt} Say yes, no, or the value again.".replace("  ", " "))
 
 
-def _doubt(turn: Turn, found: Resolved, trust: Decision) -> str | None:
+def _doubt(turn: Turn, found: Resolved) -> str | None:
     """Why a value should be read back: a sentence; empty when it was only heard badly."""
     surprise = surprise_at(turn, found)
     if surprise is not None:
         return surprise
-    return "" if trust is Decision.ASK else None
+    return "" if turn.decision is Decision.ASK else None
 
 
 def surprise_at(turn: Turn, found: Resolved, leaving_out: int = 0) -> str | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry, Event
 from fieldvoice.jobstate.state import JobState, fold
@@ -52,6 +53,7 @@ class Turn:
         self.state, self.now = state, now
         self.line: int | None = None  # seq of the line that is being answered
         self.heard: Heard | None = None
+        self.decision = Decision.ACCEPT  # what its confidence allows
         self._events: list[Event] = []
         self._replies: list[Reply] = []
         self._outcome = "accepted"

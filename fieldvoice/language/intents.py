@@ -16,12 +16,20 @@ class Intent:
         """The kebab-case name used in logs and JSON: NotUnderstood -> not-understood."""
         return re.sub(r"(?<!^)(?=[A-Z])", "-", cls.__name__).lower()
 
+    @classmethod
+    def rule(cls) -> str:
+        """The rule of grammar/commands.lark that gives it: WhereAreWe -> where_are_we."""
+        return cls.name().replace("-", "_")
+
+    @classmethod
+    def carries(cls) -> tuple[str, ...]:
+        """The names of its fields."""
+        return tuple(f.name for f in fields(cls))  # type: ignore[arg-type]  # all are dataclasses
+
     def to_dict(self) -> dict[str, object]:
         """Plain JSON values: decimals as strings, durations as seconds, and the intent's name."""
-        found: dict[str, object] = {"intent": self.name()}
-        for field in fields(self):  # type: ignore[arg-type]  # every subclass is a dataclass
-            found[field.name] = _plain(getattr(self, field.name))
-        return found
+        values = {name: _plain(getattr(self, name)) for name in self.carries()}
+        return {"intent": self.name(), **values}
 
     @staticmethod
     def from_dict(data: dict[str, object]) -> Intent:

@@ -46,12 +46,8 @@ def names_under(rule: str) -> frozenset[str]:
     return frozenset(found)
 
 
-def snake(intent: type[Intent]) -> str:
-    """The rule that gives an intent: WhereAreWe -> where_are_we."""
-    return intent.name().replace("-", "_")
-
-
-PLAIN = {snake(cls): cls for cls in Intent.__subclasses__()}
+# Those that carry something have a method of the rule's name in Meaning.
+PLAIN = {cls.rule(): cls for cls in Intent.__subclasses__() if not cls.carries()}
 
 
 class _DoubtMeaning(TimeMeaning):

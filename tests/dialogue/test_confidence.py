@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fieldvoice.dialogue.assistant import decide
 from fieldvoice.dialogue.confidence import (
     ACCEPT_FROM,
     CALIBRATION,
@@ -13,7 +14,6 @@ from fieldvoice.dialogue.confidence import (
     Decision,
     Hypothesis,
     best_hypothesis,
-    judge,
 )
 from fieldvoice.language import intents as i
 from fieldvoice.language.parser import understand
@@ -91,10 +91,10 @@ def test_what_costs_nothing_to_answer_is_answered_and_the_rest_is_asked_about(
     line: str, sure: Decision, middling: Decision
 ) -> None:
     intent = understand(line, typed=False)
-    assert judge(intent, (1 + ACCEPT_FROM) / 2, line) is sure
-    assert judge(intent, (ACCEPT_FROM + IGNORE_BELOW) / 2, line) is middling
-    assert judge(intent, IGNORE_BELOW / 2, line) is Decision.IGNORE
+    assert decide(intent, (1 + ACCEPT_FROM) / 2, line) is sure
+    assert decide(intent, (ACCEPT_FROM + IGNORE_BELOW) / 2, line) is middling
+    assert decide(intent, IGNORE_BELOW / 2, line) is Decision.IGNORE
 
 
 def test_a_typed_line_is_believed() -> None:
-    assert judge(understand("skip"), None) is Decision.ACCEPT
+    assert decide(understand("skip"), None) is Decision.ACCEPT

@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 
 from fieldvoice.dialogue import confidence
+from fieldvoice.dialogue.assistant import decide
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
@@ -182,7 +183,7 @@ def test_two_readings_of_a_phrase_give_a_question(pull: Bench) -> None:
 def test_trust_is_decided_in_one_place(
     intent: i.Intent, sureness: float | None, decision: Decision
 ) -> None:
-    assert confidence.judge(intent, sureness) is decision
+    assert decide(intent, sureness) is decision
 
 
 @pytest.mark.parametrize(
@@ -193,8 +194,8 @@ def test_trust_is_decided_in_one_place(
     ],
 )
 def test_talk_mostly_outside_the_vocabulary_is_ignored(words: str, decision: Decision) -> None:
-    assert confidence.judge(i.NotUnderstood("?"), 1.0, words) is decision
-    assert confidence.judge(i.NotUnderstood("?"), None, words) is Decision.ACCEPT  # typed
+    assert decide(i.NotUnderstood("?"), 1.0, words) is decision
+    assert decide(i.NotUnderstood("?"), None, words) is Decision.ACCEPT  # typed
 
 
 @pytest.mark.parametrize(

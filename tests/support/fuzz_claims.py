@@ -18,8 +18,9 @@ from functools import cache
 from typing import Any
 
 from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
-from fieldvoice.dialogue.assistant import Heard, Outcome, handle
-from fieldvoice.dialogue.confidence import HARMLESS, Decision, judge
+from fieldvoice.dialogue.assistant import Heard, Outcome, decide, handle
+from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.registry import ONLY_READ
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language import intents as i
@@ -159,11 +160,11 @@ def _only_what_was_meant(
         assert kinds in ([], ["note-taken"]), f"{kinds} in an open note"
         return
     if before.standing_by or (
-        judge(intent, confidence, words) is Decision.IGNORE and not (reason and words)
+        decide(intent, confidence, words) is Decision.IGNORE and not (reason and words)
     ):
         assert not changes, f"{kinds} for a line that is ignored"
         return
-    if isinstance(intent, HARMLESS) or (isinstance(intent, i.NotUnderstood) and not reason):
+    if isinstance(intent, ONLY_READ) or (isinstance(intent, i.NotUnderstood) and not reason):
         assert not changes, f"{kinds} for {intent}"
     meant = values(intent)
     if before.question is not None and isinstance(intent, i.Yes):

@@ -8,16 +8,16 @@ from datetime import timedelta
 from decimal import Decimal
 from functools import cache
 
+from fieldvoice.dialogue.assistant import decide
 from fieldvoice.dialogue.confidence import (
     CALIBRATION,
-    HARMLESS,
     BestHypothesis,
     Calibration,
     Decision,
     Hypothesis,
     best_hypothesis,
-    judge,
 )
+from fieldvoice.dialogue.registry import ONLY_READ
 from fieldvoice.language.intents import Intent, NotUnderstood
 from fieldvoice.language.parser import understand
 from fieldvoice.training.evaluate.alignment import edits
@@ -83,7 +83,7 @@ class Judged:
     @property
     def wrong_command(self) -> bool:
         """A wrong intent without a value that still changes something."""
-        refused = isinstance(self.heard, (NotUnderstood, *HARMLESS))
+        refused = isinstance(self.heard, (NotUnderstood, *ONLY_READ))
         return not self.same_meaning and not self.wrong_value and not refused
 
     @property
@@ -95,7 +95,7 @@ class Judged:
     @property
     def harmless(self) -> bool:
         """A wrong intent that changes nothing but is answered."""
-        return not self.same_meaning and isinstance(self.heard, HARMLESS)
+        return not self.same_meaning and isinstance(self.heard, ONLY_READ)
 
 
 def nothing(_: Intent) -> bool:
@@ -111,7 +111,7 @@ def judged(
     belief = _belief(result, expected, calibration)
     trust = Decision.IGNORE
     if belief.words:
-        trust = judge(belief.intent, belief.confidence, belief.words)
+        trust = decide(belief.intent, belief.confidence, belief.words)
     said = _meaning(" ".join(result.said))
     same = not belief.words if talk else _same(said, belief.intent)
     return Judged(same, trust, said, belief.intent, belief.confidence)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from fieldvoice.dialogue.confidence import HARMLESS
+from fieldvoice.dialogue.registry import ONLY_READ
 from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.training.evaluate.scoring import Judged
 
@@ -32,7 +32,7 @@ def cost_of(lines: Sequence[Judged], accept_from: float, ignore_below: float,
 
 
 def _cost(line: Judged, accept_from: float, ignore_below: float, costs: Costs, talk: bool) -> float:
-    harmless = isinstance(line.heard, HARMLESS)
+    harmless = isinstance(line.heard, ONLY_READ)
     if isinstance(line.heard, NotUnderstood):  # refused or asked back, whatever the confidence
         return 0.0 if talk or line.same_meaning else costs.lost
     if line.confidence < ignore_below:
@@ -86,7 +86,7 @@ def _choice(accept: float, lines: Sequence[Judged], talk: Sequence[Judged], talk
             costs: Costs) -> Choice:  # fmt: skip
     def taken(line: Judged) -> bool:
         understood = not isinstance(line.heard, NotUnderstood)
-        return understood and (line.confidence >= accept or isinstance(line.heard, HARMLESS))
+        return understood and (line.confidence >= accept or isinstance(line.heard, ONLY_READ))
 
     def share(kind: str) -> float:
         return sum(taken(line) and getattr(line, kind) for line in lines) / len(lines)
