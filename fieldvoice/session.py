@@ -86,10 +86,11 @@ class Session:
         """Log, then reply; when the log fails, the state holds what was logged, unanswered."""
         logged: list[Entry] = []
         try:
-            for event in outcome.events:
-                logged.append(self._append(event, now))
+            for entry in outcome.entries:
+                logged.append(self._append(entry.event, now))
         finally:
-            self.state = fold(self.state, logged)
+            whole = tuple(logged) == outcome.entries
+            self.state = outcome.state if whole else fold(self.state, logged)
         for entry in logged:
             self._watch(entry)
         for reply in outcome.replies:

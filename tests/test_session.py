@@ -24,6 +24,7 @@ from fieldvoice.jobstate.events import (
     TimerFinished,
     VerdictGiven,
 )
+from fieldvoice.jobstate.reducer import Draft
 from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Next, NotUnderstood, Reading
 from fieldvoice.procedure.check import load
@@ -110,9 +111,29 @@ def test_every_reply_is_logged_as_said() -> None:
     assert len(desk.of(Said)) == len(desk.replies)
 
 
-def test_the_sheet_is_the_fold_of_what_was_logged() -> None:
+def test_the_state_is_the_fold_of_what_was_logged() -> None:
     desk = worked()
     assert fold(EMPTY, desk.entries) == desk.session.state
+
+
+def test_every_event_is_folded_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folded: list[int] = []
+    apply = Draft.apply
+
+    def counted(draft: Draft, entry: Entry) -> None:
+        folded.append(entry.seq)
+        apply(draft, entry)
+
+    monkeypatch.setattr(Draft, "apply", counted)
+    with JobLog.create(tmp_path / "job", TEXT) as log:
+        clock = SimulatedClock(START)
+        session = Session(EMPTY, log.append, lambda _: None, clock.now)
+        session.begin("job", {})
+        for seconds, words in TIGHT_JOB[:6]:
+            clock.move(timedelta(seconds=seconds))
+            session.hear_line(words, "typed")
+            session.tick()
+    assert folded == [entry.seq for entry in read_log(tmp_path / "job").entries]
 
 
 def test_a_hold_runs_out_by_ticks_alone() -> None:
@@ -123,7 +144,7 @@ def test_a_hold_runs_out_by_ticks_alone() -> None:
 
 
 @pytest.mark.parametrize("good", [0, 1, 2])
-def test_when_the_log_fails_nothing_is_answered_and_the_sheet_holds_what_was_logged(
+def test_when_the_log_fails_nothing_is_answered_and_the_state_holds_what_was_logged(
     good: int,
 ) -> None:
     desk = begun()
@@ -156,7 +177,7 @@ def test_after_a_crash_at_any_event_the_job_goes_on_from_what_is_on_disk(kept: i
     assert desk.session.state == fold(state, desk.entries)
 
 
-def test_a_job_resumed_from_disk_has_the_same_sheet(tmp_path: Path) -> None:
+def test_a_job_resumed_from_disk_has_the_same_state(tmp_path: Path) -> None:
     clock = SimulatedClock(START)
     with JobLog.create(tmp_path / "job", TEXT) as log:
         session = Session(EMPTY, log.append, lambda reply: None, clock.now)

@@ -40,10 +40,16 @@ class Reply:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a turn did: events to log in this order, then replies to give in this order."""
+    """What a turn did: entries to log in this order, then replies to give in this order."""
 
-    events: tuple[Event, ...]
+    entries: tuple[Entry, ...]
     replies: tuple[Reply, ...]
+    state: JobState  # after all entries
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """What happened, without numbers and times."""
+        return tuple(entry.event for entry in self.entries)
 
 
 class Turn:
@@ -54,7 +60,7 @@ class Turn:
         self.line: int | None = None  # seq of the line that is being answered
         self.heard: Heard | None = None
         self.decision = Decision.ACCEPT  # what its confidence allows
-        self._events: list[Event] = []
+        self._entries: list[Entry] = []
         self._replies: list[Reply] = []
         self._outcome = "accepted"
 
@@ -66,10 +72,10 @@ class Turn:
 
     def emit(self, event: Event) -> int:
         """Log an event; returns its sequence number."""
-        seq = self.state.next_seq
-        self._events.append(event)
-        self.state = fold(self.state, [Entry(seq, self.now, event)])
-        return seq
+        entry = Entry(self.state.next_seq, self.now, event)
+        self._entries.append(entry)
+        self.state = fold(self.state, [entry])
+        return entry.seq
 
     def say(self, tone: str, text: str, spoken: str | None = None) -> None:
         """Add a reply."""
@@ -101,18 +107,21 @@ class Turn:
     @property
     def happened(self) -> tuple[Event, ...]:
         """The events of this turn so far."""
-        return tuple(self._events)
+        return tuple(entry.event for entry in self._entries)
 
     def finish(self) -> Outcome:
         """Put questions last, log the replies as said, and hand everything over."""
         replies = sorted(_one_alert(self._replies), key=lambda r: r.tone == "question")
         for reply in replies:
             self.emit(e.Said(reply.spoken or reply.text, reply.tone))
-        events = [
-            replace(v, outcome=self._outcome) if isinstance(v, e.LineHeard) else v
-            for v in self._events
-        ]
-        return Outcome(tuple(events), tuple(replies))
+        entries = [self._with_outcome(entry) for entry in self._entries]
+        return Outcome(tuple(entries), tuple(replies), self.state)
+
+    def _with_outcome(self, entry: Entry) -> Entry:
+        """What became of a line is known only at the end of its turn; no state rests on it."""
+        if not isinstance(entry.event, e.LineHeard):
+            return entry
+        return replace(entry, event=replace(entry.event, outcome=self._outcome))
 
 
 def _one_alert(replies: list[Reply]) -> list[Reply]:

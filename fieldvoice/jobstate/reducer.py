@@ -63,6 +63,7 @@ class Draft:
     standing_by: bool
     voice: list[str]
     last_said: list[e.Said]
+    speaking: bool
     last_at: datetime | None
     undoable: list[UndoableLine]
     undone: Undone | None
@@ -73,7 +74,6 @@ class Draft:
             self.__dict__[name] = list(values[name])
         for name in _DICTS:
             self.__dict__[name] = dict(values[name])
-        self.speaking = False
 
     @staticmethod
     def of(state: Any) -> Draft:
@@ -82,8 +82,7 @@ class Draft:
 
     def frozen(self) -> dict[str, Any]:
         """The values for a new state."""
-        found = {k: v for k, v in self.__dict__.items() if k != "speaking"}
-        return {k: tuple(v) if k in _LISTS else v for k, v in found.items()}
+        return {k: tuple(v) if k in _LISTS else v for k, v in self.__dict__.items()}
 
     def apply(self, entry: Entry) -> None:
         """Take one entry in."""

@@ -54,6 +54,7 @@ class JobState:
     standing_by: bool = False
     voice: tuple[str, ...] = ()  # changes, in order
     last_said: tuple[e.Said, ...] = ()  # the last burst of replies
+    speaking: bool = False  # the newest event is a reply: another one belongs to the same burst
     last_at: datetime | None = None  # of the newest event
     undoable: tuple[UndoableLine, ...] = ()  # what can be taken back, oldest first
     undone: Undone | None = None  # what can be put back

@@ -29,12 +29,17 @@ class Bench:
         self.take_in(assistant.begin(self.state, self.now, "bench", dict(site or {})))
 
     def take_in(self, outcome: Outcome) -> None:
-        """Log and fold an outcome, as a session does."""
-        first = self.state.next_seq
-        entries = [e.Entry(first + k, self.now, v) for k, v in enumerate(outcome.events)]
-        self.log += entries
-        self.state = fold(self.state, entries)
+        """Log an outcome and fold it anew: the state that came with it must be the same."""
+        self.log += outcome.entries
+        self.state = fold(self.state, outcome.entries)
+        assert self.state == outcome.state
         self.replies = list(outcome.replies)
+
+    def happen(self, event: e.Event) -> None:
+        """An event without a line that brought it."""
+        entry = e.Entry(self.state.next_seq, self.now, event)
+        self.log.append(entry)
+        self.state = fold(self.state, [entry])
 
     def say(
         self, intent: i.Intent, *, confidence: float | None = None, words: str = "",

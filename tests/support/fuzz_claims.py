@@ -18,7 +18,7 @@ from functools import cache
 from typing import Any
 
 from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
-from fieldvoice.dialogue.assistant import Heard, Outcome, decide, handle
+from fieldvoice.dialogue.assistant import Heard, decide, handle
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.registry import ONLY_READ
 from fieldvoice.jobstate import events as e
@@ -117,7 +117,7 @@ def work_a_job(data: bytes, mark: Mark = lambda name: None) -> None:
     bench = Bench(procedures[procedure % len(procedures)], SITE)
     if at:
         step = bench.procedure.steps[at * len(bench.procedure.steps) // 256]
-        bench.take_in(Outcome((e.StepOpened(step.stage, step.name),), ()))
+        bench.happen(e.StepOpened(step.stage, step.name))
     for line in lines:
         _turn(bench, line)
         mark(f"{bench.procedure.name}/{bench.state.step}")
