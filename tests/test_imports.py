@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -120,3 +121,45 @@ def test_every_error_of_ours_has_the_one_base() -> None:
             if isinstance(node, ast.ClassDef) and node.name.endswith("Error"):
                 assert "FieldvoiceError" in bases or node.name == "FieldvoiceError", node.name
             assert "FieldvoiceError" in bases or not bases & {"ValueError", "KeyError"}, file
+
+
+def arrows() -> dict[str, set[str]]:
+    """Module -> modules of ours that it imports, anywhere in its text."""
+    modules = {module_of(file).removesuffix(".__init__"): file for file in FILES}
+    found: dict[str, set[str]] = {}
+    for module, file in modules.items():
+        source = (PACKAGE / file).read_text(encoding="utf-8")
+        names = {_known(name, modules) for name in imported(source, module_of(file))}
+        found[module] = names - {"", "fieldvoice", module}
+    return found
+
+
+def _known(name: str, modules: dict[str, str]) -> str:
+    while name and name not in modules:
+        name = name.rpartition(".")[0]
+    return name
+
+
+def cycles(arrows: dict[str, set[str]]) -> set[str]:
+    """Modules that can be reached from themselves: what is left when ends are taken off."""
+    left = {module: set(names) for module, names in arrows.items()}
+    while ends := {module for module, names in left.items() if not names & left.keys()}:
+        left = {module: names for module, names in left.items() if module not in ends}
+    return set(left)
+
+
+def test_no_import_leads_back_to_where_it_began() -> None:
+    assert cycles(arrows()) == set()
+    assert cycles({"a": {"b"}, "b": {"c"}, "c": {"b"}, "d": set()}) == {"a", "b", "c"}
+
+
+def test_no_room_is_too_full_to_find_ones_way_in() -> None:
+    rooms = Counter(path.parent for path in PACKAGE.rglob("*.py"))
+    assert max(rooms.values()) <= 20, rooms.most_common(3)
+
+
+def test_no_test_imports_from_another_test_module() -> None:
+    for path in Path(__file__).parent.rglob("*.py"):
+        names = imported(path.read_text(encoding="utf-8"), "x")
+        tests = [n for n in names if not n.startswith("fieldvoice.") and n.split(".")[0] != "x"]
+        assert not [n for n in tests if any(p.startswith("test_") for p in n.split("."))], path

@@ -82,7 +82,9 @@ def test_proposals_stand_beside_what_is_in_force() -> None:
 
 def test_the_drawings_are_svg_and_name_every_recognizer_and_the_date(tmp_path: Path) -> None:
     pytest.importorskip("matplotlib", reason="drawing needs the extra [bench]")
-    results_table.write(figures(), tmp_path / "results")
+    from fieldvoice.training.evaluate import results
+
+    results.write(figures(), tmp_path / "results")
     noise, confidence = (tmp_path / f"results-{name}.svg" for name in ("noise", "confidence"))
     for path in (noise, confidence):
         assert ET.parse(path).getroot().tag.endswith("svg")

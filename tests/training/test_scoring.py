@@ -89,7 +89,7 @@ def test_a_line_is_judged_by_the_meaning_that_its_ways_share() -> None:
     power = CALIBRATION.sharpness
     fair = 2 * 0.3**power / (2 * 0.3**power + 0.4**power)
     assert verdict.confidence == pytest.approx(fair, abs=0.002)  # less for "none of all this"
-    assert verdict.trust is Decision.ASK
+    assert verdict.decision is Decision.ASK
 
 
 def test_the_share_of_readings_right_is_of_the_lines_with_a_value() -> None:

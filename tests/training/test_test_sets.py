@@ -85,9 +85,10 @@ class Decoder:
 
 
 def test_results_are_kept_until_what_they_depend_on_changes(tmp_path: Path) -> None:
-    decode, store = Decoder(), result_cache.Kept(tmp_path / "kept")
+    decode, store = Decoder(), result_cache.ResultCache(tmp_path / "kept")
     first = store.results("model a, clean", tones(1), decode)
-    assert result_cache.Kept(tmp_path / "kept").results("model a, clean", tones(1), decode) == first
+    again = result_cache.ResultCache(tmp_path / "kept")
+    assert again.results("model a, clean", tones(1), decode) == first
     assert decode.asked == 1
     store.results("model b, clean", tones(1), decode)
     store.results("model a, clean", tones(2), decode)
@@ -97,7 +98,7 @@ def test_results_are_kept_until_what_they_depend_on_changes(tmp_path: Path) -> N
 def test_without_a_folder_nothing_is_kept() -> None:
     decode = Decoder()
     for _ in range(2):
-        result_cache.Kept(None).results("model", tones(1), decode)
+        result_cache.ResultCache(None).results("model", tones(1), decode)
     assert decode.asked == 2
 
 

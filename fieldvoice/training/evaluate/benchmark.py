@@ -36,7 +36,7 @@ from fieldvoice.training.evaluate import (
 )
 from fieldvoice.training.evaluate.figures import OURS
 from fieldvoice.training.evaluate.listeners import Listener
-from fieldvoice.training.evaluate.result_cache import Kept, model_digest
+from fieldvoice.training.evaluate.result_cache import ResultCache, model_digest
 from fieldvoice.training.evaluate.scoring import Result, score
 from fieldvoice.training.evaluate.test_sets import ROWS, TALK, UNSPOKEN, TestSet
 from fieldvoice.training.graph import graph_digest
@@ -51,7 +51,7 @@ HERE = Path(__file__).parent
 class Run:
     """All results of one run, by recognizer, set and condition."""
 
-    kept: Kept
+    cache: ResultCache
     found: dict[tuple[str, str, str], list[Result]] = field(default_factory=dict)
 
     def measure(self, name: str, identity: str, make: Callable[[], Listener], one: TestSet) -> None:
@@ -65,11 +65,11 @@ class Run:
 
         for condition, every in one.conditions.items():
             what, clean = f"{identity}|{condition}|{NOISE_SEED}", one.clean[::every]
-            self._add(name, one, condition, self.kept.results(what, clean, decode))
+            self._add(name, one, condition, self.cache.results(what, clean, decode))
 
     def stream(self, identity: str, model: Path, one: TestSet) -> None:
         """Let our recognizer hear endless sound."""
-        results = self.kept.results(
+        results = self.cache.results(
             f"{identity}|stream", one.clean, lambda: listeners.own_stream(model, one.clean)
         )
         self._add(OURS, one, samples.CLEAN, results)
@@ -80,7 +80,7 @@ class Run:
             pause_s = float(condition.split()[0])
             decode = partial(listeners.own_in_rows, model, one.clean, pause_s, NOISE_SEED)
             what = f"{identity}|{condition}|{NOISE_SEED}"
-            results = self.kept.results(what, one.clean, decode)
+            results = self.cache.results(what, one.clean, decode)
             self._add(OURS, one, condition, results)
 
     def _add(self, name: str, one: TestSet, condition: str, results: list[Result]) -> None:
@@ -146,10 +146,12 @@ def main() -> None:
         sets += test_sets.human(a.prompts)
     if a.minutes:
         sets.append(test_sets.without_words(a.minutes))
-    run = Run(Kept(a.keep))
+    run = Run(ResultCache(a.keep))
     measure(run, sets, a.model, set(a.peers))
     told = figures.report(run.found, sets, a.model, a.half, a.peers)
-    results_table.write(told, a.out)
+    from fieldvoice.training.evaluate import results  # which needs matplotlib
+
+    results.write(told, a.out)
     print(results_table.proposals(told))
 
 

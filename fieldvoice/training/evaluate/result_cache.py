@@ -12,7 +12,7 @@ from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.evaluate.scoring import Result
 
 
-class Kept:
+class ResultCache:
     """A folder of results, each under a digest of everything that it depends on."""
 
     def __init__(self, folder: Path | None) -> None:

@@ -1,10 +1,8 @@
-"""The measured figures as a Markdown page, JSON and two plots."""
+"""The measured figures as a Markdown page."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Sequence
-from pathlib import Path
 from typing import Any
 
 Row = dict[str, Any]
@@ -25,17 +23,6 @@ HOUR_FIELDS = {
 }  # fmt: skip
 
 
-def write(figures: Row, out: Path) -> None:
-    """Write OUT.json, OUT.md, OUT-noise.svg and OUT-confidence.svg."""
-    from fieldvoice.training.evaluate import plots  # which needs matplotlib
-
-    out.with_suffix(".json").write_text(json.dumps(figures, indent=1) + "\n")
-    drawings = {"noise": plots.accuracy(figures), "confidence": plots.confidence(figures)}
-    for name, svg in drawings.items():
-        out.with_name(f"{out.name}-{name}.svg").write_text(svg)
-    out.with_suffix(".md").write_text(markdown(figures, out.name))
-
-
 def markdown(figures: Row, name: str = "results") -> str:
     """The whole page; `name` is that of its files."""
     model = figures["model"]
@@ -43,7 +30,7 @@ def markdown(figures: Row, name: str = "results") -> str:
         "# Measured results",
         f"Made by `python -m fieldvoice.training.evaluate.benchmark` on {figures['date']} "
         f"({versions(figures)}; sentences: {figures['half']}; model {model['digest']}, "
-        f"{model['megabytes']} MB). How the sets are made stands at the top of evaluate.py. Noise "
+        f"{model['megabytes']} MB). How the sets are made stands at the top of benchmark.py. Noise "
         "is laid over each sentence at the given decibels, speech over noise; under \"machines\" "
         "the vacuum pump, the fan and the compressor take turns.",
         f"![Accuracy against noise]({name}-noise.svg)",

@@ -70,7 +70,7 @@ class Judged:
     """What Fieldvoice makes of one result."""
 
     same_meaning: bool
-    trust: Decision
+    decision: Decision
     said: Intent
     heard: Intent
     confidence: float  # in the meaning
@@ -89,8 +89,8 @@ class Judged:
     @property
     def asked(self) -> bool:
         """Answered with a question: whether it was meant, or which of two things."""
-        unclear = self.trust is Decision.ACCEPT and isinstance(self.heard, NotUnderstood)
-        return unclear or self.trust is Decision.ASK
+        unclear = self.decision is Decision.ACCEPT and isinstance(self.heard, NotUnderstood)
+        return unclear or self.decision is Decision.ASK
 
     @property
     def harmless(self) -> bool:
@@ -108,16 +108,16 @@ def judged(
     calibration: Calibration = CALIBRATION,
 ) -> Judged:
     """Understand both sides; `talk` to others has no right meaning but silence."""
-    belief = _belief(result, expected, calibration)
-    trust = Decision.IGNORE
-    if belief.words:
-        trust = decide(belief.intent, belief.confidence, belief.words)
+    best = _best(result, expected, calibration)
+    decision = Decision.IGNORE
+    if best.words:
+        decision = decide(best.intent, best.confidence, best.words)
     said = _meaning(" ".join(result.said))
-    same = not belief.words if talk else _same(said, belief.intent)
-    return Judged(same, trust, said, belief.intent, belief.confidence)
+    same = not best.words if talk else _same(said, best.intent)
+    return Judged(same, decision, said, best.intent, best.confidence)
 
 
-def _belief(result: Result, expected: Expecting, calibration: Calibration) -> BestHypothesis:
+def _best(result: Result, expected: Expecting, calibration: Calibration) -> BestHypothesis:
     """Of the ways of hearing where there are several, else of the words."""
     words = " ".join(result.heard)
     if not result.ways:
@@ -155,7 +155,7 @@ def score(results: Sequence[Result], talk: bool = False) -> Score:
 
 def shares(lines: Sequence[Judged]) -> dict[str, float]:
     """The fields of a score that follow from what becomes of the lines."""
-    accepted = [line for line in lines if line.trust is Decision.ACCEPT]
+    accepted = [line for line in lines if line.decision is Decision.ACCEPT]
     valued = [line.same_meaning for line in lines if carries_value(line.said)]
 
     def share(matches: Iterable[bool]) -> float:
