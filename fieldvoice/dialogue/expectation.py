@@ -18,14 +18,13 @@ class Expected:
     quantities: tuple[str, ...] = ()  # readings that the open step, hold or question waits for
     options: tuple[str, ...] = ()  # names of choices
     intents: tuple[str, ...] = ()  # names of other intents: "understood", "next", "yes", ...
-    free_text: bool = False  # a reason or a note: any words
 
 
 def expected(state: JobState) -> Expected:
     """What the job waits for now."""
     step = state.open_step
     if state.expects_free_text:
-        return Expected(intents=("end-note", "no"), free_text=True)
+        return Expected(intents=("end-note", "no"))
     if state.standing_by:
         return Expected(intents=("back-to-work",))
     if state.question is not None:
