@@ -9,7 +9,7 @@ from typing import Any
 from fieldvoice.dialogue.calculation_inputs import Missing, fact, need, system_volume
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.procedure.model import Check, Hold
+from fieldvoice.procedure.step import Check, Hold
 from fieldvoice.quantity import readings
 from fieldvoice.quantity.constants import KELVIN_AT_0_C
 from fieldvoice.trade.charge import target_superheat

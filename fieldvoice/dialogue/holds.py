@@ -10,7 +10,7 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import timers
 from fieldvoice.jobstate.timers import HOLD, Timer, say_duration
 from fieldvoice.language import intents as i
-from fieldvoice.procedure.model import Hold
+from fieldvoice.procedure.step import Hold
 from fieldvoice.quantity import readings
 
 

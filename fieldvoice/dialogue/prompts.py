@@ -10,7 +10,7 @@ from fieldvoice.jobstate.records import LoggedReading, Question
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.procedure.check import PLACEHOLDER
-from fieldvoice.procedure.model import Need, Step
+from fieldvoice.procedure.step import Need, Step
 from fieldvoice.quantity import readings
 
 DEFERS = "Local code, the equipment's instructions and your licence decide; this only reminds."

@@ -10,7 +10,7 @@ from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
-from fieldvoice.procedure.model import Need
+from fieldvoice.procedure.step import Need
 from fieldvoice.quantity import readings
 from fieldvoice.quantity.readings import Refused, Resolved
 

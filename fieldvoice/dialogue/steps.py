@@ -8,7 +8,7 @@ from fieldvoice.dialogue import hold_verdict, prompts
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.timers import HOLD, say_duration
-from fieldvoice.procedure.model import Step, When
+from fieldvoice.procedure.step import Step, When
 
 
 def open_step(turn: Turn, name: str | None) -> None:

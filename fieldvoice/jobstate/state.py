@@ -24,7 +24,9 @@ from fieldvoice.jobstate.records import (
 from fieldvoice.jobstate.reducer import Draft
 from fieldvoice.jobstate.timers import Timer
 from fieldvoice.procedure import derived_limits
-from fieldvoice.procedure.model import Limit, Need, Procedure, Step, When
+from fieldvoice.procedure.model import Procedure
+from fieldvoice.procedure.settings import Limit
+from fieldvoice.procedure.step import Need, Step, When
 from fieldvoice.quantity import readings
 from fieldvoice.quantity.readings import Site
 

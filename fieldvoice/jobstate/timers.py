@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from fieldvoice.procedure.model import Hold
+from fieldvoice.procedure.step import Hold
 
 HOLD = "hold"
 WORTH_A_WARNING = timedelta(minutes=4)  # longer timers call out their last minute

@@ -22,20 +22,12 @@ from fieldvoice.procedure.limit_check import (
     nothing_between,
     unused,
 )
-from fieldvoice.procedure.model import (
-    CHECKS,
-    JUDGED,
-    VERDICTS,
-    Hold,
-    Need,
-    Place,
-    Procedure,
-    ProcedureError,
-    Step,
-    When,
-)
+from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.prompt_words import lists, spoken_words
 from fieldvoice.procedure.reader import parse
+from fieldvoice.procedure.settings import Place, ProcedureError
+from fieldvoice.procedure.step import Hold, Need, Step, When
+from fieldvoice.procedure.verdicts import CHECKS, JUDGED, VERDICTS
 from fieldvoice.quantity.quantities import quantities
 
 __all__ = ["MOST_WORDS", "PLACEHOLDER", "check", "load", "ways"]

@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from fieldvoice.procedure.model import Limit, Procedure
+from fieldvoice.procedure.model import Procedure
+from fieldvoice.procedure.settings import Limit
 from fieldvoice.quantity import readings
 from fieldvoice.quantity.site import Site
 from fieldvoice.trade.nitrogen.tightness_test import staged_pressures

@@ -6,8 +6,9 @@ import textwrap
 from dataclasses import dataclass
 from html import escape
 
-from fieldvoice.procedure.model import Procedure, Step
+from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.sheet import condition, filled
+from fieldvoice.procedure.step import Step
 
 _ROW, _LEFT, _BOX = 46, 24, 560  # px: height of a row, margin, width of a step's box
 _TALL = 30  # of a step's box

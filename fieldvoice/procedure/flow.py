@@ -5,7 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from fieldvoice.procedure.model import CHECKED, CLOSING, Place, Procedure, ProcedureError, Step
+from fieldvoice.procedure.model import Procedure
+from fieldvoice.procedure.settings import Place, ProcedureError
+from fieldvoice.procedure.step import Step
+from fieldvoice.procedure.verdicts import CHECKED, CLOSING
 from fieldvoice.quantity.quantities import quantities
 
 PLACEHOLDER = re.compile(r"\{([^}]*)\}")

@@ -10,16 +10,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
-from fieldvoice.procedure.model import (
-    Criterion,
-    Include,
-    Place,
-    Procedure,
-    ProcedureError,
-    Stage,
-    Step,
-    Way,
-)
+from fieldvoice.procedure.model import Include, Procedure, Stage
+from fieldvoice.procedure.settings import Criterion, Place, ProcedureError
+from fieldvoice.procedure.step import Step, Way
 
 
 def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:

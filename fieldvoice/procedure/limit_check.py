@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from fieldvoice.procedure.derived_limits import FIGURES
 from fieldvoice.procedure.flow import fault, one_of, placeholders
-from fieldvoice.procedure.model import Limit, Need, Place, Procedure, ProcedureError
+from fieldvoice.procedure.model import Procedure
+from fieldvoice.procedure.settings import Limit, Place, ProcedureError
+from fieldvoice.procedure.step import Need
 from fieldvoice.quantity.readings import to_si
 from fieldvoice.quantity.site import STANDARD
 from fieldvoice.quantity.units import UNITS

@@ -12,9 +12,10 @@ from lark import Lark, Token, Tree
 from lark.exceptions import UnexpectedCharacters, UnexpectedEOF, UnexpectedInput, UnexpectedToken
 from lark.lexer import PatternRE, PatternStr, TerminalDef
 
-from fieldvoice.procedure import model as p
 from fieldvoice.procedure.include import expand, within_file
-from fieldvoice.procedure.model import Place, Procedure, ProcedureError
+from fieldvoice.procedure.model import Include, Procedure, Stage
+from fieldvoice.procedure.settings import Caution, Criterion, Limit, Place, ProcedureError
+from fieldvoice.procedure.step import Step, Way
 from fieldvoice.procedure.step_parts import PARTS, Node, place_of, text_of, trees
 from fieldvoice.procedure.writer import write
 
@@ -162,54 +163,54 @@ class _Builder:
             steps=tuple(steps), includes=includes,
         )
 
-    def step(self, node: Node, stage: str) -> p.Step:
-        found = p.Step(str(node.children[0]), stage, place=place_of(node))
+    def step(self, node: Node, stage: str) -> Step:
+        found = Step(str(node.children[0]), stage, place=place_of(node))
         for part in node.children[1:]:
             assert isinstance(part, Tree)
             found = PARTS[str(part.data)](found, part)
         return found
 
 
-def _includes(parts: list[Node]) -> tuple[p.Include, ...]:
-    found: list[p.Include] = []
+def _includes(parts: list[Node]) -> tuple[Include, ...]:
+    found: list[Include] = []
     before = 0
     for part in parts:
         if part.data == "stage":
             before += len(trees(part, "step"))
         if part.data == "include":
             name, *start = (str(c) for c in part.children if isinstance(c, Token))
-            outcomes = tuple(p.Way(str(b.children[0]), str(b.children[1]), place=place_of(b))
+            outcomes = tuple(Way(str(b.children[0]), str(b.children[1]), place=place_of(b))
                              for b in trees(part, "branch"))
             found.append(
-                p.Include(name, start[0] if start else None, outcomes, before, place_of(part)))
+                Include(name, start[0] if start else None, outcomes, before, place_of(part)))
     return tuple(found)
 
 
-def _limit(node: Node) -> p.Limit:
+def _limit(node: Node) -> Limit:
     name, value, unit, *_, source = node.children
     worked = [str(c) for w in trees(node, "worked") for c in w.children]
     figure, of = worked or ("", "")
-    return p.Limit(str(name), Decimal(str(value)), str(unit), text_of(source), place_of(node),
+    return Limit(str(name), Decimal(str(value)), str(unit), text_of(source), place_of(node),
                    figure, of)
 
 
-def _criterion(node: Node) -> p.Criterion:
+def _criterion(node: Node) -> Criterion:
     name, document = str(node.children[0]), text_of(node.children[1])
     settings = tuple(
-        p.Limit(str(s.children[0]), Decimal(str(s.children[1])), str(s.children[2]), document,
+        Limit(str(s.children[0]), Decimal(str(s.children[1])), str(s.children[2]), document,
                 place_of(s))
         for s in trees(node, "setting")
     )
-    return p.Criterion(name, document, settings, place_of(node))
+    return Criterion(name, document, settings, place_of(node))
 
 
-def _caution(node: Node) -> p.Caution:
+def _caution(node: Node) -> Caution:
     name, text = str(node.children[0]), text_of(node.children[1])
-    return p.Caution(name, text, len(node.children) > 2, place_of(node))
+    return Caution(name, text, len(node.children) > 2, place_of(node))
 
 
-def _stage(node: Node) -> p.Stage:
-    return p.Stage(str(node.children[0]), text_of(node.children[1]), place_of(node))
+def _stage(node: Node) -> Stage:
+    return Stage(str(node.children[0]), text_of(node.children[1]), place_of(node))
 
 
 def _refuse_doubles(what: str, named: list[tuple[str, Place]]) -> None:

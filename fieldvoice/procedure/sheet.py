@@ -6,7 +6,9 @@ import textwrap
 from collections.abc import Iterator
 
 from fieldvoice.procedure.flow import PLACEHOLDER
-from fieldvoice.procedure.model import Hold, Limit, Need, Procedure, Step, When
+from fieldvoice.procedure.model import Procedure
+from fieldvoice.procedure.settings import Limit
+from fieldvoice.procedure.step import Hold, Need, Step, When
 from fieldvoice.quantity import readings
 
 WIDTH = 96

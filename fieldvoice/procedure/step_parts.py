@@ -9,8 +9,8 @@ from typing import Any
 
 from lark import Token, Tree
 
-from fieldvoice.procedure import model as p
-from fieldvoice.procedure.model import Place, ProcedureError
+from fieldvoice.procedure.settings import Place, ProcedureError
+from fieldvoice.procedure.step import Beside, Check, Ending, Hold, Need, Repeat, Step, Way, When
 
 Node = Tree[Token]
 
@@ -41,47 +41,47 @@ def place_of(node: Any) -> Place:
     return Place(node.meta.line, node.meta.column)
 
 
-def _only(node: Node, already: object, step: p.Step) -> None:
+def _only(node: Node, already: object, step: Step) -> None:
     if already:
         raise ProcedureError(place_of(node), f"step {step.name} has a second {node.data}",
                              "keep one of them, or make two steps")
 
 
-def _placed(step: p.Step, part: str, node: Node) -> p.Step:
+def _placed(step: Step, part: str, node: Node) -> Step:
     return replace(step, places={**step.places, part: place_of(node)})
 
 
-def _say(step: p.Step, node: Node) -> p.Step:
+def _say(step: Step, node: Node) -> Step:
     _only(node, step.say, step)
     return replace(_placed(step, "say", node), say=text_of(node.children[0]))
 
 
-def _show(step: p.Step, node: Node) -> p.Step:
+def _show(step: Step, node: Node) -> Step:
     _only(node, step.show, step)
     return replace(_placed(step, "show", node), show=text_of(node.children[0]))
 
 
-def _why(step: p.Step, node: Node) -> p.Step:
+def _why(step: Step, node: Node) -> Step:
     _only(node, step.why, step)
     return replace(_placed(step, "why", node), why=text_of(node.children[0]))
 
 
-def _give_caution(step: p.Step, node: Node) -> p.Step:
+def _give_caution(step: Step, node: Node) -> Step:
     name = str(node.children[0])
     return replace(_placed(step, name, node), cautions=(*step.cautions, name))
 
 
-def _gate(step: p.Step, _node: Node) -> p.Step:
+def _gate(step: Step, _node: Node) -> Step:
     return replace(step, gate=True)
 
 
-def _only_when(step: p.Step, node: Node) -> p.Step:
+def _only_when(step: Step, node: Node) -> Step:
     answer, *options = (str(c) for c in node.children if isinstance(c, Token))
     low = high = None
     for part in node.children:
         if isinstance(part, Tree):
             low, high = _bound(part)
-    when = p.When(answer, tuple(options), place_of(node), low, high)
+    when = When(answer, tuple(options), place_of(node), low, high)
     return replace(step, when=(*step.when, when))
 
 
@@ -93,7 +93,7 @@ def _bound(node: Node) -> tuple[str | None, str | None]:
     return (names[0], None) if node.data == "at_least" else (None, names[0])
 
 
-def _need(step: p.Step, node: Node) -> p.Step:
+def _need(step: Step, node: Node) -> Step:
     low = high = otherwise = None
     times = 1
     for part in node.children[1:]:
@@ -104,13 +104,13 @@ def _need(step: p.Step, node: Node) -> p.Step:
             otherwise = str(part.children[0])
         else:
             low, high = _bound(part)
-    need = p.Need(str(node.children[0]), low, high, times, otherwise, place_of(node))
+    need = Need(str(node.children[0]), low, high, times, otherwise, place_of(node))
     return replace(step, needs=(*step.needs, need))
 
 
-def _hold(step: p.Step, node: Node) -> p.Step:
+def _hold(step: Step, node: Node) -> Step:
     _only(node, step.hold, step)
-    hold = p.Hold(str(node.children[0]), text_of(node.children[1]), place=place_of(node))
+    hold = Hold(str(node.children[0]), text_of(node.children[1]), place=place_of(node))
     for asks in trees(node, "asks"):
         marks = tuple(Decimal(str(c)) for c in asks.children[1:] if isinstance(c, Token))
         every = [Decimal(str(e.children[0])) for e in trees(asks, "every")]
@@ -124,55 +124,55 @@ def _hold(step: p.Step, node: Node) -> p.Step:
     return replace(step, hold=hold)
 
 
-def _timer(step: p.Step, node: Node) -> p.Step:
+def _timer(step: Step, node: Node) -> Step:
     _only(node, step.timer, step)
-    return replace(step, timer=p.Beside(
+    return replace(step, timer=Beside(
         str(node.children[0]), text_of(node.children[1]), place_of(node)))
 
 
-def _branch(step: p.Step, node: Node) -> p.Step:
+def _branch(step: Step, node: Node) -> Step:
     verdict, to = (str(c) for c in node.children)
-    return replace(step, branches=(*step.branches, p.Way(verdict, to, place=place_of(node))))
+    return replace(step, branches=(*step.branches, Way(verdict, to, place=place_of(node))))
 
 
-def _choose(step: p.Step, node: Node) -> p.Step:
+def _choose(step: Step, node: Node) -> Step:
     texts = [text_of(t) for t in trees(node, "text")]
     ways = [str(w.children[0]) for w in trees(node, "way")]
-    way = p.Way(str(node.children[0]), ways[0] if ways else None, "".join(texts), place_of(node))
+    way = Way(str(node.children[0]), ways[0] if ways else None, "".join(texts), place_of(node))
     return replace(step, choices=(*step.choices, way))
 
 
-def _check(step: p.Step, node: Node) -> p.Step:
+def _check(step: Step, node: Node) -> Step:
     _only(node, step.check, step)
     names = [str(c) for c in node.children]
-    found = p.Check(names[0], names[1] if len(names) > 1 else None, place_of(node))
+    found = Check(names[0], names[1] if len(names) > 1 else None, place_of(node))
     return replace(step, check=found)
 
 
-def _anytime(step: p.Step, node: Node) -> p.Step:
+def _anytime(step: Step, node: Node) -> Step:
     way = next(str(w.children[0]) for w in trees(node, "way"))
-    found = p.Way(str(node.children[0]), way, text_of(node.children[1]), place_of(node))
+    found = Way(str(node.children[0]), way, text_of(node.children[1]), place_of(node))
     return replace(step, exits=(*step.exits, found))
 
 
-def _repeat(step: p.Step, node: Node) -> p.Step:
+def _repeat(step: Step, node: Node) -> Step:
     _only(node, step.repeat, step)
-    found = p.Repeat(str(node.children[0]), count_of(node), place_of(node))
+    found = Repeat(str(node.children[0]), count_of(node), place_of(node))
     return replace(step, repeat=found)
 
 
-def _go(step: p.Step, node: Node) -> p.Step:
+def _go(step: Step, node: Node) -> Step:
     _only(node, step.go, step)
-    return replace(step, go=p.Way("go", str(node.children[0]), place=place_of(node)))
+    return replace(step, go=Way("go", str(node.children[0]), place=place_of(node)))
 
 
-def _ending(step: p.Step, node: Node) -> p.Step:
+def _ending(step: Step, node: Node) -> Step:
     _only(node, step.ending, step)
     texts = "".join(text_of(t) for t in trees(node, "text"))
-    return replace(step, ending=p.Ending(str(node.children[0]), texts))
+    return replace(step, ending=Ending(str(node.children[0]), texts))
 
 
-PARTS: dict[str, Callable[[p.Step, Node], p.Step]] = {
+PARTS: dict[str, Callable[[Step, Node], Step]] = {
     "say": _say, "show": _show, "why": _why, "give_caution": _give_caution, "gate": _gate,
     "only_when": _only_when, "need": _need, "hold": _hold, "branch": _branch, "choose": _choose,
     "timer": _timer, "check": _check,

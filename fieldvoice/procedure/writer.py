@@ -6,17 +6,9 @@ import textwrap
 from collections.abc import Iterator
 from decimal import Decimal
 
-from fieldvoice.procedure.model import (
-    Caution,
-    Criterion,
-    Hold,
-    Limit,
-    Need,
-    Procedure,
-    Step,
-    Way,
-    When,
-)
+from fieldvoice.procedure.model import Procedure
+from fieldvoice.procedure.settings import Caution, Criterion, Limit
+from fieldvoice.procedure.step import Hold, Need, Step, Way, When
 
 _WIDTH = 96
 

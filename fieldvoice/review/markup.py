@@ -9,7 +9,8 @@ from decimal import Decimal, InvalidOperation
 from html import escape
 from urllib.parse import quote
 
-from fieldvoice.procedure.model import Procedure, Step
+from fieldvoice.procedure.model import Procedure
+from fieldvoice.procedure.step import Step
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.readings import ReadingError, Site, site_from
 from fieldvoice.quantity.units import say

@@ -12,8 +12,9 @@ from importlib import resources
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.procedure.derived_limits import following
-from fieldvoice.procedure.model import Procedure, ProcedureError
+from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.reader import parse
+from fieldvoice.procedure.settings import ProcedureError
 from fieldvoice.quantity.readings import ReadingError, to_si
 from fieldvoice.review import report_lists as lists
 from fieldvoice.review.curve import curve_svg

@@ -7,7 +7,7 @@ from html import escape
 
 from fieldvoice.jobstate import events as e
 from fieldvoice.procedure.check import PLACEHOLDER
-from fieldvoice.procedure.model import Step
+from fieldvoice.procedure.step import Step
 from fieldvoice.quantity.units import say
 from fieldvoice.review import figures
 from fieldvoice.review.event_words import describe

@@ -14,8 +14,9 @@ from fieldvoice.language import intents as i
 from fieldvoice.language.parser import understand
 from fieldvoice.language.speech_text import say
 from fieldvoice.procedure.check import load
-from fieldvoice.procedure.model import Procedure, Step
+from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.reader import shipped, shipped_names
+from fieldvoice.procedure.step import Step
 from support.bench import START, Bench
 from support.every_sort import TEXT, at
 

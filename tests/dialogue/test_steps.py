@@ -9,7 +9,7 @@ import pytest
 from fieldvoice.dialogue.assistant import DEFERENCE
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
-from fieldvoice.procedure.model import ProcedureError
+from fieldvoice.procedure.settings import ProcedureError
 from fieldvoice.quantity.readings import ReadingError
 from support.bench import Bench
 from support.every_sort import TEXT, at

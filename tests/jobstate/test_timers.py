@@ -9,7 +9,7 @@ import pytest
 
 from fieldvoice.jobstate import timers
 from fieldvoice.jobstate.timers import Change, Timer
-from fieldvoice.procedure.model import Hold
+from fieldvoice.procedure.step import Hold
 from support.bench import START
 
 

@@ -9,8 +9,9 @@ import pytest
 
 from fieldvoice.procedure.check import load
 from fieldvoice.procedure.include import expand
-from fieldvoice.procedure.model import Place, Procedure, ProcedureError
+from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.reader import parse, shipped, shipped_names
+from fieldvoice.procedure.settings import Place, ProcedureError
 from fieldvoice.procedure.writer import write
 
 PART = """\

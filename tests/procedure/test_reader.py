@@ -7,8 +7,9 @@ from decimal import Decimal
 import pytest
 
 from fieldvoice.procedure.check import check, load, ways
-from fieldvoice.procedure.model import Hold, Need, Place, ProcedureError
 from fieldvoice.procedure.reader import parse, shipped
+from fieldvoice.procedure.settings import Place, ProcedureError
+from fieldvoice.procedure.step import Hold, Need
 
 GOOD = """\
 procedure small "A small one"

@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from fieldvoice.language import intents as i
-from fieldvoice.procedure.model import VERDICTS, Need, Procedure, Step
+from fieldvoice.procedure.model import Procedure
+from fieldvoice.procedure.step import Need, Step
+from fieldvoice.procedure.verdicts import VERDICTS
 from fieldvoice.quantity import readings
 from support.bench import Bench
 

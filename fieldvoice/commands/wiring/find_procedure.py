@@ -10,8 +10,9 @@ from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.language.intents import Choose, No, Yes
 from fieldvoice.language.parser import understand
 from fieldvoice.procedure.check import check
-from fieldvoice.procedure.model import Procedure, ProcedureError
+from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.reader import parse, shipped, shipped_names
+from fieldvoice.procedure.settings import ProcedureError
 
 
 def find_text(name_or_path: str) -> tuple[str, str]:
