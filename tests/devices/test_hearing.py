@@ -58,7 +58,7 @@ def is_for_us(line: RecordedLine) -> bool:
 def test_a_recorded_line_is_heard_right_or_not_believed(name: str) -> None:
     line = LINES[name]
     verdict = judged(result(line), talk=not is_for_us(line))
-    believed = verdict.trust is Decision.ACCEPT and not isinstance(verdict.heard, NotUnderstood)
+    believed = verdict.decision is Decision.ACCEPT and not isinstance(verdict.heard, NotUnderstood)
     assert verdict.same_meaning or not believed, f"{line.text!r} was heard as {heard(line.sound)}"
 
 
