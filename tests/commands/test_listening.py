@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line, spoken_lines, type_into
-from fieldvoice.devices.recognizer import Utterance
+from fieldvoice.devices.vosk_recognizer import Utterance
 
 Chunk = NDArray[np.int16]
 NOTHING = np.zeros(0, dtype=np.int16)

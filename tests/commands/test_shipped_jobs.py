@@ -13,7 +13,7 @@ import pytest
 from fieldvoice.commands.wiring.recorded_jobs import RecordedJob, read_job, shipped_jobs
 from fieldvoice.commands.wiring.replay import Player
 from fieldvoice.devices.joblog import read_log
-from fieldvoice.devices.recognizer import OWN_MODEL, Recognizer, Utterance
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, Recognizer, Utterance
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Correction, Reading

@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from fieldvoice.__main__ import main
 from fieldvoice.commands.wiring.models import load_recognizer
-from fieldvoice.devices.recognizer import (
+from fieldvoice.devices.soundfile import read_sound, write_wav
+from fieldvoice.devices.speaker import to_file
+from fieldvoice.devices.vosk_recognizer import (
     OWN_MODEL,
     ModelError,
     Recognizer,
@@ -18,8 +20,6 @@ from fieldvoice.devices.recognizer import (
     check_model,
     is_own,
 )
-from fieldvoice.devices.soundfile import read_sound, write_wav
-from fieldvoice.devices.speaker import to_file
 from fieldvoice.language.parser import understand
 from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.speech.wordless_sound import minutes_of_sound

@@ -15,9 +15,9 @@ from functools import cache
 
 import numpy as np
 
-from fieldvoice.devices.recognizer import OWN_MODEL, RATE, Recognizer
 from fieldvoice.devices.soundfile import resample, to_int16
 from fieldvoice.devices.speaker import RATES, synthesize
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, RATE, Recognizer
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, words
 from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.language.parser import understand

@@ -22,7 +22,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 EXCEPTIONS = {"devices/joblog": ("jobstate.events",)}  # the one device that knows what an event is
 ONE_USER = {  # library -> the only files that may import it
-    "vosk": ("devices/recognizer.py",),
+    "vosk": ("devices/vosk_recognizer.py",),
     "pyttsx3": ("devices/speaker.py",),
     "espeakng_loader": ("devices/speaker.py",),
     "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),

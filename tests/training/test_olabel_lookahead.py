@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from fieldvoice.devices.recognizer import OWN_MODEL, UNKNOWN, Recognizer
 from fieldvoice.devices.soundfile import read_sound
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, UNKNOWN, Recognizer
 from fieldvoice.training.graph.olabel_lookahead import (
     FINAL,
     Reachability,

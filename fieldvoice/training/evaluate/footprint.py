@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.devices.recognizer import RATE, Recognizer
+from fieldvoice.devices.vosk_recognizer import RATE, Recognizer
 
 SOUND_S = 10
 STATUS = Path("/proc/self/status")  # Linux; getrusage would count the memory of the parent too

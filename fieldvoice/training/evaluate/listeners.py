@@ -12,7 +12,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
+from fieldvoice.devices.vosk_recognizer import RATE, Recognizer, Utterance
 from fieldvoice.language.decoding_graph import Acceptor
 from fieldvoice.training.evaluate.samples import ROW, Sample, in_a_row
 from fieldvoice.training.evaluate.scoring import Result
