@@ -12,7 +12,7 @@ from fieldvoice.commands.wiring.errors import BAD_INPUT, OK
 from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 
 if TYPE_CHECKING:
-    from fieldvoice.devices.vosk_recognizer import Utterance
+    from fieldvoice.devices.recognizer import Utterance
 
 HELP = "say what is heard in sound files, how surely, and what it means"
 EXAMPLE = """\

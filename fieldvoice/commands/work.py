@@ -144,7 +144,7 @@ class _Desk:
     def _open_microphone(self, model: Path | None) -> bool:
         from fieldvoice.commands.wiring.listening import listen_into
         from fieldvoice.devices.microphone import Microphone, MicrophoneError
-        from fieldvoice.devices.vosk_recognizer import ModelError
+        from fieldvoice.devices.recognizer import ModelError
 
         assert self.speaker is not None
         try:

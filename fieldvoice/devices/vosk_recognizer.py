@@ -1,4 +1,4 @@
-"""Sound to words with a Vosk model folder; the only user of vosk, loaded when first asked for."""
+"""The recognizer that a Vosk model folder gives; the only user of vosk, loaded when asked for."""
 
 from __future__ import annotations
 
@@ -10,18 +10,23 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.errors import FieldvoiceError
+from fieldvoice.devices.recognizer import (
+    RATE,
+    UNKNOWN,
+    ModelError,
+    Recognizer,
+    Utterance,
+    Way,
+    Word,
+)
 
-RATE = 16_000
-CHUNK = 4_000  # samples that are heard at once; a quarter of a second
-UNKNOWN = "[unk]"  # what the model writes for sound that is no word of the grammar
 OWN_MODEL = Path(__file__).resolve().parent.parent / "model"
 MOST_WAYS = 10  # in which a sound is heard; more changed nothing that was measured
 _TAIL = np.zeros(RATE // 4, dtype=np.int16)  # lets the network see past the last word of a file
@@ -39,40 +44,8 @@ _GRAPHS = (("graph/HCLG.fst",), ("graph/HCLr.fst", "graph/Gr.fst"))
 T = TypeVar("T")
 
 
-class ModelError(FieldvoiceError):
-    """The folder is not a speech model that can be used; the message says why and what to do."""
-
-
-@dataclass(frozen=True)
-class Word:
-    """One word heard."""
-
-    text: str
-    start: float  # as Vosk counts, 0.03 an output whatever the model's last: no time of day, but
-    end: float  # tells which words of an utterance lie in the same place
-    confidence: float  # 0..1: the shares of all ways that have this word at this place
-
-
-@dataclass(frozen=True)
-class Way:
-    """One way in which a sound can be heard."""
-
-    words: str  # lower case, with [unk] where no word fits
-    share: float  # of the belief in all ways; they add to 1
-
-
-@dataclass(frozen=True)
-class Utterance:
-    """What was heard between two silences."""
-
-    words: str  # the likeliest way; empty when nothing but [unk] was heard
-    confidence: float  # of the least certain word, 0..1; 0 without words
-    parts: tuple[Word, ...] = ()
-    ways: tuple[Way, ...] = ()  # likeliest first; none without words
-
-
-class Recognizer:
-    """A loaded model that hears 16 kHz mono int16 samples."""
+class VoskRecognizer(Recognizer):
+    """A loaded model."""
 
     def __init__(self, model_dir: Path, phrases: list[str] | None = None) -> None:
         """Load a model. Our own hears its built-in grammar; for any other pass `phrases`.
@@ -95,24 +68,10 @@ class Recognizer:
         found = _utterance(self._kaldi.Result())
         return found if found.parts else None
 
-    def hear_lines(self, pcm: NDArray[np.int16], chunk: int = CHUNK) -> list[Utterance]:
-        """The utterances of a sound, cut at its silences as on the job."""
-        return [utterance for utterance, _ in self.hear_ends(pcm, chunk)]
-
-    def hear_ends(
-        self, pcm: NDArray[np.int16], chunk: int = CHUNK
-    ) -> Iterator[tuple[Utterance, int]]:
-        """The same, each with how many samples had been heard when it ended."""
-        self.forget()
-        for at in range(0, len(pcm), chunk):
-            if found := self.feed(pcm[at : at + chunk]):
-                yield found, min(at + chunk, len(pcm))
-        if last := self.finish():
-            yield last, len(pcm)
-
     def hearing(self) -> str:
         """The words of the utterance that has not ended yet; may still change."""
-        return str(json.loads(self._kaldi.PartialResult())["partial"])
+        told = json.loads(self._kaldi.PartialResult())
+        return str(told.get("partial", ""))  # just after an end Vosk tells empty ways instead
 
     def finish(self) -> Utterance | None:
         """End the utterance that is open, as at the end of a file."""

@@ -12,8 +12,8 @@ from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.recorded_jobs import read_job
 from fieldvoice.commands.wiring.replay import Player, judged
 from fieldvoice.devices.joblog import read_log
+from fieldvoice.devices.recognizer import Utterance
 from fieldvoice.devices.soundfile import read_sound, write_wav
-from fieldvoice.devices.vosk_recognizer import Utterance
 from fieldvoice.jobstate.events import (
     JobFinished,
     JobResumed,

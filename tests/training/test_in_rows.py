@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.devices.vosk_recognizer import CHUNK, RATE, Recognizer, Utterance, Way, Word
+from fieldvoice.devices.recognizer import CHUNK, RATE, Recognizer, Utterance, Way, Word
 from fieldvoice.training.evaluate import listeners, samples
 from fieldvoice.training.evaluate.listeners import Heard
 from fieldvoice.training.evaluate.samples import Sample

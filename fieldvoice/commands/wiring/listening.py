@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from fieldvoice.devices.microphone import Microphone
-    from fieldvoice.devices.vosk_recognizer import Recognizer
+    from fieldvoice.devices.recognizer import Recognizer
 
 RATE = 16_000
 KEPT_S = 120.0  # the longest sound that is kept of one line; a note may be long

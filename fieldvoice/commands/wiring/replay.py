@@ -30,8 +30,8 @@ from fieldvoice.language.intents import Intent, NotUnderstood
 from fieldvoice.language.parser import understand
 
 if TYPE_CHECKING:
+    from fieldvoice.devices.recognizer import Recognizer
     from fieldvoice.devices.speaker import Speaker
-    from fieldvoice.devices.vosk_recognizer import Recognizer
 
 WIDTH = 96
 _FOLLOWS = ("reason", "gate", "finish")  # what a skip, or an early end, is answered with

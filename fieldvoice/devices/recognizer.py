@@ -1,0 +1,87 @@
+"""What a recognizer offers: sound in, utterances with their words and shares out; no engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldvoice.errors import FieldvoiceError
+
+RATE = 16_000
+CHUNK = 4_000  # samples that are heard at once; a quarter of a second
+UNKNOWN = "[unk]"  # what stands for sound that is no word of the grammar
+
+
+class ModelError(FieldvoiceError):
+    """The folder is not a speech model that can be used; the message says why and what to do."""
+
+
+@dataclass(frozen=True)
+class Word:
+    """One word heard."""
+
+    text: str
+    start: float  # as the recognizer counts, not always seconds: no time of day, but
+    end: float  # tells which words of an utterance lie in the same place
+    confidence: float  # 0..1: the shares of all ways that have this word at this place
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way in which a sound can be heard."""
+
+    words: str  # lower case, with [unk] where no word fits
+    share: float  # of the belief in all ways; they add to 1
+
+
+@dataclass(frozen=True)
+class Utterance:
+    """What was heard between two silences."""
+
+    words: str  # the likeliest way; empty when nothing but [unk] was heard
+    confidence: float  # of the least certain word, 0..1; 0 without words
+    parts: tuple[Word, ...] = ()
+    ways: tuple[Way, ...] = ()  # likeliest first; none without words
+
+
+class Recognizer(Protocol):
+    """Hears 16 kHz mono int16 samples: a sound as a whole, or piece by piece as it comes."""
+
+    def hear(self, pcm: NDArray[np.int16]) -> Utterance:
+        """The whole of a sound as one utterance."""
+        ...
+
+    def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
+        """Hear on; an utterance once a silence has ended one that holds any word or [unk]."""
+        ...
+
+    def hearing(self) -> str:
+        """The words of the utterance that has not ended yet; may still change."""
+        ...
+
+    def finish(self) -> Utterance | None:
+        """End the utterance that is open, as at the end of a file."""
+        ...
+
+    def forget(self) -> None:
+        """Drop what was heard of the open utterance."""
+        ...
+
+    def hear_lines(self, pcm: NDArray[np.int16], chunk: int = CHUNK) -> list[Utterance]:
+        """The utterances of a sound, cut at its silences as on the job."""
+        return [utterance for utterance, _ in self.hear_ends(pcm, chunk)]
+
+    def hear_ends(
+        self, pcm: NDArray[np.int16], chunk: int = CHUNK
+    ) -> Iterator[tuple[Utterance, int]]:
+        """The same, each with how many samples had been heard when it ended."""
+        self.forget()
+        for at in range(0, len(pcm), chunk):
+            if found := self.feed(pcm[at : at + chunk]):
+                yield found, min(at + chunk, len(pcm))
+        if last := self.finish():
+            yield last, len(pcm)
