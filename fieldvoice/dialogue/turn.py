@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from fieldvoice.jobstate import events as e
@@ -107,7 +107,7 @@ class Turn:
         for reply in replies:
             self.emit(e.Said(reply.spoken or reply.text, reply.tone))
         events = [
-            replace(v, outcome=self._outcome) if isinstance(v, e.LineHeard) else v
+            v.with_outcome(self._outcome) if isinstance(v, e.LineHeard) else v
             for v in self._events
         ]
         return Outcome(tuple(events), tuple(replies))
