@@ -67,7 +67,7 @@ def test_odd_rates_keep_the_duration(rate: int) -> None:
 
 @pytest.mark.parametrize("rate", [0, -8_000])
 def test_a_rate_that_is_none_is_refused(rate: int) -> None:
-    with pytest.raises(ValueError, match="above 0"):
+    with pytest.raises(ValueError, match="over 0"):
         resample(np.zeros(4), rate, RATE)
 
 

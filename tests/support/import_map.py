@@ -30,6 +30,7 @@ ONE_USER = {  # library -> the only files that may import it
     "espeakng_loader": ("devices/speaker.py",),
     "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
     "pint": ("quantity/",),
+    "soxr": ("devices/soundfile.py",),
     "msgspec": ("jobstate/events.py", "devices/joblog/lines.py", "review/schema.py"),
     "lark": ("language/", "procedure/", "training/"),
 }
