@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import wave
 from pathlib import Path
 
 import numpy as np
@@ -49,13 +48,6 @@ def read_sound(path: Path) -> NDArray[np.int16]:
         raise SoundFileError(f"{path} holds no sound (0 samples); record it again")
     mono = resample(samples.mean(axis=1, dtype=np.float64), info.sample_rate, RATE)
     return to_int16(mono)
-
-
-def write_wav(path: Path, pcm: NDArray[np.int16]) -> None:
-    """Write 16 kHz mono int16 samples as a WAV file."""
-    with path.open("wb") as file, wave.open(file, "wb") as out:
-        out.setparams((1, 2, RATE, 0, "NONE", ""))
-        out.writeframes(pcm.astype("<i2").tobytes())
 
 
 def to_int16(samples: NDArray[np.float64]) -> NDArray[np.int16]:

@@ -13,8 +13,8 @@ from fieldvoice.devices.soundfile import (
     read_sound,
     resample,
     to_int16,
-    write_wav,
 )
+from support.wav_file import write_wav
 
 RATES = [8_000, 11_025, 16_000, 22_050, 24_000, 32_000, 44_100, 48_000, 96_000]
 
