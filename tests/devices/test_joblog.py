@@ -1,5 +1,6 @@
 """The job log on disk: nothing that append() returned from is ever lost."""
 
+import errno
 import hashlib
 import itertools
 import json
@@ -244,6 +245,21 @@ def test_a_second_process_is_refused_and_told_who_holds_the_job(folder: Path) ->
         )
     assert f"process {os.getpid()}" in run.stdout
     JobLog(folder).close()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="takes the locks of another system away")
+@pytest.mark.parametrize("why", [errno.ENOLCK, errno.ENOSYS])
+def test_a_disk_without_locks_is_a_clear_error_and_nobody_is_said_to_hold_the_job(
+    folder: Path, why: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import fcntl
+
+    def refuse(fd: int, operation: int) -> None:
+        raise OSError(why, os.strerror(why))
+
+    monkeypatch.setattr(fcntl, "flock", refuse)
+    with pytest.raises(JobLogError, match=f"cannot write in .*: {os.strerror(why)}; .*another"):
+        JobLog(folder)
 
 
 def test_a_job_is_not_made_over_another(folder: Path) -> None:

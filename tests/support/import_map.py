@@ -30,6 +30,8 @@ ONE_USER = {  # library -> the only files that may import it
     "espeakng_loader": ("devices/speaker.py",),
     "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
     "pint": ("quantity/",),
+    "filelock": ("devices/joblog/lock.py",),
+    "platformdirs": ("devices/joblog/folders.py",),
     "soxr": ("devices/soundfile.py",),
     "msgspec": ("jobstate/events.py", "devices/joblog/lines.py", "review/schema.py"),
     "lark": ("language/", "procedure/", "training/"),
