@@ -8,7 +8,7 @@ import pytest
 from fieldvoice.commands import COMMANDS
 from fieldvoice.commands.completion import options_of
 from fieldvoice.commands.wiring.recorded_jobs import shipped_jobs
-from fieldvoice.devices.recognizer import OWN_MODEL
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.language.parser import understand
 from support.readme_parts import PART, PARTS, README

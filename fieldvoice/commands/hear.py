@@ -13,13 +13,23 @@ from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 
 if TYPE_CHECKING:
     from fieldvoice.devices.recognizer import Utterance
+    from fieldvoice.dialogue.confidence import BestHypothesis
 
 HELP = "say what is heard in sound files, how surely, and what it means"
 EXAMPLE = """\
+With --json each line also carries what a job would decide, while no step waits for anything
+(decision), and the likeliest meanings with their confidence (meanings, up to five):
+  taken       believed, and from there on treated like a typed line
+  asked-back  doubted: not sure enough, an unusual value, or a number that sounds like a range;
+              or words that are understood only to be asked about, such as a range
+  ignored     too unsure, or mostly words that are none of ours: talk to others
+  lost        heard but not understood, or no words were heard
+
 example:
   fieldvoice hear reading.wav
   fieldvoice hear --json clips/*.flac
 """
+MOST_MEANINGS = 5
 
 
 def add_parser(commands: Any) -> None:
@@ -58,15 +68,29 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _print(path: Path, utterance: Utterance, as_json: bool) -> None:
-    from fieldvoice.commands.wiring.intent_fields import describe, fields
-    from fieldvoice.session import likeliest
+    from fieldvoice.commands.wiring.heard_line import meanings
+    from fieldvoice.commands.wiring.intent_fields import describe
 
-    heard = likeliest([(w.words, w.share) for w in utterance.ways] or [("", 1.0)])
-    confidence = heard.confidence if heard.words else 0.0
+    found = meanings([(w.words, w.share) for w in utterance.ways] or [("", 1.0)])
     if as_json:
-        told = {"file": str(path), "words": heard.words, "confidence": confidence}
-        print(json.dumps(told | fields(heard.intent), ensure_ascii=False), flush=True)
-    else:
-        sure = f" ({confidence:.0%} sure)" if heard.words else ""
-        words = heard.words or "(no words)"
-        print(f"{path}: {words}{sure}\n    {describe(heard.intent)}", flush=True)
+        print(json.dumps(_told(path, found), ensure_ascii=False), flush=True)
+        return
+    heard = found[0]
+    sure = f" ({heard.confidence:.0%} sure)" if heard.words else ""
+    words = heard.words or "(no words)"
+    print(f"{path}: {words}{sure}\n    {describe(heard.intent)}", flush=True)
+
+
+def _told(path: Path, found: list[BestHypothesis]) -> dict[str, Any]:
+    """Words, confidence and fields of the likeliest meaning; then the decision and all of them."""
+    from fieldvoice.commands.wiring.heard_line import decision
+    from fieldvoice.commands.wiring.intent_fields import fields
+
+    all_told = [
+        {"words": one.words, "confidence": one.confidence if one.words else 0.0}
+        | fields(one.intent)
+        for one in found
+    ]
+    meanings = all_told[:MOST_MEANINGS] if found[0].words else []
+    return {"file": str(path)} | all_told[0] | {"decision": decision(found[0]),
+                                                "meanings": meanings}

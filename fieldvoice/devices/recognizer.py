@@ -1,18 +1,10 @@
-"""Sound to words with a Vosk model folder; the only user of vosk, loaded when first asked for."""
+"""What a recognizer offers: sound in, utterances with their words and shares out; no engine."""
 
 from __future__ import annotations
 
-import json
-import math
-import os
-import re
-import sys
-import tempfile
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Any, TypeVar
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,22 +13,7 @@ from fieldvoice.errors import FieldvoiceError
 
 RATE = 16_000
 CHUNK = 4_000  # samples that are heard at once; a quarter of a second
-UNKNOWN = "[unk]"  # what the model writes for sound that is no word of the grammar
-OWN_MODEL = Path(__file__).resolve().parent.parent / "model"
-MOST_WAYS = 10  # in which a sound is heard; more changed nothing that was measured
-_TAIL = np.zeros(RATE // 4, dtype=np.int16)  # lets the network see past the last word of a file
-
-_AM_START = b"\0B<TransitionModel>"
-_FST_START = bytes.fromhex("d6fdb27e")
-_NEEDED = {  # what Vosk loads, and how each file begins; the layouts differ only in the graph
-    "am/final.mdl": _AM_START,
-    "conf/mfcc.conf": b"",
-    "conf/model.conf": b"",
-    "graph/words.txt": b"",
-}
-_GRAPHS = (("graph/HCLG.fst",), ("graph/HCLr.fst", "graph/Gr.fst"))
-
-T = TypeVar("T")
+UNKNOWN = "[unk]"  # what stands for sound that is no word of the grammar
 
 
 class ModelError(FieldvoiceError):
@@ -48,7 +25,7 @@ class Word:
     """One word heard."""
 
     text: str
-    start: float  # as Vosk counts, 0.03 an output whatever the model's last: no time of day, but
+    start: float  # as the recognizer counts, not always seconds: no time of day, but
     end: float  # tells which words of an utterance lie in the same place
     confidence: float  # 0..1: the shares of all ways that have this word at this place
 
@@ -71,29 +48,28 @@ class Utterance:
     ways: tuple[Way, ...] = ()  # likeliest first; none without words
 
 
-class Recognizer:
-    """A loaded model that hears 16 kHz mono int16 samples."""
-
-    def __init__(self, model_dir: Path, phrases: list[str] | None = None) -> None:
-        """Load a model. Our own hears its built-in grammar; for any other pass `phrases`.
-
-        Raises ModelError.
-        """
-        check_model(model_dir)
-        self._kaldi = _quietly(model_dir, lambda: _load(model_dir, phrases))
+class Recognizer(Protocol):
+    """Hears 16 kHz mono int16 samples: a sound as a whole, or piece by piece as it comes."""
 
     def hear(self, pcm: NDArray[np.int16]) -> Utterance:
         """The whole of a sound as one utterance."""
-        self.forget()
-        self._kaldi.AcceptWaveform(np.concatenate([pcm, _TAIL]).tobytes())
-        return _utterance(self._kaldi.FinalResult())
+        ...
 
     def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
         """Hear on; an utterance once a silence has ended one that holds any word or [unk]."""
-        if not self._kaldi.AcceptWaveform(chunk.tobytes()):
-            return None
-        found = _utterance(self._kaldi.Result())
-        return found if found.parts else None
+        ...
+
+    def hearing(self) -> str:
+        """The words of the utterance that has not ended yet; may still change."""
+        ...
+
+    def finish(self) -> Utterance | None:
+        """End the utterance that is open, as at the end of a file."""
+        ...
+
+    def forget(self) -> None:
+        """Drop what was heard of the open utterance."""
+        ...
 
     def hear_lines(self, pcm: NDArray[np.int16], chunk: int = CHUNK) -> list[Utterance]:
         """The utterances of a sound, cut at its silences as on the job."""
@@ -109,118 +85,3 @@ class Recognizer:
                 yield found, min(at + chunk, len(pcm))
         if last := self.finish():
             yield last, len(pcm)
-
-    def hearing(self) -> str:
-        """The words of the utterance that has not ended yet; may still change."""
-        return str(json.loads(self._kaldi.PartialResult())["partial"])
-
-    def finish(self) -> Utterance | None:
-        """End the utterance that is open, as at the end of a file."""
-        found = _utterance(self._kaldi.FinalResult())
-        return found if found.parts else None
-
-    def forget(self) -> None:
-        """Drop what was heard of the open utterance."""
-        self._kaldi.Reset()
-
-
-def is_own(model_dir: Path) -> bool:
-    """Whether the model carries our grammar as its decoding graph and needs no phrases."""
-    return model_dir.resolve() == OWN_MODEL or (model_dir / "fieldvoice.json").is_file()
-
-
-def check_model(model_dir: Path) -> None:
-    """Refuse a folder not in Vosk's layout before its library sees it. Raises ModelError."""
-    hint = "give the folder that holds am/, conf/ and graph/ with --model"
-    if not model_dir.is_dir():
-        raise ModelError(f"no speech model at {model_dir}; {hint}")
-    graph = next((g for g in _GRAPHS if all((model_dir / f).is_file() for f in g)), None)
-    if graph is None:
-        raise ModelError(
-            f"{model_dir} is not a speech model: graph/HCLG.fst, or graph/HCLr.fst with "
-            f"graph/Gr.fst, is missing; {hint}"
-        )
-    for name, start in {**_NEEDED, **dict.fromkeys(graph, _FST_START)}.items():
-        try:
-            with (model_dir / name).open("rb") as file:
-                begin = file.read(len(start))
-        except OSError:
-            raise ModelError(
-                f"{model_dir} is not a speech model: {name} is missing; {hint}"
-            ) from None
-        if begin != start:
-            raise ModelError(f"{model_dir / name} is damaged; copy the model folder again")
-
-
-def _load(model_dir: Path, phrases: list[str] | None) -> Any:
-    import vosk
-
-    vosk.SetLogLevel(-1)
-    model = vosk.Model(model_path=str(model_dir))
-    if phrases is None:
-        kaldi = vosk.KaldiRecognizer(model, RATE)
-    else:
-        kaldi = vosk.KaldiRecognizer(model, RATE, json.dumps([*phrases, UNKNOWN]))
-    kaldi.SetWords(True)
-    kaldi.SetMaxAlternatives(MOST_WAYS)
-    return kaldi
-
-
-def _quietly(model_dir: Path, load: Callable[[], T]) -> T:
-    """Run `load` with the library's own messages kept from the screen; its error becomes ours."""
-    with _stderr_kept() as said:
-        try:
-            return load()
-        except Exception as error:  # vosk raises nothing narrower
-            failure = str(error)
-    lines = re.findall(r"^ERROR \(.*?\.cc:\d+\) *(.*)$", said[0], re.MULTILINE)
-    reason = (lines[-1] if lines else failure).rstrip(".")
-    raise ModelError(f"cannot load the speech model {model_dir}: {reason}; copy it again")
-
-
-@contextmanager
-def _stderr_kept() -> Iterator[list[str]]:
-    """Keep what is written to stderr, by C++ too; it is the one item of the list afterwards."""
-    said = [""]
-    sys.stderr.flush()
-    kept = os.dup(2)
-    with tempfile.TemporaryFile() as file:
-        os.dup2(file.fileno(), 2)
-        try:
-            yield said
-        finally:
-            os.dup2(kept, 2)
-            os.close(kept)
-            file.seek(0)
-            said[0] = file.read().decode("utf-8", "replace")
-
-
-def _utterance(result: str) -> Utterance:
-    """Vosk's JSON as an utterance."""
-    found = json.loads(result)["alternatives"]
-    shares = _shares([way["confidence"] for way in found])
-    ways = [(_parts(way), share) for way, share in zip(found, shares, strict=True)]
-    parts = tuple(replace(p, confidence=_confidence(p, ways)) for p in ways[0][0])
-    if all(part.text == UNKNOWN for part in parts):
-        return Utterance("", 0.0, parts)
-    heard = tuple(Way(" ".join(p.text for p in way), share) for way, share in ways)
-    return Utterance(heard[0].words, min(p.confidence for p in parts), parts, heard)
-
-
-def _parts(way: dict[str, Any]) -> tuple[Word, ...]:
-    return tuple(Word(w["word"], w["start"], w["end"], 1.0) for w in way.get("result", ()))
-
-
-def _shares(scores: list[float]) -> list[float]:
-    """Vosk's scores are logarithms of chances, all off by the same amount."""
-    weights = [math.exp(score - max(scores)) for score in scores]
-    return [weight / sum(weights) for weight in weights]
-
-
-def _confidence(word: Word, ways: list[tuple[tuple[Word, ...], float]]) -> float:
-    """Belief in a word: of all ways that have it where its sound is."""
-    return min(1.0, sum(
-        share for parts, share in ways
-        if any(p.text == word.text and p.start < word.end and word.start < p.end
-               for p in parts)
-    ))

@@ -99,14 +99,6 @@ class Speaker:
             self._failing = True
 
 
-def to_file(text: str, path: Path, words_a_minute: int = RATES[_USUAL_RATE]) -> None:
-    """Write what would be said as a mono 16-bit WAV file. Raises SpeakerError."""
-    samples, rate = synthesize(text, words_a_minute)
-    with path.open("wb") as file, wave.open(file, "wb") as out:
-        out.setparams((1, 2, rate, 0, "NONE", ""))
-        out.writeframes(samples.tobytes())
-
-
 def amplified(samples: NDArray[np.int16], gain_db: float) -> NDArray[np.int16]:
     """Louder or softer; peaks are rounded off rather than clipped."""
     if gain_db == 0:

@@ -49,7 +49,7 @@ class Hypothesis:
 
 @dataclass(frozen=True)
 class BestHypothesis:
-    """What a line most probably means."""
+    """What a line most probably means, or one of the meanings that it can have."""
 
     intent: i.Intent
     words: str  # its likeliest wording
@@ -60,21 +60,29 @@ def best_hypothesis(
     guesses: Sequence[Hypothesis], expected: Callable[[i.Intent], bool],
     calibration: Calibration = CALIBRATION,
 ) -> BestHypothesis:
-    """The likeliest meaning; guesses that mean the same count together, whatever their words.
-
-    ValueError without guesses.
-    """
+    """The likeliest meaning. ValueError without guesses."""
     if not guesses:
         raise ValueError("nothing was guessed, so nothing can be believed")
+    return ranked(guesses, expected, calibration)[0]
+
+
+def ranked(
+    guesses: Sequence[Hypothesis], expected: Callable[[i.Intent], bool],
+    calibration: Calibration = CALIBRATION,
+) -> list[BestHypothesis]:
+    """All meanings, likeliest first; guesses that mean the same count together."""
     weights: dict[i.Intent, float] = {}
+    likeliest: dict[i.Intent, Hypothesis] = {}
     for guess in guesses:
-        odds = calibration.expected if expected(guess.intent) else 1.0
-        weight = odds * guess.share**calibration.sharpness
-        weights[guess.intent] = weights.get(guess.intent, 0.0) + weight
-    meant = max(weights, key=lambda intent: weights[intent])
-    likeliest = max((g for g in guesses if g.intent == meant), key=lambda guess: guess.share)
-    confidence = weights[meant] / (sum(weights.values()) + calibration.neither)
-    return BestHypothesis(meant, likeliest.words, confidence)
+        meant = guess.intent
+        odds = calibration.expected if expected(meant) else 1.0
+        weights[meant] = weights.get(meant, 0.0) + odds * guess.share**calibration.sharpness
+        likeliest[meant] = max(likeliest.get(meant, guess), guess, key=lambda g: g.share)
+    total = sum(weights.values()) + calibration.neither
+    return [
+        BestHypothesis(meant, likeliest[meant].words, weight / total)
+        for meant, weight in sorted(weights.items(), key=lambda item: -item[1])
+    ]
 
 
 class Decision(Enum):

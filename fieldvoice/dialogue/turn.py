@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from fieldvoice.dialogue.confidence import Decision
@@ -121,7 +121,7 @@ class Turn:
         """What became of a line is known only at the end of its turn; no state rests on it."""
         if not isinstance(entry.event, e.LineHeard):
             return entry
-        return replace(entry, event=replace(entry.event, outcome=self._outcome))
+        return Entry(entry.seq, entry.at, entry.event.with_outcome(self._outcome))
 
 
 def _one_alert(replies: list[Reply]) -> list[Reply]:

@@ -6,16 +6,17 @@ An event never changes. A correction is a new event that points at the number of
 from __future__ import annotations
 
 import re
-from dataclasses import asdict, dataclass, field, fields
 from datetime import datetime
 from typing import Any, ClassVar
+
+import msgspec
+from msgspec import Struct, field
 
 SCHEMA_VERSION = 1
 KINDS: dict[str, type[Event]] = {}
 
 
-@dataclass(frozen=True)
-class Event:
+class Event(Struct, frozen=True):
     """Base of everything that happened; its fields are plain JSON values."""
 
     kind: ClassVar[str]
@@ -26,21 +27,21 @@ class Event:
 
     def to_dict(self) -> dict[str, Any]:
         """The fields, without the kind."""
-        return asdict(self)
+        return msgspec.structs.asdict(self)
 
     @staticmethod
     def from_dict(kind: str, data: dict[str, Any]) -> Event:
         """Build the event; unknown fields are dropped, so that a newer log can still be read.
 
-        Raises KeyError for an unknown kind and TypeError for a missing field.
+        Raises ValueError that names the unknown kind, or the field that is missing or of a wrong
+        type.
         """
-        cls = KINDS[kind]
-        known = {f.name for f in fields(cls)}
-        return cls(**{k: v for k, v in data.items() if k in known})
+        if kind not in KINDS:
+            raise ValueError(f"no event is called {kind!r}")
+        return msgspec.convert(data, KINDS[kind])
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One line of the job log: an event, its number in the job and when it happened."""
 
     seq: int  # 1, 2, 3, ... without gaps
@@ -51,8 +52,7 @@ class Entry:
 # --- the job -----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class JobStarted(Event):
+class JobStarted(Event, frozen=True):
     """A job was opened."""
 
     job: str
@@ -62,15 +62,13 @@ class JobStarted(Event):
     site: dict[str, str] = field(default_factory=dict)  # what the procedure was told at the start
 
 
-@dataclass(frozen=True)
-class JobResumed(Event):
+class JobResumed(Event, frozen=True):
     """Work went on after an interruption."""
 
     fieldvoice: str
 
 
-@dataclass(frozen=True)
-class JobFinished(Event):
+class JobFinished(Event, frozen=True):
     """The job was closed."""
 
     ending: str  # the ending that the procedure reached, or "stopped-early"
@@ -79,8 +77,7 @@ class JobFinished(Event):
 # --- what was heard and said -------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class LineHeard(Event):
+class LineHeard(Event, frozen=True):
     """A spoken or typed line came in; what follows with `line` pointing here is its consequence."""
 
     words: str
@@ -90,17 +87,19 @@ class LineHeard(Event):
     clip: str | None = None  # path of the sound inside the job's folder
     outcome: str = "accepted"  # "accepted", "asked-back", "refused", "ignored"
 
+    def with_outcome(self, outcome: str) -> LineHeard:
+        """The same line, once it is known what came of it."""
+        return msgspec.structs.replace(self, outcome=outcome)
 
-@dataclass(frozen=True)
-class Said(Event):
+
+class Said(Event, frozen=True):
     """Fieldvoice said something."""
 
     text: str
     tone: str  # "prompt", "caution", "answer", "question", "alert"
 
 
-@dataclass(frozen=True)
-class Asked(Event):
+class Asked(Event, frozen=True):
     """A line waits for yes or no, or for its value again, before it counts."""
 
     line: int
@@ -108,16 +107,14 @@ class Asked(Event):
     intent: dict[str, Any]  # what counts when the answer is yes
 
 
-@dataclass(frozen=True)
-class Answered(Event):
+class Answered(Event, frozen=True):
     """The open question was closed."""
 
     asked: int  # seq of Asked
     answer: str  # "yes", "no", "replaced", "dropped"
 
 
-@dataclass(frozen=True)
-class NoteTaken(Event):
+class NoteTaken(Event, frozen=True):
     """A note, as text, sound or both."""
 
     text: str = ""
@@ -125,25 +122,21 @@ class NoteTaken(Event):
     line: int | None = None
 
 
-@dataclass(frozen=True)
-class NoteOpened(Event):
+class NoteOpened(Event, frozen=True):
     """What is said from here is a note."""
 
     line: int | None = None
 
 
-@dataclass(frozen=True)
-class StoodBy(Event):
+class StoodBy(Event, frozen=True):
     """Everything but the way back is ignored."""
 
 
-@dataclass(frozen=True)
-class BackAtWork(Event):
+class BackAtWork(Event, frozen=True):
     """Lines count again."""
 
 
-@dataclass(frozen=True)
-class VoiceChanged(Event):
+class VoiceChanged(Event, frozen=True):
     """How Fieldvoice speaks was changed."""
 
     change: str
@@ -152,8 +145,7 @@ class VoiceChanged(Event):
 # --- steps -------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class StepOpened(Event):
+class StepOpened(Event, frozen=True):
     """A step became the open one."""
 
     stage: str
@@ -161,8 +153,7 @@ class StepOpened(Event):
     visit: int = 1  # how many times this step has been opened
 
 
-@dataclass(frozen=True)
-class CautionAcknowledged(Event):
+class CautionAcknowledged(Event, frozen=True):
     """The technician acknowledged the caution of a step."""
 
     step: str
@@ -170,16 +161,14 @@ class CautionAcknowledged(Event):
     line: int | None = None
 
 
-@dataclass(frozen=True)
-class StepDone(Event):
+class StepDone(Event, frozen=True):
     """The open step was done."""
 
     step: str
     line: int | None = None
 
 
-@dataclass(frozen=True)
-class StepSkipped(Event):
+class StepSkipped(Event, frozen=True):
     """The open step was left undone."""
 
     step: str
@@ -187,8 +176,7 @@ class StepSkipped(Event):
     line: int | None = None
 
 
-@dataclass(frozen=True)
-class BranchTaken(Event):
+class BranchTaken(Event, frozen=True):
     """The way on was chosen, by a spoken choice, a verdict or a condition."""
 
     step: str
@@ -201,8 +189,7 @@ class BranchTaken(Event):
 # --- readings ----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class ReadingTaken(Event):
+class ReadingTaken(Event, frozen=True):
     """A measured value counts."""
 
     quantity: str
@@ -217,8 +204,7 @@ class ReadingTaken(Event):
     within: bool | None = None  # inside the step's limits; None: no limit
 
 
-@dataclass(frozen=True)
-class ReadingCorrected(Event):
+class ReadingCorrected(Event, frozen=True):
     """An earlier reading was wrong; this value replaces it."""
 
     corrects: int  # seq of ReadingTaken
@@ -230,8 +216,7 @@ class ReadingCorrected(Event):
     within: bool | None = None
 
 
-@dataclass(frozen=True)
-class Withdrawn(Event):
+class Withdrawn(Event, frozen=True):
     """An earlier event does not count any more; withdrawing a withdrawal puts back what it took."""
 
     withdraws: int
@@ -241,8 +226,7 @@ class Withdrawn(Event):
 # --- holds and timers --------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class TimerStarted(Event):
+class TimerStarted(Event, frozen=True):
     """A timer or hold runs."""
 
     label: str
@@ -252,8 +236,7 @@ class TimerStarted(Event):
     line: int | None = None
 
 
-@dataclass(frozen=True)
-class TimerExtended(Event):
+class TimerExtended(Event, frozen=True):
     """A timer or hold got more time."""
 
     label: str
@@ -262,23 +245,20 @@ class TimerExtended(Event):
     line: int | None = None
 
 
-@dataclass(frozen=True)
-class TimerStopped(Event):
+class TimerStopped(Event, frozen=True):
     """A timer or hold was stopped before its time."""
 
     label: str
     line: int | None = None
 
 
-@dataclass(frozen=True)
-class TimerFinished(Event):
+class TimerFinished(Event, frozen=True):
     """A timer or hold ran out."""
 
     label: str
 
 
-@dataclass(frozen=True)
-class Reminded(Event):
+class Reminded(Event, frozen=True):
     """A timed reading or remaining time was called out."""
 
     label: str
@@ -288,8 +268,7 @@ class Reminded(Event):
 # --- results -----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class VerdictGiven(Event):
+class VerdictGiven(Event, frozen=True):
     """A computed result: what, from which readings, with which figures."""
 
     about: str  # "decay", "nitrogen", "forecast", "charge", "superheat", "subcooling", ...
@@ -299,7 +278,7 @@ class VerdictGiven(Event):
     line: int | None = None
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "figures", _as_json_gives_it(self.figures))
+        msgspec.structs.force_setattr(self, "figures", _as_json_gives_it(self.figures))
 
 
 def _as_json_gives_it(value: Any) -> Any:

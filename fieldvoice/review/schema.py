@@ -6,14 +6,12 @@
 from __future__ import annotations
 
 import json
-import types
-from dataclasses import MISSING, fields
-from importlib import resources
-from typing import Any, Union, get_args, get_origin, get_type_hints
+from typing import Any
 
-from fieldvoice.jobstate.events import KINDS, SCHEMA_VERSION, Event
+import msgspec
 
-_TYPES = {str: "string", int: "integer", float: "number", bool: "boolean"}
+from fieldvoice.jobstate.events import KINDS, SCHEMA_VERSION
+
 _ENVELOPE = {
     "v": {"const": SCHEMA_VERSION, "description": "version of this format"},
     "seq": {"type": "integer", "minimum": 1, "description": "1, 2, 3, ... without gaps"},
@@ -54,7 +52,7 @@ def log_line_schema() -> dict[str, Any]:
         "properties": _ENVELOPE,
         "required": list(_ENVELOPE),
         "allOf": [_when(kind) for kind in KINDS],
-        "$defs": {kind: _data(event) for kind, event in KINDS.items()},
+        "$defs": _events(),
     }
 
 
@@ -65,41 +63,12 @@ def _when(kind: str) -> dict[str, Any]:
     }
 
 
-def _data(event: type[Event]) -> dict[str, Any]:
-    hints = get_type_hints(event)
-    parts = fields(event)
-    return {
-        "description": (event.__doc__ or "").strip(),
-        "type": "object",
-        "properties": {
-            f.name: _type(hints[f.name]) | _NARROW.get((event.kind, f.name), {}) for f in parts
-        },
-        "required": [
-            f.name for f in parts if f.default is MISSING and f.default_factory is MISSING
-        ],
-    }
-
-
-def _type(hint: Any) -> dict[str, Any]:
-    if hint in _TYPES:
-        return {"type": _TYPES[hint]}
-    origin, inner = get_origin(hint), get_args(hint)
-    if origin in (Union, types.UnionType):
-        (plain,) = (part for part in inner if part is not type(None))
-        return {"type": [_TYPES[plain], "null"]}
-    if origin is list:
-        return {"type": "array", "items": _type(inner[0])}
-    if origin is dict:
-        value = {} if inner[1] is Any else {"additionalProperties": _type(inner[1])}
-        return {"type": "object", **value}
-    raise TypeError(f"no JSON type for {hint!r}: events hold plain JSON values only")
-
-
-def stored_schema() -> dict[str, Any]:
-    """The schema as shipped in joblog.schema.json."""
-    text = resources.files("fieldvoice.review").joinpath("joblog.schema.json").read_text("utf-8")
-    found: dict[str, Any] = json.loads(text)
-    return found
+def _events() -> dict[str, Any]:
+    """Of every kind of event, what its data may hold."""
+    _, found = msgspec.json.schema_components(KINDS.values())
+    for (kind, name), narrower in _NARROW.items():
+        found[KINDS[kind].__name__]["properties"][name] |= narrower
+    return {kind: found[event.__name__] for kind, event in KINDS.items()}
 
 
 if __name__ == "__main__":

@@ -26,8 +26,8 @@ from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.recorded_jobs import shipped_jobs
 from fieldvoice.devices.clock import Clock
 from fieldvoice.devices.joblog import JobLog, read_log
-from fieldvoice.devices.recognizer import OWN_MODEL
 from fieldvoice.devices.soundfile import RATE, read_sound
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 from fieldvoice.jobstate.events import Said
 from fieldvoice.language.decoding_graph import random_sentence
 from fieldvoice.language.parser import understand

@@ -13,7 +13,7 @@ from fieldvoice.commands.wiring.recorded_jobs import read_job
 from fieldvoice.commands.wiring.replay import Player, judged
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.recognizer import Utterance
-from fieldvoice.devices.soundfile import read_sound, write_wav
+from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.jobstate.events import (
     JobFinished,
     JobResumed,
@@ -24,6 +24,7 @@ from fieldvoice.jobstate.events import (
 )
 from fieldvoice.language.parser import understand
 from support.small_procedure import TEXT, TIGHT_JOB
+from support.wav_file import write_wav
 
 Capture = pytest.CaptureFixture[str]
 

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line, spoken_lines, type_into
-from fieldvoice.devices.recognizer import Utterance
+from support.fake_recognizer import FakeRecognizer
 
 Chunk = NDArray[np.int16]
 NOTHING = np.zeros(0, dtype=np.int16)
@@ -17,25 +17,8 @@ def chunk(value: int, samples: int = 1_600) -> Chunk:
     return np.full(samples, value, dtype=np.int16)
 
 
-class Ear:
-    """Ends an utterance at a chunk of zeros that follows any other; its words are the values."""
-
-    def __init__(self) -> None:
-        self.open: list[str] = []
-
-    def feed(self, heard: Chunk) -> Utterance | None:
-        if heard[0]:
-            self.open.append(str(heard[0]))
-            return None
-        words, self.open = " ".join(self.open), []
-        return Utterance(words, 0.9) if words else None
-
-    def hearing(self) -> str:
-        return " ".join(self.open)
-
-
 def lines_of(chunks: list[Chunk]) -> list[Line]:
-    return list(spoken_lines(iter(chunks), Ear()))  # type: ignore[arg-type]
+    return list(spoken_lines(iter(chunks), FakeRecognizer()))
 
 
 def test_each_utterance_arrives_with_its_own_sound() -> None:

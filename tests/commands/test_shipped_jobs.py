@@ -13,7 +13,8 @@ import pytest
 from fieldvoice.commands.wiring.recorded_jobs import RecordedJob, read_job, shipped_jobs
 from fieldvoice.commands.wiring.replay import Player
 from fieldvoice.devices.joblog import read_log
-from fieldvoice.devices.recognizer import OWN_MODEL, Recognizer, Utterance
+from fieldvoice.devices.recognizer import Recognizer, Utterance
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Correction, Reading
@@ -42,7 +43,7 @@ class Reader:
 
 @cache
 def _ear() -> Recognizer:
-    return Recognizer(OWN_MODEL)
+    return VoskRecognizer(OWN_MODEL)
 
 
 @cache

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from fieldvoice.commands.wiring.recorded_jobs import RecordedLine, read_job, shipped_jobs
-from fieldvoice.devices.recognizer import OWN_MODEL, UNKNOWN, Recognizer, Utterance
+from fieldvoice.devices.recognizer import UNKNOWN, Recognizer, Utterance
 from fieldvoice.devices.soundfile import read_sound
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, random_sentence, words
 from fieldvoice.language.intents import NotUnderstood
@@ -28,7 +29,7 @@ LINES = {
 
 @cache
 def recognizer() -> Recognizer:
-    return Recognizer(OWN_MODEL)
+    return VoskRecognizer(OWN_MODEL)
 
 
 @cache

@@ -1,5 +1,6 @@
 """The job log on disk: nothing that append() returned from is ever lost."""
 
+import errno
 import hashlib
 import itertools
 import json
@@ -12,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import fields
 
 from fieldvoice.devices.joblog import (
     JobLog,
@@ -23,7 +25,15 @@ from fieldvoice.devices.joblog import (
     read_log,
     read_procedure,
 )
-from fieldvoice.jobstate.events import LineHeard, NoteTaken, ReadingTaken, Said, StepOpened
+from fieldvoice.devices.joblog.lines import write_line
+from fieldvoice.jobstate.events import (
+    KINDS,
+    LineHeard,
+    NoteTaken,
+    ReadingTaken,
+    Said,
+    StepOpened,
+)
 
 AT = datetime(2026, 3, 2, 9, 14, 5, 120_000, tzinfo=timezone(timedelta(hours=-5)))
 EVENTS = (
@@ -150,6 +160,63 @@ def test_an_unknown_kind_of_event_is_refused_with_its_line(folder: Path) -> None
         parse_log(raw, "log")
 
 
+@pytest.mark.parametrize(
+    ("kind", "name"), [(kind, f.name) for kind, event in KINDS.items() for f in fields(event)]
+)
+def test_a_field_of_a_wrong_type_is_refused_with_its_line_and_its_name(
+    folder: Path, kind: str, name: str
+) -> None:
+    raw = (folder / "log.jsonl").read_bytes()
+    line = {**json.loads(raw.splitlines()[1]), "kind": kind, "data": {name: [None]}}
+    with pytest.raises(JobLogError, match=rf"log, line 6.*Expected.*`\$\.{name}\b.*repair"):
+        parse_log(raw + json.dumps(line).encode() + b"\n" + raw, "log")
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [("seq", "7"), ("utc", "2026-03-02T09:14:05"), ("utc", 5), ("kind", 1), ("data", []),
+     ("prev", None), ("v", "1")],
+)  # fmt: skip
+def test_an_envelope_of_a_wrong_type_is_refused_with_its_line_and_field(
+    folder: Path, name: str, value: object
+) -> None:
+    first, *rest = (folder / "log.jsonl").read_bytes().splitlines()
+    line = json.dumps({**json.loads(first), name: value}).encode()
+    with pytest.raises(JobLogError, match=rf"log, line 1.*`\$\.{name}`"):
+        parse_log(b"\n".join([line, *rest, b""]), "log")
+
+
+def test_a_missing_field_is_refused_with_its_line_and_its_name(folder: Path) -> None:
+    raw = (folder / "log.jsonl").read_bytes().replace(b'"si_unit": "Pa", ', b"")
+    with pytest.raises(JobLogError, match=r"log, line 3.*required field `si_unit`"):
+        parse_log(raw, "log")
+
+
+def test_what_is_read_is_written_again_byte_for_byte(folder: Path) -> None:
+    raw = (folder / "log.jsonl").read_bytes()
+    told = [json.loads(line) for line in raw.splitlines()]
+    again = [
+        write_line(entry, line["mono"], line["prev"])
+        for entry, line in zip(parse_log(raw, "log").entries, told, strict=True)
+    ]
+    assert again == raw.splitlines()
+
+
+def test_fields_of_a_newer_log_are_passed_over(folder: Path) -> None:
+    raw = (folder / "log.jsonl").read_bytes()
+    newer = raw.replace(b'"value": "412"', b'"mood": [1], "value": "412"').replace(
+        b'{"v": 1', b'{"weather": "fair", "v": 1'
+    )
+    assert tuple(entry.event for entry in parse_log(newer, "log").entries) == EVENTS
+
+
+def test_a_mark_that_an_editor_puts_before_the_text_is_passed_over(folder: Path) -> None:
+    raw = b"\xef\xbb\xbf" + (folder / "log.jsonl").read_bytes()
+    found = parse_log(raw, "log")
+    assert tuple(entry.event for entry in found.entries) == EVENTS
+    assert any("changed by hand" in notice for notice in found.notices)
+
+
 def test_a_changed_value_breaks_the_chain_and_is_reported(folder: Path) -> None:
     path = folder / "log.jsonl"
     path.write_bytes(path.read_bytes().replace(b'"value": "412"', b'"value": "402"'))
@@ -178,6 +245,21 @@ def test_a_second_process_is_refused_and_told_who_holds_the_job(folder: Path) ->
         )
     assert f"process {os.getpid()}" in run.stdout
     JobLog(folder).close()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="takes the locks of another system away")
+@pytest.mark.parametrize("why", [errno.ENOLCK, errno.ENOSYS])
+def test_a_disk_without_locks_is_a_clear_error_and_nobody_is_said_to_hold_the_job(
+    folder: Path, why: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import fcntl
+
+    def refuse(fd: int, operation: int) -> None:
+        raise OSError(why, os.strerror(why))
+
+    monkeypatch.setattr(fcntl, "flock", refuse)
+    with pytest.raises(JobLogError, match=f"cannot write in .*: {os.strerror(why)}; .*another"):
+        JobLog(folder)
 
 
 def test_a_job_is_not_made_over_another(folder: Path) -> None:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from fieldvoice.devices.recognizer import OWN_MODEL, check_model, is_own
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model, is_own
 from fieldvoice.language.decoding_graph import words
 
 pytestmark = pytest.mark.skipif(not OWN_MODEL.is_dir(), reason="needs the speech model")

@@ -13,8 +13,8 @@ from fieldvoice.devices.soundfile import (
     read_sound,
     resample,
     to_int16,
-    write_wav,
 )
+from support.wav_file import write_wav
 
 RATES = [8_000, 11_025, 16_000, 22_050, 24_000, 32_000, 44_100, 48_000, 96_000]
 
@@ -67,7 +67,7 @@ def test_odd_rates_keep_the_duration(rate: int) -> None:
 
 @pytest.mark.parametrize("rate", [0, -8_000])
 def test_a_rate_that_is_none_is_refused(rate: int) -> None:
-    with pytest.raises(ValueError, match="above 0"):
+    with pytest.raises(ValueError, match="over 0"):
         resample(np.zeros(4), rate, RATE)
 
 

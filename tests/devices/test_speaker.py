@@ -1,14 +1,10 @@
 """The voice: real synthesis, a list for a loudspeaker."""
 
-import wave
-from pathlib import Path
-
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from fieldvoice.devices.soundfile import read_sound
-from fieldvoice.devices.speaker import RATES, Speaker, SpeakerError, amplified, synthesize, to_file
+from fieldvoice.devices.speaker import RATES, Speaker, SpeakerError, amplified, synthesize
 
 Played = list[tuple[NDArray[np.int16], int]]
 LINE = "Logged four hundred twelve microns."
@@ -98,17 +94,3 @@ def test_loud_samples_are_rounded_off_and_not_wrapped() -> None:
     loud = amplified(np.array([30_000, -30_000], dtype=np.int16), 12.0)
     assert loud[0] > 30_000
     assert loud[1] < -30_000
-
-
-def test_what_is_said_can_be_written_to_a_file_and_read_as_sound(tmp_path: Path) -> None:
-    to_file(LINE, tmp_path / "said.wav")
-    with wave.open(str(tmp_path / "said.wav"), "rb") as found:
-        assert found.getnchannels() == 1
-    assert 1.0 < len(read_sound(tmp_path / "said.wav")) / 16_000 < 6.0
-    to_file(LINE, tmp_path / "fast.wav", RATES[-1])
-    assert (tmp_path / "fast.wav").stat().st_size < (tmp_path / "said.wav").stat().st_size
-
-
-def test_a_file_that_cannot_be_written_is_an_error(tmp_path: Path) -> None:
-    with pytest.raises(OSError, match="nowhere"):
-        to_file(LINE, tmp_path / "nowhere" / "said.wav")

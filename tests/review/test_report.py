@@ -1,7 +1,6 @@
 """The report answers what was done, when, with which values, and who said so."""
 
 import re
-from dataclasses import replace
 from datetime import timedelta, timezone
 from html import escape
 from html.parser import HTMLParser
@@ -9,6 +8,7 @@ from html.parser import HTMLParser
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry

@@ -15,9 +15,10 @@ from functools import cache
 
 import numpy as np
 
-from fieldvoice.devices.recognizer import OWN_MODEL, RATE, Recognizer
+from fieldvoice.devices.recognizer import RATE, Recognizer
 from fieldvoice.devices.soundfile import resample, to_int16
 from fieldvoice.devices.speaker import RATES, synthesize
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, words
 from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.language.parser import understand
@@ -61,7 +62,7 @@ def sound(text: str, words_a_minute: int = USUAL_RATE) -> np.ndarray:
 @cache
 def ear() -> Recognizer:
     """Hears the whole grammar."""
-    return Recognizer(OWN_MODEL)
+    return VoskRecognizer(OWN_MODEL)
 
 
 @cache
@@ -70,7 +71,7 @@ def ear_for_replies() -> Recognizer:
     known, texts = set(words()), [*replies(), *values()]
     said = {figure for text in texts for figure in figures(text)}
     spoken = {word for text in texts for word in re.findall(r"[a-z']+", say(text).lower())}
-    return Recognizer(OWN_MODEL, sorted(said | (spoken & known)))
+    return VoskRecognizer(OWN_MODEL, sorted(said | (spoken & known)))
 
 
 def heard_figure(figure: str, words_a_minute: int = USUAL_RATE) -> tuple[bool, str]:

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from fieldvoice.devices.recognizer import OWN_MODEL, UNKNOWN, Recognizer
+from fieldvoice.devices.recognizer import UNKNOWN
 from fieldvoice.devices.soundfile import read_sound
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
 from fieldvoice.training.graph.olabel_lookahead import (
     FINAL,
     Reachability,
@@ -171,7 +172,7 @@ def test_vosk_hears_the_same_words_with_words_numbered_otherwise(tmp_path: Path)
     write_vector(renumbered_grammar(new), folder / "graph" / "Gr.fst")
     lines = ["<eps> 0", *(f"{word} {new[number]}" for word, number in words.items())]
     (folder / "graph" / "words.txt").write_text("\n".join(lines) + "\n")
-    before, after = Recognizer(OWN_MODEL), Recognizer(folder)
+    before, after = VoskRecognizer(OWN_MODEL), VoskRecognizer(folder)
     for name in HEARD:
         sound = read_sound(Path(str(files("fieldvoice.recordings_demo") / f"{name}.flac")))
         expected = before.hear(sound).words

@@ -20,12 +20,12 @@ def add_model_option(parser: argparse.ArgumentParser) -> None:
 
 def load_recognizer(model_dir: Path | None) -> Recognizer:
     """The recognizer for the grammar. Raises recognizer.ModelError."""
-    from fieldvoice.devices.recognizer import OWN_MODEL, Recognizer, check_model, is_own
+    from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer, check_model, is_own
 
     folder = model_dir or OWN_MODEL
     check_model(folder)
     if is_own(folder):  # its decoding graph is the grammar already
-        return Recognizer(folder)
+        return VoskRecognizer(folder)
     from fieldvoice.language.decoding_graph import phrases
 
-    return Recognizer(folder, phrases())
+    return VoskRecognizer(folder, phrases())

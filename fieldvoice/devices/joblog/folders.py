@@ -5,15 +5,20 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from platformdirs import user_data_path
+
 from fieldvoice.devices.joblog.lines import JobLogError
 
 LOG_NAME = "log.jsonl"
 
 
 def jobs_folder() -> Path:
-    """Where jobs live unless a path is given: $XDG_DATA_HOME/fieldvoice/jobs."""
-    home = os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share"
-    return Path(home) / "fieldvoice" / "jobs"
+    """Where jobs live unless a path is given: fieldvoice/jobs where the system keeps data.
+
+    That is $XDG_DATA_HOME, or ~/.local/share without it; the same variable on macOS, there else
+    ~/Library/Application Support; on Windows %LOCALAPPDATA%.
+    """
+    return user_data_path("fieldvoice", appauthor=False) / "jobs"
 
 
 def job_folder(name_or_path: str) -> Path:

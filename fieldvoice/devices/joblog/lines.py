@@ -12,14 +12,38 @@ from __future__ import annotations
 
 import hashlib
 import json
+from codecs import BOM_UTF8
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Annotated, Any
+
+import msgspec
 
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.events import SCHEMA_VERSION, Entry, Event
 
 FIRST_PREV = "0" * 64
+
+
+class _Version(msgspec.Struct):
+    """What is read of a line first."""
+
+    v: int
+
+
+class _Envelope(msgspec.Struct):
+    """What is read of a line then; whatever else it holds does not matter."""
+
+    seq: int
+    utc: Annotated[datetime, msgspec.Meta(tz=True)]
+    kind: str
+    data: dict[str, Any]
+    prev: str
+
+
+_VERSION = msgspec.json.Decoder(_Version)
+_ENVELOPE = msgspec.json.Decoder(_Envelope)
 
 
 class JobLogError(FieldvoiceError):
@@ -74,19 +98,21 @@ def parse_log(raw: bytes, where: str) -> LogRead:
 
 
 def _parse_line(line: bytes, where: str) -> tuple[Entry, str]:
-    repair = "repair the line from a copy, or move the folder away and start the job again"
+    line = line.removeprefix(BOM_UTF8)  # an editor may have put it there
     try:
-        found = json.loads(line)
-        version = int(found["v"])
+        version = _VERSION.decode(line).v
         if version > SCHEMA_VERSION:
             raise JobLogError(
                 f"{where}: written by a newer Fieldvoice (v {version}); update this one"
             )
-        at = datetime.fromisoformat(found["utc"])
-        event = Event.from_dict(found["kind"], found["data"])
-        return Entry(int(found["seq"]), at, event), str(found["prev"])
-    except (ValueError, TypeError, KeyError, AttributeError) as error:
-        raise JobLogError(f"{where}: not an event of a job log ({error!r}); {repair}") from None
+        found = _ENVELOPE.decode(line)
+        event = Event.from_dict(found.kind, found.data)
+    except ValueError as error:
+        raise JobLogError(
+            f"{where}: not an event of a job log: {error}; repair the line from a copy, or move "
+            "the folder away and start the job again"
+        ) from None
+    return Entry(found.seq, found.utc, event), found.prev
 
 
 def _chain_notices(
@@ -103,7 +129,7 @@ def _chain_notices(
 
 def _is_json(line: bytes) -> bool:
     try:
-        json.loads(line)
+        msgspec.json.decode(line, type=msgspec.Raw)
     except ValueError:
         return False
     return True

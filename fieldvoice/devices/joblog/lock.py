@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 from pathlib import Path
 
 from fieldvoice.errors import FieldvoiceError
@@ -17,29 +16,28 @@ class Lock:
     """A locked file that carries its holder's process id. Raises HeldElsewhere or OSError."""
 
     def __init__(self, path: Path) -> None:
-        self._fd = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+        from filelock import FileLock, Timeout  # loading it takes longer than reading a log
+
+        self._lock = FileLock(
+            path, timeout=0, thread_local=False, preserve_lock_file=True, on_acquired=_sign
+        )
         try:
-            _lock_or_fail(self._fd)
-        except OSError:
-            holder = os.read(self._fd, 32).decode("ascii", "replace").strip() or "unknown"
-            os.close(self._fd)
-            raise HeldElsewhere(holder) from None
-        os.ftruncate(self._fd, 0)
-        os.write(self._fd, f"{os.getpid()}\n".encode("ascii"))
+            self._lock.acquire()
+        except Timeout:
+            raise HeldElsewhere(_holder(path)) from None
 
     def release(self) -> None:
         """Let another process in."""
-        os.close(self._fd)
+        self._lock.release()
 
 
-def _lock_or_fail(fd: int) -> None:
-    if sys.platform == "win32":
-        import msvcrt
+def _sign(fd: int) -> None:
+    """Write who holds it, beyond the first byte: that one nobody else can read on Windows."""
+    os.ftruncate(fd, 0)
+    os.write(fd, f"\n{os.getpid()}\n".encode("ascii"))
 
-        os.lseek(fd, 4096, os.SEEK_SET)  # beyond the process id, which must stay readable
-        msvcrt.locking(fd, msvcrt.LK_NBLCK, 1)
-        os.lseek(fd, 0, os.SEEK_SET)
-    else:
-        import fcntl
 
-        fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+def _holder(path: Path) -> str:
+    with path.open("rb", buffering=0) as file:
+        file.seek(1)
+        return file.read(32).decode("ascii", "replace").strip() or "unknown"

@@ -24,7 +24,7 @@ from pathlib import Path
 
 os.environ["OMP_NUM_THREADS"] = "1"  # read when the libraries are loaded: times are of one core
 
-from fieldvoice.devices.recognizer import OWN_MODEL
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 from fieldvoice.language.decoding_graph import compile_acceptor
 from fieldvoice.training.evaluate import (
     figures,

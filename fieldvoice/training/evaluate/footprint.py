@@ -12,7 +12,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.devices.recognizer import RATE, Recognizer
+from fieldvoice.devices.recognizer import RATE
+from fieldvoice.devices.vosk_recognizer import VoskRecognizer
 
 SOUND_S = 10
 STATUS = Path("/proc/self/status")  # Linux; getrusage would count the memory of the parent too
@@ -39,7 +40,7 @@ def _of_this_process(recognizer: str, model: Path) -> dict[str, float]:
 
 def _load(recognizer: str, model: Path) -> Callable[[NDArray[np.int16]], object]:
     if recognizer == "fieldvoice":
-        return Recognizer(model).hear
+        return VoskRecognizer(model).hear
     from fieldvoice.language.decoding_graph import compile_acceptor
     from fieldvoice.training.evaluate import peers
 

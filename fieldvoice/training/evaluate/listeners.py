@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
+from fieldvoice.devices.vosk_recognizer import VoskRecognizer
 from fieldvoice.language.decoding_graph import Acceptor
 from fieldvoice.training.evaluate.samples import ROW, Sample, in_a_row
 from fieldvoice.training.evaluate.scoring import Result
@@ -44,7 +45,7 @@ def listen(listener: Listener, samples: Sequence[Sample]) -> list[Result]:
 
 def own(model: Path) -> Listener:
     """Our recognizer with the model folder's own graph."""
-    recognizer = Recognizer(model)
+    recognizer = VoskRecognizer(model)
     return lambda sound: _heard(recognizer.hear(sound))
 
 
@@ -53,7 +54,7 @@ def own_stream(model: Path, samples: Sequence[Sample]) -> list[Result]:
 
     A sample gives a result that holds its time, and one more for each line that was heard.
     """
-    recognizer, results = Recognizer(model), list[Result]()
+    recognizer, results = VoskRecognizer(model), list[Result]()
     for sample in samples:
         began = time.process_time()
         lines = [u for u in recognizer.hear_lines(sample.sound) if u.words]
@@ -70,7 +71,7 @@ def own_in_rows(model: Path, lines: Sequence[Sample], pause_s: float, seed: int)
     What is heard after the end of a line and before that of the next belongs to it: of two lines
     that run together the second is heard as both, and the first not at all.
     """
-    recognizer, results = Recognizer(model), list[Result]()
+    recognizer, results = VoskRecognizer(model), list[Result]()
     for first in range(0, len(lines), ROW):
         row = lines[first : first + ROW]
         sound, ends = in_a_row(row, pause_s, seed + first)

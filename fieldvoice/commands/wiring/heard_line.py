@@ -1,0 +1,52 @@
+"""What a job would make of a line that was heard, while no step waits for anything."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fieldvoice.dialogue.assistant import decide
+from fieldvoice.dialogue.confidence import BestHypothesis, Decision, Hypothesis, ranked
+from fieldvoice.language.intents import NotUnderstood, Readings
+from fieldvoice.language.parser import Valued, sounds_like_a_range, understand
+from fieldvoice.language.refusals import REFUSALS
+from fieldvoice.quantity.readings import Resolved, resolve, surprising
+
+_ASKED_ABOUT = {kind for kind, _ in REFUSALS.values()}
+
+
+def meanings(ways: Sequence[tuple[str, float]]) -> list[BestHypothesis]:
+    """All that a sound can mean, likeliest first; `ways`: its wordings with their shares."""
+    guesses = [Hypothesis(understand(words, typed=False), words, share) for words, share in ways]
+    return ranked(guesses, lambda intent: False)
+
+
+def decision(heard: BestHypothesis) -> str:
+    """What a job would do with a line.
+
+    "taken": believed, and from there on treated like a typed line. "asked-back": doubted (not sure
+    enough, an unusual value, a number that sounds like a range), or words that are understood only
+    to be asked about, such as a range. "ignored": too unsure, or mostly words that are none of
+    ours: talk to others. "lost": heard but not understood, or no words were heard.
+    """
+    if not heard.words:
+        return "lost"
+    allowed = decide(heard.intent, heard.confidence, heard.words)
+    if allowed is Decision.IGNORE:
+        return "ignored"
+    if isinstance(heard.intent, NotUnderstood):
+        return "asked-back" if heard.intent.kind in _ASKED_ABOUT else "lost"
+    return "asked-back" if allowed is Decision.ASK or _doubted(heard) else "taken"
+
+
+def _doubted(heard: BestHypothesis) -> bool:
+    """Whether a value is read back however surely it was heard."""
+    intent = heard.intent
+    parts = intent.readings if isinstance(intent, Readings) else (intent,)
+    values = [part for part in parts if isinstance(part, Valued)]
+    return any(sounds_like_a_range(heard.words) or _unusual(value) for value in values)
+
+
+def _unusual(said: Valued) -> bool:
+    """Whether it is outside the usual values of its quantity, where that is clear."""
+    found = resolve(said.value, said.unit, getattr(said, "quantity", None))
+    return isinstance(found, Resolved) and surprising(found) is not None
