@@ -53,6 +53,7 @@ class JobState:
     open_note: OpenNote | None = None
     standing_by: bool = False
     voice: tuple[str, ...] = ()  # changes, in order
+    last_heard: e.LineHeard | None = None
     last_said: tuple[e.Said, ...] = ()  # the last burst of replies
     last_at: datetime | None = None  # of the newest event
     undoable: tuple[UndoableLine, ...] = ()  # what can be taken back, oldest first
