@@ -61,10 +61,9 @@ def run(args: argparse.Namespace) -> int:
     recognizer = load_recognizer(args.model)
     speaker = None if args.no_sound else _speaker()
     started = time.perf_counter()
-    scores = []
-    for job in jobs:
-        replay = Replay(job, _free(into / job.name), recognizer, speaker)
-        scores.append(replay.play())
+    scores = [
+        Replay(job, _free(into / job.name), recognizer, speaker).play() for job in jobs
+    ]
     if speaker:
         speaker.close()
     return _sum_up(scores, time.perf_counter() - started)

@@ -44,18 +44,8 @@ def add_parser(commands: Any) -> None:
         "work", help=HELP, description=HELP, epilog=EXAMPLE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )  # fmt: skip
-    parser.add_argument(
-        "procedure", metavar="PROCEDURE",
-        help="a procedure file, or a name from `fieldvoice procedure list`",
-    )  # fmt: skip
-    parser.add_argument(
-        "--job", metavar="NAME", help="name or folder of the job; default: procedure, date and time"
-    )
+    _add_job_options(parser)
     parser.add_argument("--typed", action="store_true", help="keys and screen only")
-    parser.add_argument(
-        "--site", metavar="FACT=VALUE", action="append", default=[],
-        help="something the procedure asks about the place; may be given again",
-    )  # fmt: skip
     parser.add_argument(
         "--practice", action="store_true", help="typed, with simulated time: +10min lets it pass"
     )
@@ -63,6 +53,20 @@ def add_parser(commands: Any) -> None:
         "--json", action="store_true", help="events and replies as JSON lines, for a program"
     )
     add_model_option(parser)
+
+
+def _add_job_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "procedure", metavar="PROCEDURE",
+        help="a procedure file, or a name from `fieldvoice procedure list`",
+    )  # fmt: skip
+    parser.add_argument(
+        "--job", metavar="NAME", help="name or folder of the job; default: procedure, date and time"
+    )
+    parser.add_argument(
+        "--site", metavar="FACT=VALUE", action="append", default=[],
+        help="something the procedure asks about the place; may be given again",
+    )  # fmt: skip
 
 
 def run(args: argparse.Namespace) -> int:
@@ -126,9 +130,9 @@ def _default_name(procedure: str) -> str:
 def _say_where(job: LiveJob, args: argparse.Namespace) -> None:
     from fieldvoice.devices.screen import printable
 
-    folder = job.open.folder
+    folder = job.open_job.folder
     name = args.job or folder.name
-    done = job.open.session.state.finished
+    done = job.open_job.session.state.finished
     then = f"fieldvoice report {name}" if done else f"fieldvoice work {args.procedure} --job {name}"
     told = (f"The job is kept in {folder}", f"{'Report' if done else 'Go on'} with: {then}")
     print(*map(printable, told), sep="\n", file=sys.stderr if args.json else sys.stdout)

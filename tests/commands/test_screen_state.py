@@ -194,19 +194,22 @@ def shown(state: JobState) -> str:
     return screen_state(state, START).figure
 
 
-def by_hand(state: JobState, log: list[Entry]) -> str:
-    """The figure worked out from the log alone: what was withdrawn, and was not put back, is out.
-
-    Read from its end, so that a withdrawal that was withdrawn itself takes nothing back.
-    """
-    withdrawn: set[int] = set()
+def withdrawn(log: list[Entry]) -> set[int]:
+    """What was withdrawn and not put back; from the end, as a withdrawal may be withdrawn too."""
+    found: set[int] = set()
     for entry in reversed(log):
-        if isinstance(entry.event, e.Withdrawn) and entry.seq not in withdrawn:
-            withdrawn.add(entry.event.withdraws)
+        if isinstance(entry.event, e.Withdrawn) and entry.seq not in found:
+            found.add(entry.event.withdraws)
+    return found
+
+
+def by_hand(state: JobState, log: list[Entry]) -> str:
+    """The figure worked out from the log alone."""
+    out = withdrawn(log)
     values: dict[int, tuple[str, str]] = {}
     for entry in log:
         event = entry.event
-        if entry.seq in withdrawn:
+        if entry.seq in out:
             continue
         if isinstance(event, e.ReadingTaken):
             values[entry.seq] = (event.quantity, event.value)

@@ -81,7 +81,7 @@ def test_there_are_a_whole_commissioning_a_leak_a_wet_system_and_a_job_that_was_
 
 @pytest.mark.parametrize(("ear", "name"), BOTH)
 def test_it_ends_with_the_verdicts_of_its_script(ear: Callable[[str], Replay], name: str) -> None:
-    state = ear(name).open.session.state
+    state = ear(name).open_job.session.state
     judged = [r.verdict for r in state.results
               if r.about in ("decay", "nitrogen", "subcooling", "superheat")
               and r.verdict in ("tight", "wet", "leaking", "passed", "failed", "on-target")]
@@ -101,7 +101,7 @@ def test_what_is_read_is_what_the_script_says(name: str) -> None:
 
 @pytest.mark.parametrize("name", JOBS)
 def test_the_sound_comes_to_the_same_readings_as_the_words(name: str) -> None:
-    heard, said = (ear(name).open.session.state for ear in (by_sound, by_words))
+    heard, said = (ear(name).open_job.session.state for ear in (by_sound, by_words))
     assert [(t.quantity, t.now.value, t.now.unit, t.step) for t in heard.readings] == [
         (t.quantity, t.now.value, t.now.unit, t.step) for t in said.readings]
     assert [b.option for b in heard.branches] == [b.option for b in said.branches]
@@ -115,11 +115,11 @@ def test_no_line_is_taken_for_another_one_unasked(name: str) -> None:
 
 
 @pytest.mark.parametrize(("ear", "name"), BOTH)
-def test_its_log_folds_to_its_sheet(ear: Callable[[str], Replay], name: str) -> None:
+def test_its_log_folds_to_its_state(ear: Callable[[str], Replay], name: str) -> None:
     replay = ear(name)
     found = read_log(replay.folder)
     kept = JobState.empty(load((replay.folder / "procedure.txt").read_text(encoding="utf-8")))
-    assert fold(kept, found.entries) == replay.open.session.state
+    assert fold(kept, found.entries) == replay.open_job.session.state
 
 
 @pytest.mark.parametrize("name", JOBS)

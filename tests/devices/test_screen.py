@@ -92,6 +92,15 @@ def test_at_forty_columns_the_countdown_is_large_and_whole() -> None:
         assert row.endswith(left)
 
 
+def test_at_forty_by_twenty_a_short_answer_leaves_room_for_large_figures() -> None:
+    view = replace(FULL, task="Close the valve at the pump, then start the hold.")
+    lines = layout(view, [("Nitrogen: 10 minutes.", "answer")], [], 40, 19)
+    assert sum("█" in text for text, _ in lines) == 5
+    lines = layout(view, [("Nitrogen under pressure throws oil. " * 4, "caution")], [], 40, 19)
+    assert sum("█" in text for text, _ in lines) == 0
+    assert sum("throws oil" in text for text, _ in lines) == 4
+
+
 @pytest.mark.parametrize(
     ("width", "height", "lines", "large"),
     [

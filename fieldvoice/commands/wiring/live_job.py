@@ -41,26 +41,26 @@ class LiveJob:
         """`procedure`: its text, and what to call it in messages."""
         self.output, self.speaker = output, speaker
         self._clock = clock
-        self.open = OpenJob(folder, *procedure, clock, self._reply, self._watch)
+        self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch)
 
     def start(self, site: Mapping[str, str]) -> None:
         """Begin, or go on in the loudness and pace that the technician had asked for."""
-        for notice in self.open.notices:
+        for notice in self.open_job.notices:
             self.output.notice(notice)
         if self.speaker:
-            for change in self.open.session.state.voice:
+            for change in self.open_job.session.state.voice:
                 self.speaker.change(change)
-        self.open.start(site)
+        self.open_job.start(site)
         self._show()
 
     def work(self, arrivals: Arrivals, ears: set[str]) -> None:
         """Take lines and ticks until the job is finished or no ear can hear any more."""
-        while ears and not self.open.session.state.finished:
+        while ears and not self.open_job.session.state.finished:
             try:
                 arrived = arrivals.get(timeout=BEAT_S)
             except queue.Empty:
                 if isinstance(self._clock, Clock):
-                    self.open.session.tick()
+                    self.open_job.session.tick()
             else:
                 if isinstance(arrived, Ended):
                     ears = ears - {arrived.source}
@@ -71,23 +71,23 @@ class LiveJob:
     def _take(self, line: Line) -> None:
         if isinstance(self._clock, SimulatedClock) and line.words.startswith("+"):
             self._let_pass(line.words, self._clock)
-        elif line.words or self.open.session.state.expects_free_text:
+        elif line.words or self.open_job.session.state.expects_free_text:
             self._hear(line)  # else sound without a word of ours, of no use here
         if line.source == "typed":
             self.output.prompt()
 
     def _hear(self, line: Line) -> None:
-        session = self.open.session
+        session = self.open_job.session
         if isinstance(self._clock, SimulatedClock):
             let_pass(session, self._clock, PRACTICE_LINE)
         session.tick()
-        clip = None if line.sound is None else self.open.log.save_clip(line.sound.tobytes())
+        clip = None if line.sound is None else self.open_job.log.save_clip(line.sound.tobytes())
         session.hear_line(line.words, line.source, line.confidence, clip, line.ways)
         session.tick()
 
     def _let_pass(self, written: str, clock: SimulatedClock) -> None:
         try:
-            let_pass(self.open.session, clock, span(written))
+            let_pass(self.open_job.session, clock, span(written))
         except CommandError as error:
             self.output.notice(str(error))
 
@@ -102,10 +102,10 @@ class LiveJob:
             self.speaker.change(entry.event.change)
 
     def _show(self) -> None:
-        self.output.show(self.open.session.state, self._clock.now())
+        self.output.show(self.open_job.session.state, self._clock.now())
 
     def __enter__(self) -> LiveJob:
         return self
 
     def __exit__(self, *error: object) -> None:
-        self.open.close()
+        self.open_job.close()

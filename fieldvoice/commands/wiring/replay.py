@@ -44,9 +44,9 @@ class Replay:
         self._printer = ReplayPrinter(self._clock)
         self._outcome = self._asked = ""  # of the line being heard
         self._rightly = True  # it was heard as it was meant, believed or not
-        self.open = self._open()
+        self.open_job = self._opened()
 
-    def _open(self) -> OpenJob:
+    def _opened(self) -> OpenJob:
         """A new job; or the one that was stopped, read back from its folder."""
         text, where = find_text(self.job.procedure)
         return OpenJob(self.folder, text, where, self._clock, self._reply, self._watch)
@@ -55,16 +55,16 @@ class Replay:
         """Hear all lines; then show the result and write the report."""
         self._printer.heading(f"{self.job.title}  ({self.job.name})")
         try:
-            self.open.start(self.job.site)
+            self.open_job.start(self.job.site)
             for line in self.job.lines:
                 self._play_line(line)
         finally:
-            self.open.close()
-        self._printer.result(self.open.session.state, self.folder, self.score)
+            self.open_job.close()
+        self._printer.result(self.open_job.session.state, self.folder, self.score)
         return self.score
 
     def _play_line(self, line: RecordedLine) -> None:
-        let_pass(self.open.session, self._clock, line.gap)
+        let_pass(self.open_job.session, self._clock, line.gap)
         if line.sound is not None:
             self.score.counts[self._hear_line(line, line.sound)] += 1
         elif line.typed:
@@ -74,17 +74,17 @@ class Replay:
 
     def _stop(self, span: timedelta) -> None:
         """Close the job, let the time pass unseen, and go on from what is on the disk."""
-        self.open.close()
+        self.open_job.close()
         self._printer.stopped(f"The work stops; the job is closed. {say_duration(span)} later:")
         self._clock.move(span)
-        self.open = self._open()
-        self.open.start(self.job.site)
-        self._printer.timers(self.open.session.state)
+        self.open_job = self._opened()
+        self.open_job.start(self.job.site)
+        self._printer.timers(self.open_job.session.state)
 
     def _type(self, line: str) -> str:
         self._expect("")
-        intent = self.open.session.hear_line(line, "typed")
-        self._printer.timers(self.open.session.state)
+        intent = self.open_job.session.hear_line(line, "typed")
+        self._printer.timers(self.open_job.session.state)
         return judged(understand(line), intent, self._outcome, self._asked)
 
     def _hear_line(self, line: RecordedLine, sound: Path) -> str:
@@ -97,7 +97,7 @@ class Replay:
                 more, text = line.again, line.text
             else:
                 break
-            let_pass(self.open.session, self._clock, SAID_AGAIN_AFTER)
+            let_pass(self.open_job.session, self._clock, SAID_AGAIN_AFTER)
             mark = self._hear(replace(line, text=text), more)
         said_again = (first, mark) == ("not taken", "right")
         return "said again" if said_again else mark if mark == "wrong" else first
@@ -109,7 +109,7 @@ class Replay:
         mark = judged(said, heard, self._outcome, self._asked)
         if mark != "right":
             self._printer.line("said", f'"{line.text}": {mark}')
-        self._printer.timers(self.open.session.state)
+        self._printer.timers(self.open_job.session.state)
         return mark
 
     def _decode(self, sound: Path) -> Intent:
@@ -119,8 +119,8 @@ class Replay:
         utterance = self.recognizer.hear(pcm)
         self.score.decoding_s += time.process_time() - began
         self.score.sound_s += len(pcm) / RATE
-        clip = self.open.log.save_clip(pcm.tobytes())
-        return self.open.session.hear_line(
+        clip = self.open_job.log.save_clip(pcm.tobytes())
+        return self.open_job.session.hear_line(
             utterance.words, "recording", utterance.confidence, clip,
             [(way.words, way.share) for way in utterance.ways],
         )  # fmt: skip

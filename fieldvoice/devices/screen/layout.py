@@ -10,7 +10,7 @@ from fieldvoice.devices.screen.view import View, heard_line
 
 MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "?", "prompt": ">", "answer": "="}
 Line = tuple[str, str]  # text and tone
-_LEAST_BODY = 4  # lines kept for the newest reply
+_LEAST_BODY = 4  # lines kept for the newest replies, as far as they need them
 
 
 def layout(
@@ -22,16 +22,21 @@ def layout(
     waits for unless a reply just said it, and at the foot the large figures and the notices. When
     it gets tight the figures become smaller, then the oldest replies go.
     """
-    told = heard_line(view.heard, view.sure, view.outcome) if view.outcome else ""
-    head = _wrapped(f"{view.title}\n\nheard:  {told}", "heard", width)
+    head = _head(view, width)
     waits = _waits(view, replies, width)
     below = [line for notice in notices for line in _wrapped(notice, "notice", width)]
-    room = height - len(head) - len(waits) - len(below) - _LEAST_BODY
+    kept = len(_newest(replies, width, _LEAST_BODY))
+    room = height - len(head) - len(waits) - len(below) - kept
     foot = [*((line, "prompt") for line in figure_lines(view, width, room)), *below]
     room = max(height - len(head) - len(foot), 0)
     body = (_newest(replies, width, max(room - len(waits), 0)) + waits)[:room]
     lines = [*head, *body, *[("", "")] * (room - len(body)), *foot]
     return [(text[:width], tone) for text, tone in lines[:height]]
+
+
+def _head(view: View, width: int) -> list[Line]:
+    told = heard_line(view.heard, view.sure, view.outcome) if view.outcome else ""
+    return _wrapped(f"{view.title}\n\nheard:  {told}", "heard", width)
 
 
 def _waits(view: View, replies: Sequence[Line], width: int) -> list[Line]:
