@@ -33,7 +33,8 @@ for scripts: --json writes every event once it is logged, then the replies, a li
   ...
   {"reply": "Say next when it is done.", "tone": "answer", "spoken": "Say next when it is done."}
 An event is its line of log.jsonl without what chains the lines, as described in
-fieldvoice/review/joblog.schema.json; each reply was logged as a "said" event before. Lines are read
+fieldvoice/review/joblog.schema.json; what was logged earlier stands there. The tone of a reply is
+answer, question, prompt, caution or alert; it was logged as a "said" event before. Lines are read
 from standard input until its end; notices and closing words go to standard error.
 """
 

@@ -3,6 +3,7 @@
 import io
 import queue
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -12,8 +13,9 @@ from fieldvoice.commands.wiring.job_output import ScreenOutput
 from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
 from fieldvoice.commands.wiring.live_job import LiveJob
 from fieldvoice.commands.work import _facts
-from fieldvoice.devices.clock import Clock
+from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import read_log
+from fieldvoice.devices.screen.bigtype import big
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.jobstate.events import Event, LineHeard, NoteTaken, ReadingTaken
 from support.small_procedure import TEXT
@@ -123,3 +125,27 @@ def test_the_voice_changes_as_it_is_told_and_a_job_gone_on_with_is_spoken_as_bef
     again = Bench(tmp_path / "job")
     with again.job:
         assert again.voice.changes == ["louder", "slower"]
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def test_in_practice_the_screen_follows_the_time_that_is_let_pass(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, value in (("TERM", "xterm"), ("NO_COLOR", "1"), ("COLUMNS", "80"), ("LINES", "24")):
+        monkeypatch.setenv(name, value)
+    out, arrivals = Terminal(), Arrivals()
+    clock = SimulatedClock(datetime(2026, 3, 2, 9, tzinfo=UTC))
+    with LiveJob(tmp_path / "job", (TEXT, "small"), clock, ScreenOutput(out)) as job:
+        job.start({})
+        for words in ("understood", "410 um", "start the hold", "+60s"):
+            arrivals.put(Line(words, "typed"))
+        arrivals.put(Ended("typed"))
+        job.work(arrivals, {"typed"})
+    last = out.getvalue().rpartition("\x1b7")[2]  # the last drawing
+    for value, left in zip(big("410"), big("9:00"), strict=True):
+        assert f"  {value:<22}{left}" in last
+    assert out.getvalue().count("\x1b[24;1H\x1b[K> ") == 1 + 4  # at first and after every line

@@ -2,7 +2,7 @@
 
 from fieldvoice.devices.screen.large_figures import clock_line
 from fieldvoice.devices.screen.printable import printable
-from fieldvoice.devices.screen.terminal import Screen, is_terminal, wants_colour
+from fieldvoice.devices.screen.terminal import Screen, wants_colour
 from fieldvoice.devices.screen.view import View
 
-__all__ = ["Screen", "View", "clock_line", "is_terminal", "printable", "wants_colour"]
+__all__ = ["Screen", "View", "clock_line", "printable", "wants_colour"]
