@@ -14,7 +14,7 @@ from fieldvoice.commands.wiring.errors import FAILED, OK
 from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 
 if TYPE_CHECKING:
-    from fieldvoice.commands.wiring.replay import Score
+    from fieldvoice.commands.wiring.replay_score import Score
     from fieldvoice.devices.speaker import Speaker
 
 HELP = "hear recorded jobs from end to end: sound in, log and report out"
@@ -52,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
     """Play every job; 1 when a line was taken for another one unasked."""
     from fieldvoice.commands.wiring.open_job import prepare_units
     from fieldvoice.commands.wiring.recorded_jobs import read_job, shipped_jobs
-    from fieldvoice.commands.wiring.replay import Player
+    from fieldvoice.commands.wiring.replay import Replay
     from fieldvoice.devices.joblog import jobs_folder
 
     prepare_units()
@@ -61,10 +61,9 @@ def run(args: argparse.Namespace) -> int:
     recognizer = load_recognizer(args.model)
     speaker = None if args.no_sound else _speaker()
     started = time.perf_counter()
-    scores = []
-    for job in jobs:
-        player = Player(job, _free(into / job.name), recognizer, speaker)
-        scores.append(player.play())
+    scores = [
+        Replay(job, _free(into / job.name), recognizer, speaker).play() for job in jobs
+    ]
     if speaker:
         speaker.close()
     return _sum_up(scores, time.perf_counter() - started)

@@ -115,10 +115,11 @@ class Turn:
         for reply in replies:
             self.emit(e.Said(reply.spoken or reply.text, reply.tone))
         entries = [self._with_outcome(entry) for entry in self._entries]
-        return Outcome(tuple(entries), tuple(replies), self.state)
+        state = self.state if self.line is None else self.state.with_outcome(self._outcome)
+        return Outcome(tuple(entries), tuple(replies), state)
 
     def _with_outcome(self, entry: Entry) -> Entry:
-        """What became of a line is known only at the end of its turn; no state rests on it."""
+        """What became of a line is known only at the end of its turn."""
         if not isinstance(entry.event, e.LineHeard):
             return entry
         return Entry(entry.seq, entry.at, entry.event.with_outcome(self._outcome))

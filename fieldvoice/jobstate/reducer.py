@@ -62,6 +62,7 @@ class Draft:
     open_note: OpenNote | None
     standing_by: bool
     voice: list[str]
+    last_heard: e.LineHeard | None
     last_said: list[e.Said]
     speaking: bool
     last_at: datetime | None
@@ -121,6 +122,7 @@ class Draft:
         self.ending, self.step, self.question = event.ending, None, None
 
     def _on_heard(self, event: e.LineHeard, _entry: Entry) -> None:
+        self.last_heard = event
         if self.open_note is not None and event.intent.get("intent") != "end-note":
             self.open_note = self.open_note.heard(event.words, event.clip)
 

@@ -55,6 +55,7 @@ class JobState:
     open_note: OpenNote | None = None
     standing_by: bool = False
     voice: tuple[str, ...] = ()  # changes, in order
+    last_heard: e.LineHeard | None = None
     last_said: tuple[e.Said, ...] = ()  # the last burst of replies
     speaking: bool = False  # the newest event is a reply: another one belongs to the same burst
     last_at: datetime | None = None  # of the newest event
@@ -70,6 +71,12 @@ class JobState:
     def site(self) -> Site:
         """The place, as far as readings depend on it."""
         return readings.site_from(self.facts)
+
+    def with_outcome(self, outcome: str) -> JobState:
+        """The state once it is known what became of the last line."""
+        if self.last_heard is None:
+            return self
+        return replace(self, last_heard=self.last_heard.with_outcome(outcome))
 
     @property
     def open_step(self) -> Step | None:

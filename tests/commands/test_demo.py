@@ -10,7 +10,8 @@ import pytest
 from fieldvoice.commands.wiring import simulated_time
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.recorded_jobs import read_job
-from fieldvoice.commands.wiring.replay import Player, judged
+from fieldvoice.commands.wiring.replay import Replay
+from fieldvoice.commands.wiring.replay_score import judged
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.recognizer import Utterance
 from fieldvoice.devices.soundfile import read_sound
@@ -53,18 +54,18 @@ def recorded(folder: Path, lines: list[tuple[int, str]]) -> Path:
     return folder
 
 
-def play(folder: Path, into: Path, words: list[str]) -> Player:
-    player = Player(read_job(folder), into, Reader(words), None)  # type: ignore[arg-type]
-    player.play()
-    return player
+def play(folder: Path, into: Path, words: list[str]) -> Replay:
+    replay = Replay(read_job(folder), into, Reader(words), None)  # type: ignore[arg-type]
+    replay.play()
+    return replay
 
 
 def test_a_recorded_job_is_heard_answered_logged_and_reported(
     tmp_path: Path, capsys: Capture
 ) -> None:
     folder = recorded(tmp_path / "small", list(TIGHT_JOB))
-    player = play(folder, tmp_path / "out", [words for _, words in TIGHT_JOB])
-    assert player.score.counts == {"right": len(TIGHT_JOB)}
+    replay = play(folder, tmp_path / "out", [words for _, words in TIGHT_JOB])
+    assert replay.score.counts == {"right": len(TIGHT_JOB)}
     entries = read_log(tmp_path / "out").entries
     events = [entry.event for entry in entries]
     assert JobFinished("released") in events
@@ -107,8 +108,8 @@ def test_times_in_the_log_are_simulated_and_reminders_come_when_due(tmp_path: Pa
 def test_a_wrongly_heard_line_is_counted_and_shown(tmp_path: Path, capsys: Capture) -> None:
     lines = list(TIGHT_JOB[:3])
     folder = recorded(tmp_path / "small", lines)
-    player = play(folder, tmp_path / "out", ["understood", "nine hundred microns", "suction ten"])
-    assert player.score.counts["wrong"] + player.score.counts["asked back"] == 1
+    replay = play(folder, tmp_path / "out", ["understood", "nine hundred microns", "suction ten"])
+    assert replay.score.counts["wrong"] + replay.score.counts["asked back"] == 1
     assert '"vacuum four hundred ten"' in capsys.readouterr().out
 
 
@@ -176,8 +177,8 @@ def test_a_line_that_was_not_taken_is_said_again(tmp_path: Path) -> None:
     job = job.replace('file = "00.wav"', 'file = "00.wav"\nagain = "again.wav"')
     (folder / "job.toml").write_text(job, encoding="utf-8")
     words = ["", *(said for _, said in TIGHT_JOB[1:]), TIGHT_JOB[0][1]]
-    player = play(folder, tmp_path / "out", words)
-    assert player.score.counts == {"said again": 1, "right": len(TIGHT_JOB) - 1}
+    replay = play(folder, tmp_path / "out", words)
+    assert replay.score.counts == {"said again": 1, "right": len(TIGHT_JOB) - 1}
 
 
 def _with_sound(folder: Path, of: str, key: str, number: int) -> None:
@@ -217,9 +218,9 @@ def test_what_is_asked_back_is_answered_as_a_technician_would(
     _with_sound(folder, f"{place:02}.wav", "yes", count + 1)
     words = [*said[:place], first, *said[place + 1:], again, "yes"]
     reader = Doubting(words, {place})
-    player = Player(read_job(folder), tmp_path / "out", reader, None)  # type: ignore[arg-type]
-    player.play()
-    assert player.score.counts == {mark: 1, "right": count - 1}
+    replay = Replay(read_job(folder), tmp_path / "out", reader, None)  # type: ignore[arg-type]
+    replay.play()
+    assert replay.score.counts == {mark: 1, "right": count - 1}
     taken = [e.event for e in read_log(tmp_path / "out").entries]
     assert "410" in [t.value for t in taken if isinstance(t, ReadingTaken)]
     assert "490" not in [t.value for t in taken if isinstance(t, ReadingTaken)]
@@ -235,8 +236,8 @@ def test_a_job_that_stops_goes_on_from_the_disk_and_takes_typed_lines(
     assert old in job
     job = job.replace(old, f'typed = "410 um"\nat = "+{seconds}s"\nstopped = "2h"\n')
     (folder / "job.toml").write_text(job, encoding="utf-8")
-    player = play(folder, tmp_path / "out", [said for _, said in TIGHT_JOB])
-    assert player.score.counts == {"right": len(TIGHT_JOB)}
+    replay = play(folder, tmp_path / "out", [said for _, said in TIGHT_JOB])
+    assert replay.score.counts == {"right": len(TIGHT_JOB)}
     entries = read_log(tmp_path / "out").entries
     place = next(n for n, v in enumerate(entries) if isinstance(v.event, JobResumed))
     assert entries[place].at - entries[place - 1].at == timedelta(hours=2)

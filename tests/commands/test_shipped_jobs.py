@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from fieldvoice.commands.wiring.recorded_jobs import RecordedJob, read_job, shipped_jobs
-from fieldvoice.commands.wiring.replay import Player
+from fieldvoice.commands.wiring.replay import Replay
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.recognizer import Recognizer, Utterance
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
@@ -47,13 +47,13 @@ def _ear() -> Recognizer:
 
 
 @cache
-def _played(name: str, ear: Callable[[RecordedJob], Reader | Recognizer]) -> Player:
-    player = Player(JOBS[name], Path(mkdtemp()) / name, ear(JOBS[name]), None)  # type: ignore
-    player.play()
-    return player
+def _played(name: str, ear: Callable[[RecordedJob], Reader | Recognizer]) -> Replay:
+    replay = Replay(JOBS[name], Path(mkdtemp()) / name, ear(JOBS[name]), None)  # type: ignore
+    replay.play()
+    return replay
 
 
-def by_words(name: str) -> Player:
+def by_words(name: str) -> Replay:
     """The job as its script has it."""
     return _played(name, Reader)
 
@@ -62,7 +62,7 @@ def _shipped_ear(_job: RecordedJob) -> Recognizer:
     return _ear()
 
 
-def by_sound(name: str) -> Player:
+def by_sound(name: str) -> Replay:
     """The job as the shipped model hears it."""
     if not OWN_MODEL.is_dir():
         pytest.skip("needs the speech model")
@@ -81,8 +81,8 @@ def test_there_are_a_whole_commissioning_a_leak_a_wet_system_and_a_job_that_was_
 
 
 @pytest.mark.parametrize(("ear", "name"), BOTH)
-def test_it_ends_with_the_verdicts_of_its_script(ear: Callable[[str], Player], name: str) -> None:
-    state = ear(name).open.session.state
+def test_it_ends_with_the_verdicts_of_its_script(ear: Callable[[str], Replay], name: str) -> None:
+    state = ear(name).open_job.session.state
     judged = [r.verdict for r in state.results
               if r.about in ("decay", "nitrogen", "subcooling", "superheat")
               and r.verdict in ("tight", "wet", "leaking", "passed", "failed", "on-target")]
@@ -102,7 +102,7 @@ def test_what_is_read_is_what_the_script_says(name: str) -> None:
 
 @pytest.mark.parametrize("name", JOBS)
 def test_the_sound_comes_to_the_same_readings_as_the_words(name: str) -> None:
-    heard, said = (ear(name).open.session.state for ear in (by_sound, by_words))
+    heard, said = (ear(name).open_job.session.state for ear in (by_sound, by_words))
     assert [(t.quantity, t.now.value, t.now.unit, t.step) for t in heard.readings] == [
         (t.quantity, t.now.value, t.now.unit, t.step) for t in said.readings]
     assert [b.option for b in heard.branches] == [b.option for b in said.branches]
@@ -116,11 +116,11 @@ def test_no_line_is_taken_for_another_one_unasked(name: str) -> None:
 
 
 @pytest.mark.parametrize(("ear", "name"), BOTH)
-def test_its_log_folds_to_its_sheet(ear: Callable[[str], Player], name: str) -> None:
-    player = ear(name)
-    found = read_log(player.folder)
-    kept = JobState.empty(load((player.folder / "procedure.txt").read_text(encoding="utf-8")))
-    assert fold(kept, found.entries) == player.open.session.state
+def test_its_log_folds_to_its_state(ear: Callable[[str], Replay], name: str) -> None:
+    replay = ear(name)
+    found = read_log(replay.folder)
+    kept = JobState.empty(load((replay.folder / "procedure.txt").read_text(encoding="utf-8")))
+    assert fold(kept, found.entries) == replay.open_job.session.state
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -133,8 +133,8 @@ def test_its_report_shows_it(name: str) -> None:
 
 
 def test_a_job_that_was_stopped_goes_on_from_the_disk_and_says_where_it_stands() -> None:
-    job, player = JOBS["library-reading-room"], by_words("library-reading-room")
-    entries = read_log(player.folder).entries
+    job, replay = JOBS["library-reading-room"], by_words("library-reading-room")
+    entries = read_log(replay.folder).entries
     resumed = [n for n, v in enumerate(entries) if isinstance(v.event, e.JobResumed)]
     stops = [line.stopped for line in job.lines if line.stopped is not None]
     assert len(resumed) == len(stops)

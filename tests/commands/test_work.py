@@ -1,17 +1,21 @@
 """Work by voice: what arrives from the microphone is kept as sound, logged and answered."""
 
-import argparse
+import io
+import queue
 from collections.abc import Iterator
-from contextlib import ExitStack
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from fieldvoice.commands.wiring.listening import Ended, Line
-from fieldvoice.commands.wiring.open_job import OpenJob
-from fieldvoice.commands.work import _Desk, _facts
+from fieldvoice.commands.wiring.job_output import ScreenOutput
+from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
+from fieldvoice.commands.wiring.live_job import LiveJob
+from fieldvoice.commands.work import _facts
+from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import read_log
+from fieldvoice.devices.screen.bigtype import big
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.jobstate.events import Event, LineHeard, NoteTaken, ReadingTaken
 from support.small_procedure import TEXT
@@ -19,22 +23,39 @@ from support.small_procedure import TEXT
 SOUND = np.arange(1_600, dtype=np.int16)
 
 
+class Voice:
+    """A speaker that keeps what it was given."""
+
+    def __init__(self) -> None:
+        self.said: list[str] = []
+        self.changes: list[str] = []
+
+    def say(self, text: str) -> None:
+        self.said.append(text)
+
+    def change(self, change: str) -> None:
+        self.changes.append(change)
+
+
 class Bench:
     """A job at work whose microphone is a list of lines."""
 
-    def __init__(self, folder: Path, stack: ExitStack) -> None:
+    def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.desk = _Desk(argparse.Namespace(typed=True, practice=False), stack)
-        self.open = stack.enter_context(
-            OpenJob(folder, TEXT, "small", self.desk.clock, self.desk.reply, self.desk.watch)
-        )
-        self.open.start({})
+        self.out = io.StringIO()
+        self.voice = Voice()
+        self.job = LiveJob(
+            folder, (TEXT, "small"), Clock(), ScreenOutput(self.out),
+            self.voice,  # type: ignore[arg-type]
+        )  # fmt: skip
+        self.job.start({})
 
     def hear(self, *lines: tuple[str, float]) -> None:
+        arrivals: Arrivals = queue.Queue()
         for words, confidence in lines:
-            self.desk.arrivals.put(Line(words, "voice", confidence, SOUND))
-        self.desk.arrivals.put(Ended("typed"))
-        self.desk.loop(self.open)
+            arrivals.put(Line(words, "voice", confidence, SOUND))
+        arrivals.put(Ended("voice"))
+        self.job.work(arrivals, {"voice"})
 
     @property
     def events(self) -> list[Event]:
@@ -47,8 +68,9 @@ class Bench:
 
 @pytest.fixture
 def bench(tmp_path: Path) -> Iterator[Bench]:
-    with ExitStack() as stack:
-        yield Bench(tmp_path / "job", stack)
+    bench = Bench(tmp_path / "job")
+    with bench.job:
+        yield bench
 
 
 def test_a_spoken_line_is_logged_with_its_sound_and_confidence(bench: Bench) -> None:
@@ -86,29 +108,44 @@ def test_facts_are_read_as_a_table() -> None:
     assert _facts(["altitude=5280 ft", "a = b=c"]) == {"altitude": "5280 ft", "a": "b=c"}
 
 
-class Voice:
-    """A speaker that keeps what it was given."""
-
-    def __init__(self) -> None:
-        self.said: list[str] = []
-        self.changes: list[str] = []
-
-    def say(self, text: str) -> None:
-        self.said.append(text)
-
-    def change(self, change: str) -> None:
-        self.changes.append(change)
-
-
 def test_an_answer_is_shown_in_figures_and_spoken_in_words(bench: Bench) -> None:
-    bench.desk.speaker = voice = Voice()  # type: ignore[assignment]
-    bench.hear(("understood", 0.99), ("four hundred ten microns", 0.95))
-    assert any("four hundred ten microns" in said for said in voice.said)
-    assert not any(figure in said for said in voice.said for figure in "0123456789")
+    bench.hear(("understood", 0.99), ("four hundred ten microns", 0.99))
+    assert "410 microns, inside the limit." in bench.out.getvalue()
+    assert any("four hundred ten microns" in said for said in bench.voice.said)
+    assert not any(figure in said for said in bench.voice.said for figure in "0123456789")
 
 
-def test_a_job_gone_on_with_is_spoken_as_it_was_before(bench: Bench) -> None:
-    bench.hear(("understood", 0.99), ("louder", 0.99), ("slow down", 0.99))
-    bench.desk.speaker = voice = Voice()  # type: ignore[assignment]
-    bench.desk.speak_as_before(bench.open)
-    assert voice.changes == ["louder", "slower"]
+def test_the_voice_changes_as_it_is_told_and_a_job_gone_on_with_is_spoken_as_before(
+    tmp_path: Path,
+) -> None:
+    first = Bench(tmp_path / "job")
+    with first.job:
+        first.hear(("understood", 0.99), ("louder", 0.99), ("slow down", 0.99))
+    assert first.voice.changes == ["louder", "slower"]
+    again = Bench(tmp_path / "job")
+    with again.job:
+        assert again.voice.changes == ["louder", "slower"]
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def test_in_practice_the_screen_follows_the_time_that_is_let_pass(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, value in (("TERM", "xterm"), ("NO_COLOR", "1"), ("COLUMNS", "80"), ("LINES", "24")):
+        monkeypatch.setenv(name, value)
+    out, arrivals = Terminal(), Arrivals()
+    clock = SimulatedClock(datetime(2026, 3, 2, 9, tzinfo=UTC))
+    with LiveJob(tmp_path / "job", (TEXT, "small"), clock, ScreenOutput(out)) as job:
+        job.start({})
+        for words in ("understood", "410 um", "start the hold", "+60s"):
+            arrivals.put(Line(words, "typed"))
+        arrivals.put(Ended("typed"))
+        job.work(arrivals, {"typed"})
+    last = out.getvalue().rpartition("\x1b7")[2]  # the last drawing
+    for value, left in zip(big("410"), big("9:00"), strict=True):
+        assert f"  {value:<22}{left}" in last
+    assert out.getvalue().count("\x1b[24;1H\x1b[K> ") == 1 + 4  # at first and after every line

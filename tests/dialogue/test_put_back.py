@@ -23,7 +23,8 @@ def pull() -> Bench:
 
 def work(state: JobState) -> JobState:
     """The state without what every turn changes."""
-    return replace(state, next_seq=0, last_said=(), last_at=None, undone=None, question=None)
+    return replace(state, next_seq=0, last_heard=None, last_said=(), last_at=None, undone=None,
+                   question=None)
 
 
 def test_a_reading_taken_back_is_put_back(pull: Bench) -> None:

@@ -16,13 +16,13 @@ def fields(intent: Intent, expected: str | None = None) -> dict[str, Any]:
     """
     found = intent.to_dict()
     if isinstance(intent, Reading):
-        found |= _clear(intent, expected)
+        found |= _filled_in(intent, expected)
     elif isinstance(parts := getattr(intent, "readings", None), tuple):
         found["readings"] = [fields(part, expected) for part in parts]
     return found
 
 
-def _clear(reading: Reading, expected: str | None) -> dict[str, Any]:
+def _filled_in(reading: Reading, expected: str | None) -> dict[str, Any]:
     from fieldvoice.quantity.resolve_unit import Refused, which_quantity, which_unit
     from fieldvoice.quantity.site import STANDARD
 

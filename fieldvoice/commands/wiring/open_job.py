@@ -14,6 +14,7 @@ from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedure
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import Entry, JobStarted
 from fieldvoice.jobstate.state import JobState, fold
+from fieldvoice.procedure.model import Procedure
 from fieldvoice.quantity.readings import prepare
 from fieldvoice.session import Session
 
@@ -49,26 +50,31 @@ class OpenJob:
     ) -> None:
         self.folder = folder
         self.is_new = not (folder / LOG_NAME).exists()
-        if self.is_new:
-            whole = load_named(procedure_text, where).text  # a broken one leaves no folder behind
-            self.log = JobLog.create(folder, whole, steady=clock.steady)
-        else:
-            self.log = JobLog(folder, steady=clock.steady)
+        self.log = self._log(procedure_text, where, clock)
         self.notices = list(self.log.notices)
         try:
-            state = self._state(procedure_text, where)
+            state = self._state(self._procedure(procedure_text, where))
         except BaseException:
             self.log.close()
             raise
         self.session = Session(state, self.log.append, reply, clock.now, watch)
 
-    def _state(self, procedure_text: str, where: str) -> JobState:
+    def _log(self, procedure_text: str, where: str, clock: Times) -> JobLog:
+        if not self.is_new:
+            return JobLog(self.folder, steady=clock.steady)
+        whole = load_named(procedure_text, where).text  # a broken one leaves no folder behind
+        return JobLog.create(self.folder, whole, steady=clock.steady)
+
+    def _procedure(self, procedure_text: str, where: str) -> Procedure:
+        """The one that the job was started with."""
         kept = read_procedure(self.folder)
         if not self.is_new and kept != _whole(procedure_text, where):
             self.notices.append("This job goes on with the procedure that it was started with.")
         began = (v.event for v in self.log.entries if isinstance(v.event, JobStarted))
         started = next(began, None)
-        procedure = load_kept(kept, started.procedure_sha256 if started else "", str(self.folder))
+        return load_kept(kept, started.procedure_sha256 if started else "", str(self.folder))
+
+    def _state(self, procedure: Procedure) -> JobState:
         try:
             state = fold(JobState.empty(procedure), self.log.entries)
         except (KeyError, ValueError) as error:

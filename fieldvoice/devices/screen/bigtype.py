@@ -24,10 +24,14 @@ GLYPHS = {
 }
 
 
-def big(figures: str) -> list[str]:
-    """Five lines that draw digits, '-', '.', ':' and blanks; ValueError for anything else."""
+def big(figures: str, space: int = 2) -> list[str]:
+    """Five lines that draw digits, '-', '.', ':' and blanks, `space` columns between them.
+
+    Raises ValueError for anything else.
+    """
     strange = sorted(set(figures) - set(GLYPHS))
     if strange:
         raise ValueError(f"no large form of {strange}")
-    rows = ["  ".join(GLYPHS[figure][row] for figure in figures) for row in range(HEIGHT)]
+    between = " " * space
+    rows = [between.join(GLYPHS[figure][row] for figure in figures) for row in range(HEIGHT)]
     return [row.replace("#", "█").rstrip() for row in rows]

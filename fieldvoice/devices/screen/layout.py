@@ -2,59 +2,58 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
-from fieldvoice.devices.screen.bigtype import GLYPHS, big
+from fieldvoice.devices.screen.large_figures import figure_lines
+from fieldvoice.devices.screen.view import View, heard_line
 
 MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "?", "prompt": ">", "answer": "="}
+Line = tuple[str, str]  # text and tone
+_LEAST_BODY = 4  # lines kept for the newest replies, as far as they need them
 
 
-@dataclass
-class View:
-    """What stands on the screen now."""
-
-    title: str = ""
-    task: str = ""  # what the open step asks for; stays while other things are answered
-    heard: str = ""
-    replies: list[tuple[str, str]] = field(default_factory=list)  # text and tone, oldest first
-    timers: Sequence[tuple[str, float]] = ()  # label and seconds left
-    figure: str = ""  # the last value, drawn large
-    figure_label: str = ""
-    notices: Sequence[str] = ()
-
-
-def layout(view: View, width: int, height: int) -> list[tuple[str, str]]:
+def layout(
+    view: View, replies: Sequence[Line], notices: Sequence[str], width: int, height: int
+) -> list[Line]:
     """The screen as exactly `height` lines of text and tone, at most `width` wide.
 
-    From above: title, what was heard, the newest replies, what the step asks for unless a reply
-    just said it, and at the foot the large figures. When it gets tight the oldest replies go
-    first, then the figures.
+    From above: title, what was heard, the newest of the `replies` (oldest first), what the job
+    waits for unless a reply just said it, and at the foot the large figures and the notices. When
+    it gets tight the figures become smaller, then the oldest replies go.
     """
-    head = [(view.title, "heard"), ("", ""), *_wrapped(f"heard:  {view.heard}", "heard", width)]
-    task = _task(view, width)
-    foot = _figures(view, width)
-    for notice in view.notices:
-        foot += _wrapped(notice, "notice", width)
-    if len(head) + len(foot) + len(task) + 4 > height:
-        foot = [(clock_line(view.timers), "answer")]
+    head = _head(view, width)
+    waits = _waits(view, replies, width)
+    below = [line for notice in notices for line in _wrapped(notice, "notice", width)]
+    kept = len(_newest(replies, width, _LEAST_BODY))
+    room = height - len(head) - len(waits) - len(below) - kept
+    foot = [*((line, "prompt") for line in figure_lines(view, width, room)), *below]
     room = max(height - len(head) - len(foot), 0)
-    body = _body(view.replies, width, max(room - len(task), 0)) + task
+    body = (_newest(replies, width, max(room - len(waits), 0)) + waits)[:room]
     lines = [*head, *body, *[("", "")] * (room - len(body)), *foot]
     return [(text[:width], tone) for text, tone in lines[:height]]
 
 
-def _task(view: View, width: int) -> list[tuple[str, str]]:
-    """The open step's prompt, unless it stands among the replies already."""
-    told = any(view.task in text for text, _ in view.replies)
-    return [] if told or not view.task else [("", ""), *_wrapped(view.task, "prompt", width)]
+def _head(view: View, width: int) -> list[Line]:
+    told = heard_line(view.heard, view.sure, view.outcome) if view.outcome else ""
+    return _wrapped(f"{view.title}\n\nheard:  {told}", "heard", width)
 
 
-def _body(replies: Sequence[tuple[str, str]], width: int, room: int) -> list[tuple[str, str]]:
+def _waits(view: View, replies: Sequence[Line], width: int) -> list[Line]:
+    """The open step's prompt, the open question and how things stand, as far as not just told."""
+    asked = any(tone == "question" for _, tone in replies)
+    standing = [
+        ("" if asked else view.question, "question"), (view.task, "prompt"),
+        (view.open_note, "question"), (view.standing_by, "question"), (view.finished, "prompt"),
+    ]  # fmt: skip
+    untold = [(text, tone) for text, tone in standing
+              if text and not any(text in said for said, _ in replies)]
+    return [line for text, tone in untold for line in [("", ""), *_wrapped(text, tone, width)]]
+
+
+def _newest(replies: Sequence[Line], width: int, room: int) -> list[Line]:
     """The newest replies that fit, each with a blank line before it."""
-    kept: list[tuple[str, str]] = []
+    kept: list[Line] = []
     for text, tone in reversed(replies):
         mark = f"{MARKS[tone]}: " if tone in {"caution", "alert"} else ""
         lines = [("", ""), *_wrapped(f"{mark}{text}", tone, width)]
@@ -64,44 +63,6 @@ def _body(replies: Sequence[tuple[str, str]], width: int, room: int) -> list[tup
     return kept[:room]
 
 
-def _figures(view: View, width: int) -> list[tuple[str, str]]:
-    """The last value, and beside it what is left of the timer that ends first, five lines high."""
-    columns = []
-    if view.figure and not set(view.figure) - set(GLYPHS):
-        columns.append([view.figure_label, "", *big(view.figure)])
-    if view.timers:
-        label, left = min(view.timers, key=lambda timer: timer[1])
-        columns.append([f"{label}: left", "", *big(clock_face(left))])
-    if not columns:
-        return []
-    wide = max(len(line) for column in columns for line in column) + 6
-    rows = [
-        "".join(f"{cell:<{wide}}" for cell in row).rstrip() for row in zip(*columns, strict=True)
-    ]
-    drawn = [("", ""), *((f"  {row}"[:width], "prompt") for row in rows)]
-    return [*drawn, (clock_line(view.timers), "answer")] if len(view.timers) > 1 else drawn
-
-
-def clock_face(seconds: float) -> str:
-    """9:05, 59:59, 1:00:00; what is over is 0:00. Part seconds count as whole ones still left."""
-    whole = max(0, -int(-seconds // 1))
-    minutes, second = divmod(whole, 60)
-    hours, minute = divmod(minutes, 60)
-    return f"{hours}:{minute:02}:{second:02}" if hours else f"{minute}:{second:02}"
-
-
-def clock_line(timers: Sequence[tuple[str, float]]) -> str:
-    """All timers on one line, the one that ends first in front."""
-    ordered = sorted(timers, key=lambda timer: timer[1])
-    return "   ".join(f"{label} {clock_face(left)} left" for label, left in ordered)
-
-
-def figures_of(text: str) -> str:
-    """The digits, sign and point of a text such as '1,412 microns'; '' when it has none."""
-    found = re.search(r"-?\d[\d,]*(\.\d+)?", text)
-    return found[0].replace(",", "") if found else ""
-
-
-def _wrapped(text: str, tone: str, width: int) -> list[tuple[str, str]]:
+def _wrapped(text: str, tone: str, width: int) -> list[Line]:
     lines = (textwrap.wrap(line, max(width - 2, 10)) or [""] for line in text.split("\n"))
     return [(line, tone) for wrapped in lines for line in wrapped]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Sequence
 from typing import TextIO
 
-from fieldvoice.devices.screen.layout import MARKS, View, layout
+from fieldvoice.devices.screen.layout import MARKS, layout
+from fieldvoice.devices.screen.printable import printable
+from fieldvoice.devices.screen.view import View, heard_line
 
 _COLOURS = {
     "prompt": "1",
@@ -18,57 +19,72 @@ _COLOURS = {
     "heard": "2",
     "notice": "33",
 }
+_SAVE, _BACK = "\x1b7", "\x1b8"  # the cursor, so that a line being typed is left alone
+_NO_WRAP, _WRAP = "\x1b[?7l", "\x1b[?7h"  # wide characters must not push lines down
+_CLEAR = "\x1b[2J"
 
 NOTICES_KEPT = 2
 
 
+def is_terminal(out: TextIO) -> bool:
+    """Whether `out` can be drawn on."""
+    return out.isatty() and os.environ.get("TERM", "dumb") != "dumb"
+
+
+def wants_colour(out: TextIO) -> bool:
+    """Whether it may be drawn in colours."""
+    return is_terminal(out) and not os.environ.get("NO_COLOR")
+
+
 class Screen:
-    """Draws on a terminal; writes plain lines when piped, without colour there or with NO_COLOR."""
+    """Draws on a terminal; writes plain lines when piped, without colour there or with NO_COLOR.
+
+    It keeps what is of this session alone: the newest replies and notices. What is of the job comes
+    with each view. Notices may come from any thread; only `show` and `prompt` draw.
+    """
 
     def __init__(self, out: TextIO) -> None:
         self._out = out
-        self.live = out.isatty() and os.environ.get("TERM", "dumb") != "dumb"
-        self._colour = self.live and not os.environ.get("NO_COLOR")
-        self.view = View()
+        self.live = is_terminal(out)
+        self._colour = wants_colour(out)
+        self._replies: list[tuple[str, str]] = []
+        self._notices: list[str] = []
+        self._size: os.terminal_size | None = None  # as last drawn
 
-    def title(self, text: str, task: str = "") -> None:
-        """Name the stage, and what its open step asks for."""
-        self.view.title, self.view.task = text, task
-        self._draw()
-
-    def heard(self, words: str, confidence: float | None = None) -> None:
-        """Show the line that came in; what was answered before makes room."""
-        sure = "" if confidence is None else f"  ({confidence:.0%} sure)"
-        self.view.heard = f"{words or '(nothing of ours)'}{sure}"
-        self.view.replies.clear()
-        self._say("heard", f"{self.view.heard}")
+    def heard(self, words: str, sure: float | None, outcome: str) -> None:
+        """A line came in: what was answered before makes room."""
+        self._replies.clear()
+        self._write("heard", heard_line(words, sure, outcome))
 
     def reply(self, text: str, tone: str) -> None:
-        """Show an answer, prompt, question, caution or alert."""
-        self.view.replies.append((text, tone))
-        self._say(tone, text)
-
-    def figure(self, text: str, label: str) -> None:
-        """Draw a value large: digits, sign and point only."""
-        self.view.figure, self.view.figure_label = text, label
-        self._draw()
-
-    def timers(self, running: Sequence[tuple[str, float]]) -> None:
-        """Show what is left, in seconds; drawn on a live terminal only."""
-        self.view.timers = running
-        self._draw()
+        """An answer, prompt, question, caution or alert."""
+        self._replies.append((text, tone))
+        self._write(tone, text)
 
     def notice(self, text: str) -> None:
-        """Show what the user must know about the devices or the log."""
-        older = [notice for notice in self.view.notices if notice != text]
-        self.view.notices = [*older, text][-NOTICES_KEPT:]
-        self._say("notice", text)
+        """What the user must know about the devices or the log."""
+        self._notices = [*(n for n in self._notices if n != text), text][-NOTICES_KEPT:]
+        self._write("notice", text)
+
+    def show(self, view: View) -> None:
+        """Draw everything, on a terminal; a line being typed at the bottom stays."""
+        if not self.live:
+            return
+        size = shutil.get_terminal_size()
+        if size != self._size:
+            self._out.write(_CLEAR)
+            self.prompt()
+        self._size = size
+        lines = layout(view, self._replies, self._notices, size.columns, size.lines - 1)
+        drawn = "".join(f"\x1b[{row};1H\x1b[K{self._coloured(*line)}"
+                        for row, line in enumerate(lines, start=1))  # fmt: skip
+        self._out.write(f"{_SAVE}{_NO_WRAP}{drawn}{_WRAP}{_BACK}")
+        self._out.flush()
 
     def prompt(self) -> None:
-        """Show that a typed line may come."""
+        """Show that a typed line may come, on a terminal; the last one is gone."""
         if self.live:
-            height = shutil.get_terminal_size().lines
-            self._out.write(f"\x1b[{height};1H\x1b[K> ")
+            self._out.write(f"\x1b[{shutil.get_terminal_size().lines};1H\x1b[K> ")
             self._out.flush()
 
     def close(self) -> None:
@@ -77,27 +93,12 @@ class Screen:
             self._out.write(f"\x1b[{shutil.get_terminal_size().lines};1H\n")
             self._out.flush()
 
-    def _say(self, tone: str, text: str) -> None:
-        if self.live:
-            self._draw(clear=True)
-        else:
-            lines = text.replace("\n", f"\n{'':9}")
+    def _write(self, tone: str, text: str) -> None:
+        if not self.live:
+            lines = f"\n{'':9}".join(map(printable, text.split("\n")))
             self._out.write(f"{MARKS.get(tone, tone):>8} {lines}\n")
             self._out.flush()
 
-    def _draw(self, clear: bool = False) -> None:
-        if not self.live:
-            return
-        width, height = shutil.get_terminal_size()
-        lines = layout(self.view, width, height - 1)
-        drawn = "".join(f"\x1b[{row};1H\x1b[K{self._coloured(*line)}"
-                        for row, line in enumerate(lines, start=1))  # fmt: skip
-        rest = f"\x1b[{len(lines) + 1};1H\x1b[J" if clear else ""
-        # The cursor is put back, so that a line being typed at the bottom is left alone.
-        self._out.write(f"\x1b7{rest}{drawn}\x1b8")
-        self._out.flush()
-        if clear:
-            self.prompt()
-
     def _coloured(self, text: str, tone: str) -> str:
-        return f"\x1b[{_COLOURS.get(tone, '0')}m{text}\x1b[0m" if self._colour else text
+        safe = printable(text)
+        return f"\x1b[{_COLOURS.get(tone, '0')}m{safe}\x1b[0m" if self._colour else safe

@@ -1,0 +1,106 @@
+"""What is printed of a recorded job while it is replayed: a line each, with its time in front."""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from pathlib import Path
+
+from fieldvoice.commands.report import write_report
+from fieldvoice.commands.wiring.intent_fields import describe
+from fieldvoice.commands.wiring.replay_score import Score
+from fieldvoice.commands.wiring.screen_state import screen_state
+from fieldvoice.devices.clock import SimulatedClock
+from fieldvoice.devices.joblog import LOG_NAME, read_log
+from fieldvoice.devices.screen import clock_line, printable, wants_colour
+from fieldvoice.dialogue.assistant import Reply
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.state import JobState
+from fieldvoice.language.intents import Intent
+
+WIDTH = 96
+_MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "asks", "prompt": "prompt"}
+
+
+class ReplayPrinter:
+    """Prints one replay."""
+
+    def __init__(self, clock: SimulatedClock) -> None:
+        self._clock = clock
+        self.about = ""  # voice and noise of the line being heard
+
+    def heading(self, text: str) -> None:
+        """Name the job."""
+        text = printable(text)
+        print(f"\n\x1b[1m{text}\x1b[0m" if wants_colour(sys.stdout) else f"\n{text}")
+        print("=" * len(text))
+
+    def entry(self, entry: Entry) -> None:
+        """What was heard and what it meant, and the readings that were logged."""
+        event = entry.event
+        if isinstance(event, e.LineHeard):
+            self._heard(event)
+        elif isinstance(event, e.ReadingTaken):
+            self.line("logged", f"{event.quantity} {event.value} {event.unit}{_si(event)}")
+        elif isinstance(event, e.ReadingCorrected):
+            self.line("logged", f"instead {event.value} {event.unit}{_si(event)}")
+
+    def _heard(self, event: e.LineHeard) -> None:
+        sure = "" if event.confidence is None else f"   {event.confidence:.0%} sure"
+        about = f"   ({self.about})" if self.about else ""
+        mark = "typed" if event.source == "typed" else "heard"
+        print()
+        self.line(mark, f'"{event.words}"{sure}{about}' if event.words else f"no words{about}")
+        meant = describe(Intent.from_dict(dict(event.intent))) if event.words else "nothing"
+        self.line("meant", f"{meant}   [{event.outcome}]")
+
+    def reply(self, reply: Reply) -> None:
+        """What was answered."""
+        self.line(_MARKS.get(reply.tone, "answer"), reply.text)
+
+    def timers(self, state: JobState) -> None:
+        """What is left of those that run, as a screen would show it."""
+        view = screen_state(state, self._clock.now())
+        if view.timers:
+            self.line("timers", clock_line(view.timers))
+
+    def stopped(self, text: str) -> None:
+        """The work stops for a while."""
+        print()
+        self.line("stopped", text)
+
+    def line(self, mark: str, text: str) -> None:
+        """The time, a mark and a text of one line or more."""
+        head = f"{self._clock.now():%H:%M:%S} {mark:>8}  "
+        rest = " " * len(head)
+        for line in map(printable, text.split("\n")):
+            print(textwrap.fill(line, WIDTH, initial_indent=head, subsequent_indent=rest))
+            head = rest
+
+    def result(self, state: JobState, folder: Path, score: Score) -> None:
+        """Results, ending and curve of the job, how its lines were heard, and where all is kept."""
+        from fieldvoice.review.text_curve import text_curve
+
+        found = read_log(folder)
+        print()
+        for result in state.results:
+            print(f"Result: {result.about.replace('-', ' ')}: {result.verdict.replace('-', ' ')}")
+        print(f"Ending: {state.ending or 'still open'}\n")
+        print(text_curve(found.entries, limits_pa=_limits(state)))
+        counts = ", ".join(f"{count} {mark}" for mark, count in score.counts.items())
+        print(f"\nLines:  {counts}\nLog:    {folder / LOG_NAME}")
+        report, csv = write_report(found, folder, folder)
+        print(f"Report: {report}\nCSV:    {csv}")
+
+
+def _limits(state: JobState) -> list[tuple[str, float]]:
+    """Those in Pa that a vacuum is compared with, not those that a step merely names."""
+    asked = [n.high for s in state.procedure.steps for n in s.needs if n.quantity == "vacuum"]
+    held = [s.hold.limit for s in state.procedure.steps if s.hold and s.hold.judge == "decay"]
+    names = [name for name in dict.fromkeys([*asked, *held]) if name]
+    return [(name.replace("-", " "), state.limit_si(name)) for name in names]
+
+
+def _si(event: e.ReadingTaken | e.ReadingCorrected) -> str:
+    return f" ({event.si:.5g} {event.si_unit})"

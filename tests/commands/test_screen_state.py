@@ -1,0 +1,294 @@
+"""What the screen shows is what counts in the log, after every line, repair and restart."""
+
+from __future__ import annotations
+
+import io
+import re
+from datetime import datetime, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fieldvoice.commands.wiring.job_output import ScreenOutput
+from fieldvoice.commands.wiring.screen_state import screen_state
+from fieldvoice.devices.screen import View
+from fieldvoice.devices.screen.bigtype import big
+from fieldvoice.dialogue.assistant import Reply
+from fieldvoice.dialogue.record_reading import expected
+from fieldvoice.dialogue.turn import Turn
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.events import Entry, Event
+from fieldvoice.jobstate.state import JobState, fold
+from fieldvoice.language.parser import understand
+from fieldvoice.procedure.model import Procedure
+from fieldvoice.session import Session
+from support import every_sort
+from support.bench import START, Bench
+from support.small_procedure import TEXT
+
+LINE_S = 5
+
+# name -> what is said, and the large figure after it; "" where no reading counts
+REPAIRS = {
+    "a correction by value": (
+        ("understood", ""),
+        ("nine hundred microns", "900"),
+        ("correction four eighty", "480"),
+        ("scratch that", "900"),
+    ),
+    "a change of a reading by its name": (
+        ("understood", ""),
+        ("nine hundred microns", "900"),
+        ("suction one eighteen", "900"),  # the step waits for the vacuum
+        ("change the last vacuum to eight fifty", "850"),
+        ("change the last suction pressure to one twenty", "850"),
+        ("change the last vacuum to four ten", "410"),
+    ),
+    "taking back until nothing counts, and putting back": (
+        ("understood", ""),
+        ("nine hundred microns", "900"),
+        ("eight hundred microns", "800"),
+        ("scratch that", "900"),
+        ("scratch that", ""),
+        ("put it back", "900"),
+        ("scratch that", ""),
+        ("four ten microns", "410"),
+    ),
+    "back over a step, and its reading taken back there": (
+        ("understood", ""),
+        ("four ten microns", "410"),
+        ("back", "410"),
+        ("put it back", "410"),
+        ("back", "410"),
+        ("scratch that", ""),
+    ),
+    "a read-back answered no, then yes": (
+        ("understood", ""),
+        ("nine hundred microns", "900"),
+        ("vacuum forty thousand microns", "900"),
+        ("no", "900"),
+        ("vacuum forty thousand microns", "900"),
+        ("yes", "40000"),
+        ("scratch that", "900"),
+    ),
+    "a read-back answered with another value": (
+        ("understood", ""),
+        ("vacuum forty thousand microns", ""),
+        ("nine hundred microns", "900"),
+        ("correction two microns", "900"),
+        ("scratch that", "900"),  # drops the question
+        ("correction two microns", "900"),
+        ("three microns", "900"),
+        ("yes", "3"),
+    ),
+    "two readings in one line": (
+        ("understood", ""),
+        ("suction one eighteen and liquid three fifty", "350"),
+        ("change the last suction pressure to one twenty", "350"),
+        ("correction three sixty", "360"),
+        ("nine hundred microns", "900"),
+        ("scratch that", "360"),
+        ("scratch that", "350"),
+        ("scratch that", "350"),  # the change of the suction pressure
+        ("scratch that", ""),
+    ),
+    "a correction that opens the step again": (
+        ("understood", ""),
+        ("four ten microns", "410"),
+        ("correction nine hundred", "900"),
+        ("scratch that", "410"),
+    ),
+    "a hold": (
+        ("understood", ""),
+        ("four ten microns", "410"),
+        ("start the hold", "410"),
+        ("four twelve", "412"),
+        ("correction four twenty", "420"),
+        ("scratch that", "412"),
+        ("resume", "412"),
+        ("scratch that", "410"),
+    ),
+}  # fmt: skip
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+    def rows(self) -> dict[int, str]:
+        """What was last written to each row."""
+        found = re.findall(r"\x1b\[(\d+);1H\x1b\[K([^\x1b]*)", self.getvalue())
+        return {int(row): text for row, text in found}
+
+
+class BothWays:
+    """The same lines through the bench and through a session that a screen follows."""
+
+    def __init__(self, procedure: str) -> None:
+        self.bench = Bench(procedure)
+        self.log: list[Entry] = []
+        self.replies: list[Reply] = []
+        self.session = self._session(JobState.empty(self.bench.procedure))
+        self.session.begin("bench", {})
+
+    def _session(self, state: JobState) -> Session:
+        self.terminal = Terminal()
+        self.output = ScreenOutput(self.terminal)
+        return Session(state, self._append, self.output.reply, lambda: self.bench.now,
+                       self.output.entry)
+
+    def _append(self, event: Event, at: datetime) -> Entry:
+        self.log.append(Entry(len(self.log) + 1, at, event))
+        return self.log[-1]
+
+    def say(self, line: str) -> View:
+        self.bench.now += timedelta(seconds=LINE_S)
+        if line == "resume":
+            self.bench.resume()
+            self.session = self._session(fold(JobState.empty(self.bench.procedure), self.log))
+            self.session.resume()
+        else:
+            self.bench.say(understand(line), words=line)
+            self.session.hear_line(line, "typed")
+        self.output.show(self.session.state, self.bench.now)
+        view = screen_state(self.session.state, self.bench.now)
+        assert view == screen_state(self.bench.state, self.bench.now)
+        assert view == screen_state(self.bench.refolded(), self.bench.now)
+        return view
+
+
+@pytest.fixture(autouse=True)
+def terminal_of_80_by_24(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name, value in (("TERM", "xterm"), ("NO_COLOR", "1"), ("COLUMNS", "80"), ("LINES", "24")):
+        monkeypatch.setenv(name, value)
+
+
+@pytest.mark.parametrize("name", REPAIRS)
+def test_after_every_repair_the_large_figure_is_the_value_that_counts(name: str) -> None:
+    both = BothWays(TEXT)
+    for line, figure in REPAIRS[name]:
+        view = both.say(line)
+        assert view.figure == figure, line
+        large = [row.strip() for row in both.terminal.rows().values() if "█" in row]
+        assert bool(large) == bool(figure or view.timers), line
+        if figure:
+            for drawn, wanted in zip(large, big(figure), strict=True):
+                assert drawn.startswith(wanted.strip()), line
+
+
+@pytest.mark.parametrize("name", REPAIRS)
+def test_from_any_event_on_a_resumed_job_shows_what_counts(name: str) -> None:
+    both = BothWays(TEXT)
+    for line, _ in REPAIRS[name]:
+        both.say(line)
+    for kept in range(1, len(both.log) + 1):
+        bench = Bench(TEXT)
+        bench.log, bench.now = both.log[:kept], both.bench.now
+        assert shown(bench.refolded()) == by_hand(bench.refolded(), bench.log)
+        bench.resume()
+        assert shown(bench.state) == by_hand(bench.state, bench.log)
+
+
+def shown(state: JobState) -> str:
+    return screen_state(state, START).figure
+
+
+def withdrawn(log: list[Entry]) -> set[int]:
+    """What was withdrawn and not put back; from the end, as a withdrawal may be withdrawn too."""
+    found: set[int] = set()
+    for entry in reversed(log):
+        if isinstance(entry.event, e.Withdrawn) and entry.seq not in found:
+            found.add(entry.event.withdraws)
+    return found
+
+
+def by_hand(state: JobState, log: list[Entry]) -> str:
+    """The figure worked out from the log alone."""
+    out = withdrawn(log)
+    values: dict[int, tuple[str, str]] = {}
+    for entry in log:
+        event = entry.event
+        if entry.seq in out:
+            continue
+        if isinstance(event, e.ReadingTaken):
+            values[entry.seq] = (event.quantity, event.value)
+        elif isinstance(event, e.ReadingCorrected) and event.corrects in values:
+            values[event.corrects] = (values[event.corrects][0], event.value)
+    awaited = expected(Turn(state, START))
+    wanted = [value for quantity, value in values.values() if quantity == awaited]
+    return (wanted or [value for _, value in values.values()] or [""])[-1]
+
+
+LINES = (
+    "understood", "next", "back", "yes", "no", "scratch that", "put it back", "resume",
+    "nine hundred microns", "four ten microns", "four twenty", "forty thousand microns",
+    "correction four eighty", "correction two microns", "correction nine hundred",
+    "change the last vacuum to four fifty", "change the last suction pressure to one twenty",
+    "suction one eighteen and liquid three fifty", "outdoor temperature seventy", "suction ninety",
+    "start the hold", "stop the hold", "skip because no access", "finish the job", "take a note",
+    "end note", "stand by", "back to work", "flammable", "break with nitrogen", "hello there",
+)  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.sampled_from((TEXT, every_sort.TEXT)),
+    st.lists(st.sampled_from(LINES), max_size=25),
+)
+def test_whatever_is_said_the_screen_shows_what_counts_in_the_log(
+    procedure: str, lines: list[str]
+) -> None:
+    both = BothWays(procedure)
+    for line in lines:
+        view = both.say(line)
+        state = both.session.state
+        assert view.figure == by_hand(state, both.log)
+        assert view.heard == (state.last_heard.words if state.last_heard else "")
+        assert bool(view.question) == (state.question is not None)
+        assert bool(view.standing_by) == state.standing_by
+        assert bool(view.open_note) == (state.open_note is not None)
+        assert bool(view.finished) == state.finished
+
+
+def test_the_label_names_the_quantity_and_its_unit() -> None:
+    both = BothWays(TEXT)
+    assert both.say("understood").figure_label == ""
+    assert both.say("suction one eighteen").figure_label == "suction pressure, psig"
+    assert both.say("nine hundred microns").figure_label == "vacuum, microns"
+
+
+def test_stage_task_sureness_and_time_left_follow_the_state() -> None:
+    bench = Bench(TEXT)
+    bench.say(understand("understood"), confidence=0.99, words="understood")
+    view = screen_state(bench.state, bench.now)
+    assert (view.title, view.task) == ("Evacuate", "Run the pump and read the gauge.")
+    assert (view.heard, view.sure, view.outcome) == ("understood", 0.99, "accepted")
+    bench.read(410)
+    bench.say(understand("start the hold"))
+    bench.say(understand("set a five minute nitrogen timer"))
+    bench.wait(seconds=30.5)
+    view = screen_state(bench.state, bench.now)
+    assert view.timers == (("nitrogen", 270), ("hold", 570))
+    bench.wait(minutes=6)
+    assert screen_state(bench.state, bench.now).timers == (("hold", 210),)
+
+
+def test_question_note_standing_by_and_ending_are_told_and_go_again() -> None:
+    both = BothWays(TEXT)
+    both.say("understood")
+    asked = both.say("vacuum forty thousand microns")
+    assert (asked.question, asked.outcome) == (
+        "40,000 microns? Say yes, no, or the value again.", "asked-back")
+    assert both.say("no").question == ""
+    assert both.say("take a note").open_note == "A note is open. Say end note."
+    assert both.say("end note").open_note == ""
+    assert both.say("stand by").standing_by == "Standing by. Say back to work."
+    assert both.say("back to work").standing_by == ""
+    both.say("finish the job")
+    assert both.say("yes").finished == "The job is finished: stopped early."
+
+
+def test_before_the_first_event_there_is_nothing_to_show_but_the_title() -> None:
+    procedure: Procedure = Bench(TEXT).procedure
+    assert screen_state(JobState.empty(procedure), START) == View(title="Pump down and hold")
