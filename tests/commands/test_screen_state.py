@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import io
-import re
 from datetime import datetime, timedelta
 
 import pytest
@@ -26,6 +24,7 @@ from fieldvoice.session import Session
 from support import every_sort
 from support.bench import START, Bench
 from support.small_procedure import TEXT
+from support.terminal import ENVIRONMENT, Terminal
 
 LINE_S = 5
 
@@ -112,16 +111,6 @@ REPAIRS = {
 }  # fmt: skip
 
 
-class Terminal(io.StringIO):
-    def isatty(self) -> bool:
-        return True
-
-    def rows(self) -> dict[int, str]:
-        """What was last written to each row."""
-        found = re.findall(r"\x1b\[(\d+);1H\x1b\[K([^\x1b]*)", self.getvalue())
-        return {int(row): text for row, text in found}
-
-
 class BothWays:
     """The same lines through the bench and through a session that a screen follows."""
 
@@ -160,7 +149,7 @@ class BothWays:
 
 @pytest.fixture(autouse=True)
 def terminal_of_80_by_24(monkeypatch: pytest.MonkeyPatch) -> None:
-    for name, value in (("TERM", "xterm"), ("NO_COLOR", "1"), ("COLUMNS", "80"), ("LINES", "24")):
+    for name, value in (ENVIRONMENT | {"NO_COLOR": "1"}).items():
         monkeypatch.setenv(name, value)
 
 

@@ -19,6 +19,7 @@ from fieldvoice.devices.screen.bigtype import big
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.jobstate.events import Event, LineHeard, NoteTaken, ReadingTaken
 from support.small_procedure import TEXT
+from support.terminal import ENVIRONMENT, Terminal
 
 SOUND = np.arange(1_600, dtype=np.int16)
 
@@ -127,15 +128,10 @@ def test_the_voice_changes_as_it_is_told_and_a_job_gone_on_with_is_spoken_as_bef
         assert again.voice.changes == ["louder", "slower"]
 
 
-class Terminal(io.StringIO):
-    def isatty(self) -> bool:
-        return True
-
-
 def test_in_practice_the_screen_follows_the_time_that_is_let_pass(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for name, value in (("TERM", "xterm"), ("NO_COLOR", "1"), ("COLUMNS", "80"), ("LINES", "24")):
+    for name, value in (ENVIRONMENT | {"NO_COLOR": "1"}).items():
         monkeypatch.setenv(name, value)
     out, arrivals = Terminal(), Arrivals()
     clock = SimulatedClock(datetime(2026, 3, 2, 9, tzinfo=UTC))
@@ -145,7 +141,7 @@ def test_in_practice_the_screen_follows_the_time_that_is_let_pass(
             arrivals.put(Line(words, "typed"))
         arrivals.put(Ended("typed"))
         job.work(arrivals, {"typed"})
-    last = out.getvalue().rpartition("\x1b7")[2]  # the last drawing
+    rows = out.rows().values()
     for value, left in zip(big("410"), big("9:00"), strict=True):
-        assert f"  {value:<22}{left}" in last
+        assert f"  {value:<22}{left}" in rows
     assert out.getvalue().count("\x1b[24;1H\x1b[K> ") == 1 + 4  # at first and after every line

@@ -11,6 +11,7 @@ from fieldvoice.devices.screen.bigtype import big
 from fieldvoice.devices.screen.large_figures import figure_lines
 from fieldvoice.devices.screen.layout import layout
 from fieldvoice.devices.screen.view import clock_face, heard_line
+from support.terminal import ENVIRONMENT, Terminal
 
 FULL = View(
     title="evacuate: pull",
@@ -27,20 +28,14 @@ NOTICES = ["The microphone is lost."]
 SIZES = [(80, 24), (60, 14), (120, 40), (40, 20), (40, 10), (20, 6)]
 
 
-class Terminal(io.StringIO):
-    def isatty(self) -> bool:
-        return True
-
-
 def told(view: View, width: int, height: int) -> list[str]:
     return [text for text, _ in layout(view, REPLIES, NOTICES, width, height)]
 
 
 @pytest.fixture(autouse=True)
 def a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("TERM", "xterm")
-    monkeypatch.setenv("COLUMNS", "80")
-    monkeypatch.setenv("LINES", "24")
+    for name, value in ENVIRONMENT.items():
+        monkeypatch.setenv(name, value)
     monkeypatch.delenv("NO_COLOR", raising=False)
 
 
