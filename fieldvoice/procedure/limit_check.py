@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from fieldvoice.procedure.derived_limits import FIGURES
 from fieldvoice.procedure.flow import fault, one_of, placeholders
 from fieldvoice.procedure.model import Limit, Need, Place, Procedure, ProcedureError
-from fieldvoice.quantity.readings import to_si
-from fieldvoice.quantity.site import STANDARD
+from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.units import UNITS
 
 
@@ -101,7 +100,7 @@ def above(one: Limit, other: Limit) -> bool:
 
 
 def _si(limit: Limit) -> float:
-    return to_si(limit.value, limit.unit, STANDARD)[0]
+    return to_si(limit.value, limit.unit)
 
 
 def dimension_of(limit: Limit) -> str | None:

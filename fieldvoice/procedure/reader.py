@@ -17,6 +17,7 @@ from fieldvoice.procedure.include import expand, within_file
 from fieldvoice.procedure.model import Place, Procedure, ProcedureError
 from fieldvoice.procedure.step_parts import PARTS, Node, place_of, text_of, trees
 from fieldvoice.procedure.writer import write
+from fieldvoice.quantity.written_units import unit_name
 
 # what a keyword wants next, by the terminal that the parser asked for
 _WANTED = {
@@ -189,15 +190,15 @@ def _limit(node: Node) -> p.Limit:
     name, value, unit, *_, source = node.children
     worked = [str(c) for w in trees(node, "worked") for c in w.children]
     figure, of = worked or ("", "")
-    return p.Limit(str(name), Decimal(str(value)), str(unit), text_of(source), place_of(node),
-                   figure, of)
+    return p.Limit(str(name), Decimal(str(value)), unit_name(str(unit)), text_of(source),
+                   place_of(node), figure, of)
 
 
 def _criterion(node: Node) -> p.Criterion:
     name, document = str(node.children[0]), text_of(node.children[1])
     settings = tuple(
-        p.Limit(str(s.children[0]), Decimal(str(s.children[1])), str(s.children[2]), document,
-                place_of(s))
+        p.Limit(str(s.children[0]), Decimal(str(s.children[1])), unit_name(str(s.children[2])),
+                document, place_of(s))
         for s in trees(node, "setting")
     )
     return p.Criterion(name, document, settings, place_of(node))

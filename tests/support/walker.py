@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.model import VERDICTS, Need, Procedure, Step
-from fieldvoice.quantity import readings
+from fieldvoice.quantity.quantities import quantity
 from support.bench import Bench
 
 Edge = tuple[str, str, str | None]  # step, name of the way on, where it leads
@@ -149,7 +149,7 @@ class Walker:
             wanted = f"outside {need.quantity}" if outside else self.verdict
             return middle + by_verdict.get(wanted, 0.0), unit
         if low is None and high is None:
-            about = readings.quantity(need.quantity)
+            about = quantity(need.quantity)
             middle = about.low + 0.3 * (about.high - about.low)
             return middle, about.table_unit.removeprefix("delta-")
         if outside:

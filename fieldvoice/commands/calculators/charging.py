@@ -16,12 +16,12 @@ from fieldvoice.commands.calculators.calculation import (
 from fieldvoice.quantity.constants import PA_PER_PSI, k_to_f
 from fieldvoice.trade.air import coil
 from fieldvoice.trade.charge import charge_trim, target_superheat
-from fieldvoice.trade.refrigerant import saturation
+from fieldvoice.trade.refrigerant import refrigerants, saturation
 from fieldvoice.trade.refrigerant.saturation import LineCondition
 
 
 def _line_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("refrigerant", help=", ".join(saturation.names()))
+    parser.add_argument("refrigerant", help=", ".join(refrigerants.names()))
     add_values(parser, (
         ("at!", "118psig", "pressure at the line"), ("line!", "50F", "line temperature"),
         ("target", "10F", "target, for a check"),
@@ -72,7 +72,7 @@ def _target(args: argparse.Namespace) -> Answer:
 
 
 def _charge_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("refrigerant", help=", ".join(saturation.names()))
+    parser.add_argument("refrigerant", help=", ".join(refrigerants.names()))
     add_values(parser, (
         ("liquid!", "3/8", "liquid line size"), ("length!", "40ft", "line length"),
         ("covered-length", "15ft", "length that the factory charge covers"),

@@ -14,7 +14,7 @@ from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedure
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import Entry, JobStarted
 from fieldvoice.jobstate.state import JobState, fold
-from fieldvoice.quantity.readings import prepare
+from fieldvoice.quantity.convert import prepare
 from fieldvoice.session import Session
 
 
