@@ -116,6 +116,7 @@ def _saturation(args: argparse.Namespace) -> Answer:
         "source": saturation.SOURCE})
 
 
+_EXAMPLE = refrigerants.names()[0]
 CALCULATIONS = (
     Calculation("nitrogen", "pressure to expect at a new temperature, and the verdict of a hold",
                 ("fieldvoice work-out nitrogen --start 450psig --start-temperature 80F "
@@ -126,7 +127,7 @@ CALCULATIONS = (
     Calculation("stages", "staged pressures of a nitrogen test from the nameplate",
                 ("fieldvoice work-out stages --design 450psig",), _stages_arguments, _stages),
     Calculation("saturation", "bubble and dew of a refrigerant",
-                ("fieldvoice work-out saturation R-454B --at 350psig",
-                 "fieldvoice work-out saturation R-410A --temperature 40F"),
+                (f"fieldvoice work-out saturation {_EXAMPLE} --at 350psig",
+                 f"fieldvoice work-out saturation {_EXAMPLE} --temperature 40F"),
                 _saturation_arguments, _saturation),
 )
