@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from functools import cache
 
 from fieldvoice.language.numbers import ONES, TENS
 from fieldvoice.quantity.units import PRESSURE_SCALES, UNITS
@@ -13,7 +14,8 @@ PARTS = {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth", 32: "thirty seco
 
 
 
-def _spoken_units() -> dict[str, tuple[str, str]]:
+@cache
+def spoken_units() -> dict[str, tuple[str, str]]:
     """Unit as shown, or its own word for many -> words after 1, words after any other number."""
     found = {"\u00b0": ("degree", "degrees")}
     for name, scale in PRESSURE_SCALES.items():
@@ -28,19 +30,21 @@ def _spoken_units() -> dict[str, tuple[str, str]]:
     return found
 
 
-SPOKEN_UNITS = _spoken_units()
-
-
 _VALUE = r"[-\u2212]?\d{1,3}(?:,\d{3})+(?:\.\d+)?|[-\u2212]?\d+(?:\.\d+)?"
-_UNIT = "|".join(re.escape(unit) for unit in sorted(SPOKEN_UNITS, key=len, reverse=True))
-_SAYABLE = re.compile(
-    r"\bR-(?P<refrigerant>\d{2,4})(?P<blend>[A-Za-z]{0,2})\b|\b(?P<safety>[AB][1-3]L?)\b"
-    rf"|(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)(?![\w:])"
-    rf"|(?<![\w.])(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>2|4|8|16|32)(?![\d/])"
-    rf"(?: ?(?P<part_unit>{_UNIT})(?![\w·/³]))?"
-    rf"|(?P<to>(?<=\d) ?[-\u2013] ?(?=\d))"
-    rf"|(?<![\w.])(?<![A-Za-z]-)(?P<value>{_VALUE})(?: ?(?P<unit>{_UNIT})(?![\w·/³]))?"
-)
+
+
+@cache
+def _sayable() -> re.Pattern[str]:
+    """What is not said as it is written; made when first needed, which spares a start."""
+    unit = "|".join(re.escape(unit) for unit in sorted(spoken_units(), key=len, reverse=True))
+    return re.compile(
+        r"\bR-(?P<refrigerant>\d{2,4})(?P<blend>[A-Za-z]{0,2})\b|\b(?P<safety>[AB][1-3]L?)\b"
+        rf"|(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)(?![\w:])"
+        rf"|(?<![\w.])(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>2|4|8|16|32)(?![\d/])"
+        rf"(?: ?(?P<part_unit>{unit})(?![\w·/³]))?"
+        rf"|(?P<to>(?<=\d) ?[-\u2013] ?(?=\d))"
+        rf"|(?<![\w.])(?<![A-Za-z]-)(?P<value>{_VALUE})(?: ?(?P<unit>{unit})(?![\w·/³]))?"
+    )
 
 
 def say_number(value: Decimal) -> str:
@@ -72,19 +76,19 @@ def _say_whole(value: int) -> str:
 
 def say_unit(value: Decimal, unit: str) -> str:
     """The words of a unit after a value; a unit without words of its own is said as it stands."""
-    one, many = SPOKEN_UNITS.get(unit, (unit, unit))
+    one, many = spoken_units().get(unit, (unit, unit))
     return one if abs(value) == 1 else many
 
 
 def say(text: str) -> str:
     """Screen text in words: "1 micron, 9:40 left" -> "one micron, nine minutes forty ..."."""
-    return _SAYABLE.sub(_say_match, text)
+    return _sayable().sub(_say_match, text)
 
 
 def figures(text: str) -> list[str]:
     """The numbers in a screen text with their units, as `say` says them."""
     names = ("refrigerant", "safety", "to")
-    return [_say_match(m) for m in _SAYABLE.finditer(text) if not any(m[name] for name in names)]
+    return [_say_match(m) for m in _sayable().finditer(text) if not any(m[name] for name in names)]
 
 
 def _say_match(found: re.Match[str]) -> str:

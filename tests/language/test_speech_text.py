@@ -10,7 +10,7 @@ from num2words import num2words
 
 from fieldvoice.language.intents import Reading
 from fieldvoice.language.parser import understand
-from fieldvoice.language.speech_text import SPOKEN_UNITS, figures, say, say_number
+from fieldvoice.language.speech_text import figures, say, say_number, spoken_units
 
 
 @pytest.mark.parametrize(
@@ -63,7 +63,7 @@ def test_numbers_are_said_as_the_library_num2words_says_them(start):
     assert not wrong
 
 
-@pytest.mark.parametrize("unit", sorted(SPOKEN_UNITS))
+@pytest.mark.parametrize("unit", sorted(spoken_units()))
 def test_a_value_with_its_unit_is_heard_as_the_same_value(unit):
     spoken = say(f"412 {unit}")
     assert re.search(r"\d", spoken) is None
