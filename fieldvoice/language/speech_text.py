@@ -13,7 +13,6 @@ SCALES = ((10**9, "billion"), (10**6, "million"), (1000, "thousand"), (100, "hun
 PARTS = {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth", 32: "thirty second"}
 
 
-
 @cache
 def spoken_units() -> dict[str, tuple[str, str]]:
     """Unit as shown, or its own word for many -> words after 1, words after any other number."""
