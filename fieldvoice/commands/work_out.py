@@ -13,6 +13,7 @@ from fieldvoice.commands.calculators.charging import CALCULATIONS as CHARGE
 from fieldvoice.commands.calculators.pressure import CALCULATIONS as PRESSURE
 from fieldvoice.commands.calculators.vacuum import CALCULATIONS as VACUUM
 from fieldvoice.commands.calculators.water import CALCULATIONS as WATER
+from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.trade.errors import TradeError
 
 BAD_INPUT = 2
@@ -44,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     calculation = next(c for c in CALCULATIONS if c.name == args.calculation)
     try:
         answer = calculation.work(args)
-    except TradeError as error:
+    except (TradeError, ReadingError) as error:
         print(f"fieldvoice work-out {calculation.name}: {error}", file=sys.stderr)
         return BAD_INPUT
     if args.json:

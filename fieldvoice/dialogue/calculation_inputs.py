@@ -5,7 +5,7 @@ from __future__ import annotations
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.quantity import readings
+from fieldvoice.quantity.quantities import speakable
 from fieldvoice.trade.charge import tube
 from fieldvoice.trade.errors import TradeError
 
@@ -18,7 +18,7 @@ def need(state: JobState, quantity: str, what_for: str) -> LoggedReading:
     """The last reading of a quantity; raises Missing with what to say."""
     last = state.last(quantity)
     if last is None:
-        name = readings.speakable(quantity)
+        name = speakable(quantity)
         raise Missing(f"For the {what_for} I need the {name}. Say the {name} and its value.")
     return last
 
@@ -30,18 +30,6 @@ def fact(state: JobState, key: str, what_for: str, example: str) -> str:
         raise Missing(f"For the {what_for} I need the {key.replace('-', ' ')}. "
                       f"Set it when the job begins, as in {key}={example}.")
     return found
-
-
-def amount_si(text: str) -> float:
-    """ "15 ft" or "0.6 oz/ft" in SI; raises ReadingError when it is no amount."""
-    number, _, unit = text.strip().partition(" ")
-    above, _, below = unit.partition("/")
-    try:
-        value = float(number)
-    except ValueError:
-        raise readings.ReadingError(f"{text!r} is no amount; write it as '15 ft'") from None
-    per = readings.to_si(1.0, below)[0] if below else 1.0
-    return readings.to_si(value, above)[0] / per
 
 
 def system_volume(state: JobState) -> tuple[float | None, str | None]:

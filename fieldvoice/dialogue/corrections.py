@@ -9,8 +9,10 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import LoggedReading, StepExit, UndoableLine
 from fieldvoice.jobstate.timers import HOLD
 from fieldvoice.language import intents as i
-from fieldvoice.quantity import readings
-from fieldvoice.quantity.readings import Refused, Resolved
+from fieldvoice.quantity.quantities import speakable
+from fieldvoice.quantity.resolve_reading import Resolved, resolve
+from fieldvoice.quantity.resolve_unit import Refused
+from fieldvoice.quantity.units import say
 
 Change = i.Correction | i.ChangeReading
 
@@ -73,7 +75,7 @@ def change(turn: Turn, intent: Change, *, confirmed: bool = False) -> None:
     quantity = intent.quantity if isinstance(intent, i.ChangeReading) else None
     old = turn.state.last(quantity)
     if old is None:
-        what = readings.speakable(quantity) if quantity else "reading"
+        what = speakable(quantity) if quantity else "reading"
         turn.refuse(f"No {what} has been logged yet.")
         return
     found = _resolve(turn, intent, old)
@@ -81,16 +83,16 @@ def change(turn: Turn, intent: Change, *, confirmed: bool = False) -> None:
         turn.refuse(found.reason)
         return
     if (found.value, found.unit) == (old.now.value, old.now.unit):
-        turn.answer(f"{readings.speakable(old.quantity).capitalize()} is "
+        turn.answer(f"{speakable(old.quantity).capitalize()} is "
                     f"{prompts.shown(old)} already.")
         return
     surprise = None if confirmed else record_reading.surprise_at(turn, found, old.seq)
     if surprise is not None or (turn.decision is Decision.ASK and not confirmed):
         if turn.state.question is not None:
-            turn.refuse(f"One at a time. Change the {readings.speakable(old.quantity)} after.")
+            turn.refuse(f"One at a time. Change the {speakable(old.quantity)} after.")
             return
         exact = i.ChangeReading(old.quantity, found.value, found.unit)
-        said = f"{readings.say(found.value, found.unit)} instead of {prompts.shown(old)}"
+        said = f"{say(found.value, found.unit)} instead of {prompts.shown(old)}"
         record_reading.ask_back(turn, exact, said, surprise or "")
         return
     _correct(turn, old, found)
@@ -98,7 +100,7 @@ def change(turn: Turn, intent: Change, *, confirmed: bool = False) -> None:
 
 def _resolve(turn: Turn, intent: Change, old: LoggedReading) -> Resolved | Refused:
     unit = intent.unit or old.now.unit
-    return readings.resolve(intent.value, unit, old.quantity, expected=old.quantity,
+    return resolve(intent.value, unit, old.quantity, expected=old.quantity,
                             site=turn.state.site)
 
 
@@ -106,8 +108,8 @@ def _correct(turn: Turn, old: LoggedReading, found: Resolved) -> None:
     within = _within(turn, old, found.si)
     turn.emit(e.ReadingCorrected(old.seq, str(found.value), found.unit, found.si, found.si_unit,
                                  turn.line, within))
-    name = readings.speakable(old.quantity).capitalize()
-    turn.answer(f"{name} is now {readings.say(found.value, found.unit)}, "
+    name = speakable(old.quantity).capitalize()
+    turn.answer(f"{name} is now {say(found.value, found.unit)}, "
                 f"not {prompts.shown(old)}.")
     if old.hold is not None and _judged(turn, old):
         _judge_again(turn, old)

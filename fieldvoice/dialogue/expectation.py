@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
-from fieldvoice.quantity import readings
-from fieldvoice.quantity.readings import Resolved, Site
+from fieldvoice.quantity.plausible import surprising
+from fieldvoice.quantity.resolve_reading import Resolved, resolve
+from fieldvoice.quantity.site import Site
 
 
 @dataclass(frozen=True)
@@ -63,7 +64,7 @@ def fits(
 
 def _reads(quantity: str, said: i.Reading, site: Site, earlier: Sequence[float]) -> bool:
     """Whether a reading is a plausible value of this quantity."""
-    found = readings.resolve(said.value, said.unit, said.quantity, expected=quantity, site=site)
+    found = resolve(said.value, said.unit, said.quantity, expected=quantity, site=site)
     if not isinstance(found, Resolved) or found.quantity != quantity:
         return False
-    return readings.surprising(found, earlier, site=site) is None
+    return surprising(found, earlier, site=site) is None

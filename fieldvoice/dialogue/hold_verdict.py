@@ -10,12 +10,12 @@ from fieldvoice.dialogue.calculation_inputs import Missing, fact, need, system_v
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.step import Check, Hold
-from fieldvoice.quantity import readings
 from fieldvoice.quantity.constants import KELVIN_AT_0_C
+from fieldvoice.quantity.units import say
 from fieldvoice.trade.charge import target_superheat
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.nitrogen.tightness_test import Holding, judge_nitrogen
-from fieldvoice.trade.refrigerant import saturation
+from fieldvoice.trade.refrigerant import refrigerants, saturation
 from fieldvoice.trade.vacuum.decay import DecayLimits, VacuumReading, judge_decay
 
 
@@ -59,7 +59,7 @@ def judge(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judged
 def check(state: JobState, wanted: Check) -> Judged:
     """Compare with a target; Missing for what is not known, TradeError for what cannot be."""
     about = wanted.kind
-    name = fact(state, "refrigerant", about, "R-410A")
+    name = fact(state, "refrigerant", about, refrigerants.names()[0])
     side = "suction" if about == "superheat" else "liquid"
     pressure, line = (need(state, f"{side}-{what}", about) for what in ("pressure", "temperature"))
     if about == "superheat":
@@ -88,7 +88,7 @@ def _decay(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judge
     assert hold.limit is not None
     limit = state.limit(hold.limit)
     minutes = state.limit_si(hold.duration) / 60.0
-    name = f"{readings.say(limit.value, limit.unit)}, {minutes:g} minutes"
+    name = f"{say(limit.value, limit.unit)}, {minutes:g} minutes"
     volume_m3, volume_of = system_volume(state)
     found = judge_decay(
         [VacuumReading(t.minute or 0.0, t.si) for t in taken],

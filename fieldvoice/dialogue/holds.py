@@ -11,7 +11,7 @@ from fieldvoice.jobstate import timers
 from fieldvoice.jobstate.timers import HOLD, Timer, say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.step import Hold
-from fieldvoice.quantity import readings
+from fieldvoice.quantity.quantities import speakable
 
 
 def start_hold(turn: Turn, intent: i.StartHold) -> None:
@@ -159,7 +159,7 @@ def ask_final(turn: Turn) -> None:
     step, hold = turn.state.open_step, turn.state.hold
     ran_out = any(isinstance(v, e.TimerFinished) and v.label == HOLD for v in turn.happened)
     if ran_out and step and step.hold and step.hold.judge and hold and hold.finished:
-        wanted = " and ".join(readings.speakable(q) for q in missing(turn))
+        wanted = " and ".join(speakable(q) for q in missing(turn))
         if wanted:
             turn.say("prompt", f"Final {wanted}?")
 
@@ -188,12 +188,12 @@ def _ask_again(turn: Turn, timer: Timer) -> None:
     just_over = any(isinstance(v, e.TimerFinished) for v in turn.happened)
     if wanted and mark is not None and not just_over:
         turn.emit(e.Reminded(timer.label, f"{mark:g} min"))
-        names = " and ".join(readings.speakable(q) for q in wanted)
+        names = " and ".join(speakable(q) for q in wanted)
         turn.say("alert", f"The hold is over. I still need the {names}.")
 
 
 def _name(hold: Hold) -> str:
-    return readings.speakable(hold.quantity or "reading").capitalize()
+    return speakable(hold.quantity or "reading").capitalize()
 
 
 def _last_minute(turn: Turn, timer: Timer) -> None:
@@ -216,7 +216,7 @@ def close_hold(turn: Turn) -> bool:
     if not (step and step.hold and step.hold.judge and timer and timer.finished):
         return False
     if missing(turn):
-        turn.say("prompt", f"And the {readings.speakable(missing(turn)[0])}?")
+        turn.say("prompt", f"And the {speakable(missing(turn)[0])}?")
         return False
     judged = verdict_now(turn, step.hold)
     if judged is None:

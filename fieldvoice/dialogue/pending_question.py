@@ -10,8 +10,8 @@ from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import Question
 from fieldvoice.language import intents as i
-from fieldvoice.quantity import readings
-from fieldvoice.quantity.readings import Refused
+from fieldvoice.quantity.resolve_unit import Refused
+from fieldvoice.quantity.units import say
 
 _VALUES = (i.Reading, i.Correction, i.ChangeReading)
 _REASON = "What is the reason? Or say no."
@@ -200,7 +200,7 @@ def after_a_break(turn: Turn, last_at: datetime | None) -> None:
     waiting = i.Intent.from_dict(dict(question.intent))
     if isinstance(waiting, _VALUES) and last_at is not None and turn.now - last_at > STILL_OPEN:
         _close(turn, "dropped")
-        said = readings.say(waiting.value, waiting.unit) if waiting.unit else f"{waiting.value:f}"
+        said = say(waiting.value, waiting.unit) if waiting.unit else f"{waiting.value:f}"
         turn.answer(f"{said} was not confirmed and is dropped.")
         return
     turn.say("question", again(turn))
@@ -223,7 +223,7 @@ def again(turn: Turn) -> str:
         value = record_reading.named(turn, waiting.quantity, waiting.value, waiting.unit)
         return f"{value}? Say yes, no, or the value again."
     if isinstance(waiting, _VALUES) and waiting.unit:
-        return f"{readings.say(waiting.value, waiting.unit)}? Say yes, no, or the value again."
+        return f"{say(waiting.value, waiting.unit)}? Say yes, no, or the value again."
     what = {"gate": "Skip it?", "finish": "Finish the job now?"}
     asked = what.get(question.why, f"{waiting.name().replace('-', ' ').capitalize()}?")
     return f"{asked} Say yes or no."

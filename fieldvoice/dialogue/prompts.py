@@ -11,16 +11,11 @@ from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.procedure.step import Need, Step
-from fieldvoice.quantity import readings
+from fieldvoice.quantity.quantities import quantities, speakable
+from fieldvoice.quantity.resolve_reading import Resolved, resolve
+from fieldvoice.quantity.units import say, unit_words
 
 DEFERS = "Local code, the equipment's instructions and your licence decide; this only reminds."
-_EXAMPLES = {  # values that fit the quantity, as a technician would say them
-    "microns": ("four hundred twelve", "412"), "psig": ("one eighteen", "118"),
-    "degrees": ("seventy-two", "72"), "ft": ("thirty", "30"), "oz": ("four point five", "4.5"),
-    "A": ("eight point two", "8.2"), "V": ("two thirty-five", "235"),
-    "L": ("two point five", "2.5"), "cfm": ("six", "6"), "ft-lb": ("twelve", "12"),
-}
-_TEN = ("ten", "10")
 
 
 def fill(text: str, state: JobState, now: datetime) -> str:
@@ -32,7 +27,7 @@ def _value(key: str, state: JobState, now: datetime) -> str:
     what, _, name = key.partition(".")
     if what == "limit":
         limit = state.limit(name)
-        return readings.say(limit.value, limit.unit)
+        return say(limit.value, limit.unit)
     if what == "hold":
         step, hold = state.open_step, state.hold
         if name == "title":
@@ -59,12 +54,12 @@ def _lap(what: str, state: JobState) -> str:
 
 def shown(reading: LoggedReading) -> str:
     """A reading as text: "412 microns"."""
-    return readings.say(reading.now.value, reading.now.unit)
+    return say(reading.now.value, reading.now.unit)
 
 
 def limit_words(state: JobState, need: Need) -> str:
     """The limits of a need: "at most 500 microns"."""
-    low, high = (readings.say(state.limit(n).value, state.limit(n).unit) if n else None
+    low, high = (say(state.limit(n).value, state.limit(n).unit) if n else None
                  for n in (need.low, need.high))
     if low and high:
         return f"between {low} and {high}"
@@ -135,7 +130,7 @@ def waits_for(state: JobState) -> str:
 
 
 def _need_words(state: JobState, need: Need) -> str:
-    wanted = f"I need the {readings.speakable(need.quantity)}"
+    wanted = f"I need the {speakable(need.quantity)}"
     if limit := limit_words(state, need):
         wanted += f", {limit}"
     if need.times > 1:
@@ -152,7 +147,7 @@ def _hold_words(state: JobState, step: Step) -> str:
     if hold.running:
         return f"The {step.hold.title} runs."
     if step.hold.judge:
-        wanted = " and ".join(readings.speakable(q) for q in step.hold.closing)
+        wanted = " and ".join(speakable(q) for q in step.hold.closing)
         return f"The time is up. I need a final {wanted}."
     if step.choices:
         return f"Choose: {options_words(step)}."
@@ -207,9 +202,9 @@ def _step_examples(state: JobState, step: Step) -> list[str]:
 
 def _need_example(state: JobState, need: Need) -> str:
     """A reading inside the limits of a need: the usual one, or one worked out from the limits."""
-    usual = Decimal(_EXAMPLES.get(readings.quantity(need.quantity).unit, _TEN)[1])
-    found = readings.resolve(usual, None, need.quantity, site=state.site)
-    if isinstance(found, readings.Resolved) and state.within(need, found.si) is not False:
+    about = quantities()[need.quantity]
+    found = resolve(about.example.value, None, need.quantity, site=state.site)
+    if isinstance(found, Resolved) and state.within(need, found.si) is not False:
         return _reading_example(need.quantity)
     limits = [state.limit(name) for name in need.limits]
     if not limits or len({limit.unit for limit in limits}) > 1:
@@ -217,16 +212,15 @@ def _need_example(state: JobState, need: Need) -> str:
     share = Decimal(1) if len(limits) == 2 else Decimal("0.8") if need.high else Decimal("1.2")
     value = share * sum(limit.value for limit in limits) / len(limits)
     figure = value.quantize(Decimal(1) if abs(value) >= 2 else Decimal("0.1"))
-    about = readings.quantity(need.quantity)
     name = "" if need.quantity == "vacuum" else f"{about.called} "
-    return f"{name}{readings.say(figure, limits[0].unit)}"
+    return f"{name}{say(figure, limits[0].unit)}"
 
 
 def _reading_example(quantity: str) -> str:
-    about = readings.quantity(quantity)
-    number = _EXAMPLES.get(about.unit, _TEN)[0]
+    about = quantities()[quantity]
+    number = about.example.said
     if quantity == "vacuum":
         return f"{number} microns"
     if about.unit in ("psig", "degrees"):  # the quantity says which
         return f"{about.called} {number}"
-    return f"{about.called} {number} {readings.unit_words(2, about.unit)}"
+    return f"{about.called} {number} {unit_words(2, about.unit)}"

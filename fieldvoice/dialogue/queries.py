@@ -8,18 +8,24 @@ from functools import wraps
 from typing import Any
 
 from fieldvoice.dialogue import hold_verdict, holds, prompts
-from fieldvoice.dialogue.calculation_inputs import Missing, amount_si, fact, need
+from fieldvoice.dialogue.calculation_inputs import Missing, fact, need
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import timers
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.language import intents as i
-from fieldvoice.quantity import readings
+from fieldvoice.quantity.amount import amount_si
+from fieldvoice.quantity.convert import from_si
+from fieldvoice.quantity.errors import ReadingError
+from fieldvoice.quantity.quantities import speakable
+from fieldvoice.quantity.resolve_reading import resolve
+from fieldvoice.quantity.resolve_unit import Refused
+from fieldvoice.quantity.units import say
 from fieldvoice.trade.charge import charge_trim
 from fieldvoice.trade.charge import target_superheat as targets
 from fieldvoice.trade.errors import TradeError
-from fieldvoice.trade.refrigerant import saturation
+from fieldvoice.trade.refrigerant import refrigerants, saturation
 from fieldvoice.trade.vacuum import pumpdown, water
 from fieldvoice.trade.vacuum.decay_types import VacuumReading
 
@@ -35,7 +41,7 @@ def _query(answer: Handler) -> Handler:
             answer(turn, intent)
         except Missing as missing:
             turn.refuse(str(missing))
-        except (TradeError, readings.ReadingError) as error:
+        except (TradeError, ReadingError) as error:
             turn.refuse(f"That cannot be worked out: {error}.")
 
     return handler
@@ -50,9 +56,9 @@ def last(turn: Turn, intent: i.AskLast) -> None:
     """The last reading, of one quantity or of any."""
     last = turn.state.last(intent.quantity)
     if last is None:
-        what = readings.speakable(intent.quantity) if intent.quantity else "reading"
+        what = speakable(intent.quantity) if intent.quantity else "reading"
         raise Missing(f"No {what} has been logged yet.")
-    name = readings.speakable(last.quantity).capitalize()
+    name = speakable(last.quantity).capitalize()
     turn.answer(f"{name}: {prompts.shown(last)}, {ago(turn, last)}.")
 
 
@@ -99,7 +105,7 @@ def boiling_point(turn: Turn, _intent: i.Intent) -> None:
     vacuum = need(turn.state, "vacuum", "boiling point")
     kelvin = water.temperature_at_k(vacuum.si)
     unit = turn.state.site.temperature_unit
-    at = readings.say(round(readings.from_si(kelvin, unit)), unit)
+    at = say(round(from_si(kelvin, unit)), unit)
     what = "ice gives off vapour" if water.phase_for(vacuum.si) == "ice" else "water boils"
     turn.answer(f"At {prompts.shown(vacuum)}, {what} at {at}.")
 
@@ -109,7 +115,7 @@ def superheat(turn: Turn, _intent: i.Intent) -> None:
     """The superheat by the last suction pressure and line temperature."""
     pressure = need(turn.state, "suction-pressure", "superheat")
     line = need(turn.state, "suction-temperature", "superheat")
-    name = fact(turn.state, "refrigerant", "superheat", "R-410A")
+    name = fact(turn.state, "refrigerant", "superheat", refrigerants.names()[0])
     _line_condition(turn, saturation.superheat(name, pressure.si, line.si))
 
 
@@ -118,7 +124,7 @@ def subcooling(turn: Turn, _intent: i.Intent) -> None:
     """The subcooling by the last liquid pressure and line temperature."""
     pressure = need(turn.state, "liquid-pressure", "subcooling")
     line = need(turn.state, "liquid-temperature", "subcooling")
-    name = fact(turn.state, "refrigerant", "subcooling", "R-410A")
+    name = fact(turn.state, "refrigerant", "subcooling", refrigerants.names()[0])
     _line_condition(turn, saturation.subcooling(name, pressure.si, line.si))
 
 
@@ -132,12 +138,12 @@ def _line_condition(turn: Turn, found: saturation.LineCondition) -> None:
 
 def _difference(turn: Turn, kelvin: float) -> str:
     unit = f"delta-{turn.state.site.temperature_unit}"
-    return readings.say(round(readings.from_si(kelvin, unit), 1), unit)
+    return say(round(from_si(kelvin, unit), 1), unit)
 
 
 def _temperature(turn: Turn, kelvin: float) -> str:
     unit = turn.state.site.temperature_unit
-    return readings.say(round(readings.from_si(kelvin, unit), 1), unit)
+    return say(round(from_si(kelvin, unit), 1), unit)
 
 
 @_query
@@ -156,16 +162,17 @@ def charge_correction(turn: Turn, _intent: i.Intent) -> None:
     """The charge correction for this line set."""
     what = "charge correction"
     length = need(turn.state, "line-length", what)
-    name = fact(turn.state, "refrigerant", what, "R-410A")
+    name = fact(turn.state, "refrigerant", what, refrigerants.names()[0])
     size = fact(turn.state, "liquid-line", what, "3/8")
     given = turn.state.facts
     if "covered-charge" in given:
-        covered = {"covered_kg": amount_si(given["covered-charge"])}
+        covered = {"covered_kg": amount_si("covered-charge", given["covered-charge"], "mass")}
     else:
-        covered = {"covered_m": amount_si(fact(turn.state, "covered-length", what, "15 ft"))}
-    adder = amount_si(given["adder"]) if "adder" in given else None
+        length_told = fact(turn.state, "covered-length", what, "15 ft")
+        covered = {"covered_m": amount_si("covered-length", length_told, "length")}
+    adder = (amount_si("adder", given["adder"], "mass per length") if "adder" in given else None)
     found = charge_trim.charge_trim(name, size, length.si, adder_kg_per_m=adder, **covered)
-    value = readings.say(round(readings.from_si(found.change_kg, "oz"), 1), "oz")
+    value = say(round(from_si(found.change_kg, "oz"), 1), "oz")
     _result(turn, "charge", value, found.to_dict())
     turn.answer(f"{found.next_action} {found.reason}")
 
@@ -190,8 +197,8 @@ def forecast(turn: Turn, intent: i.AskForecast) -> None:
 
 def _forecast_target(turn: Turn, intent: i.AskForecast) -> float:
     if intent.value is not None:
-        found = readings.resolve(intent.value, intent.unit, "vacuum", site=turn.state.site)
-        if isinstance(found, readings.Refused):
+        found = resolve(intent.value, intent.unit, "vacuum", site=turn.state.site)
+        if isinstance(found, Refused):
             raise Missing(found.reason)
         return found.si
     step = turn.state.open_step

@@ -11,8 +11,12 @@ from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.step import Need
-from fieldvoice.quantity import readings
-from fieldvoice.quantity.readings import Refused, Resolved
+from fieldvoice.quantity import resolve_reading
+from fieldvoice.quantity.plausible import surprising
+from fieldvoice.quantity.quantities import speakable
+from fieldvoice.quantity.resolve_reading import Resolved
+from fieldvoice.quantity.resolve_unit import Refused
+from fieldvoice.quantity.units import say
 
 NEAR = 2.0  # a range that sounds like a number is many times smaller than it
 STILL_COMPARABLE = timedelta(minutes=20)  # older readings say little about the next one
@@ -40,7 +44,7 @@ def record(turn: Turn, intent: i.Reading, *, confirmed: bool = False) -> None:
     if doubt is None:
         count(turn, found)
     elif turn.state.question is not None:
-        turn.refuse(f"One at a time. Say the {readings.speakable(found.quantity)} again after.")
+        turn.refuse(f"One at a time. Say the {speakable(found.quantity)} again after.")
     else:
         exact = i.Reading(found.value, found.unit, found.quantity)
         ask_back(turn, exact, named(turn, found.quantity, found.value, found.unit), doubt)
@@ -54,16 +58,16 @@ def record_all(turn: Turn, intent: i.Readings) -> None:
 
 def resolve(turn: Turn, intent: i.Reading) -> Resolved | Refused:
     """What was measured, or why not."""
-    return readings.resolve(intent.value, intent.unit, intent.quantity, expected=expected(turn),
-                            site=turn.state.site)
+    return resolve_reading.resolve(intent.value, intent.unit, intent.quantity,
+                                   expected=expected(turn), site=turn.state.site)
 
 
 def named(turn: Turn, quantity: str, value: Decimal, unit: str) -> str:
     """A value as it is asked back: with its name where another quantity is waited for."""
-    text = readings.say(value, unit)
+    text = say(value, unit)
     if quantity == expected(turn):
         return text
-    return f"{readings.speakable(quantity).capitalize()} {text}"
+    return f"{speakable(quantity).capitalize()} {text}"
 
 
 def ask_back(turn: Turn, intent: i.Intent, value: str, doubt: str) -> None:
@@ -94,7 +98,7 @@ def surprise_at(turn: Turn, found: Resolved, leaving_out: int = 0) -> str | None
         recent = []  # the step has changed what to expect: 5 psig to sweep after 200 to test
     if turn.heard is not None and turn.heard.range_too and not _near(found.si, recent):
         return "That sounds like a range, too."
-    return readings.surprising(found, recent, site=turn.state.site)
+    return surprising(found, recent, site=turn.state.site)
 
 
 def _near(value: float, recent: list[float]) -> bool:
@@ -117,7 +121,7 @@ def count(turn: Turn, found: Resolved) -> None:
     ))
     turn.answer(_read_back(turn, found, need, within, waited_for, minute))
     if need is not None and within is False and need.otherwise and _free(turn):
-        why = f"{readings.speakable(need.quantity)} is not {prompts.limit_words(state, need)}"
+        why = f"{speakable(need.quantity)} is not {prompts.limit_words(state, need)}"
         steps.divert(turn, need.otherwise, "outside", why)
     else:
         _go_on(turn, found.quantity, need)
@@ -170,9 +174,9 @@ def _read_back(
     turn: Turn, found: Resolved, need: Need | None, within: bool | None, waited_for: bool,
     minute: float | None,
 ) -> str:
-    text = readings.say(found.value, found.unit)
+    text = say(found.value, found.unit)
     if not waited_for:
-        text = f"{readings.speakable(found.quantity).capitalize()} {text}"
+        text = f"{speakable(found.quantity).capitalize()} {text}"
     if minute is not None:
         when = f"minute {round(minute, 1):g}" if minute > 0.1 else "the start"
         return f"{text} at {when}."
@@ -185,5 +189,5 @@ def _outside(turn: Turn, found: Resolved, need: Need) -> str:
     """Which limit a value misses: "The limit is at most 300 microns."."""
     below = need.low is not None and found.si < turn.state.limit_si(need.low)
     limit = turn.state.limit(str(need.low if below else need.high))
-    value = readings.say(limit.value, limit.unit)
+    value = say(limit.value, limit.unit)
     return f"That is below {value}." if below else f"That is above {value}."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fieldvoice.dialogue import holds, pending_question, prompts, queries
 from fieldvoice.dialogue.turn import Turn
-from fieldvoice.quantity import readings
+from fieldvoice.quantity.quantities import speakable
 
 
 def where(turn: Turn) -> None:
@@ -21,7 +21,7 @@ def standing(turn: Turn) -> str:
     parts = [f"{state.procedure.stages[step.stage].title}, step {step.name.replace('-', ' ')}."]
     last = state.last()
     if last is not None:
-        name = readings.speakable(last.quantity)
+        name = speakable(last.quantity)
         parts.append(f"Last {name} {prompts.shown(last)}, {queries.ago(turn, last)}.")
     parts.append(holds.all_left(turn))
     if state.open_note is not None:

@@ -27,8 +27,8 @@ from fieldvoice.procedure import derived_limits
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.settings import Limit
 from fieldvoice.procedure.step import Need, Step, When
-from fieldvoice.quantity import readings
-from fieldvoice.quantity.readings import Site
+from fieldvoice.quantity.convert import to_si
+from fieldvoice.quantity.site import Site, site_from
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ class JobState:
     @property
     def site(self) -> Site:
         """The place, as far as readings depend on it."""
-        return readings.site_from(self.facts)
+        return site_from(self.facts)
 
     def with_outcome(self, outcome: str) -> JobState:
         """The state once it is known what became of the last line."""
@@ -115,7 +115,7 @@ class JobState:
     def limit_si(self, name: str) -> float:
         """A limit in SI; pressures absolute."""
         limit = self.limit(name)
-        return readings.to_si(limit.value, limit.unit, self.site)[0]
+        return to_si(limit.value, limit.unit, self.site.atmosphere_pa)
 
     def answer(self, name: str) -> str | None:
         """What was chosen at a step of that name, or a fact of the site; None: not known."""

@@ -14,7 +14,6 @@ from fieldvoice.language import ambiguity, intents, numbers
 from fieldvoice.language.grammar import grammar
 from fieldvoice.language.intents import Intent, NotUnderstood
 from fieldvoice.language.measure import (
-    ONLY_QUANTITY,
     TIME_UNITS,
     Label,
     Measure,
@@ -25,6 +24,7 @@ from fieldvoice.language.measure import (
 )
 from fieldvoice.language.number_meaning import Parts, TimeMeaning, all_of, need, pick
 from fieldvoice.language.refusals import REFUSALS
+from fieldvoice.quantity.quantities import meant_by
 
 
 def _is_list(rule: str) -> bool:
@@ -145,7 +145,7 @@ class Meaning(_MeasureMeaning):
         if whole:
             return whole
         said = need(parts, Measure) if pick(parts, Measure) else self.measure(parts)
-        quantity = pick(parts, Quantity) or ONLY_QUANTITY.get(said.unit or "")
+        quantity = pick(parts, Quantity) or meant_by(said.unit)
         return intents.Reading(said.value, said.unit, quantity)
 
     typed_reading = reading

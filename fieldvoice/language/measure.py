@@ -6,20 +6,9 @@ from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 
-# How quantity/readings.py spells a unit, where the grammar's lower-case name differs.
-SPELLED = {
-    "pa": "Pa", "kpa": "kPa", "mpa": "MPa", "mmhg": "mmHg", "inhg": "inHg",
-    "inhg_vacuum": "inHg-vacuum", "degf": "degF", "degc": "degC", "a": "A", "v": "V",
-    "percent": "%", "l_per_s": "L/s", "m3_per_h": "m3/h", "l": "L", "ml": "mL", "ft_lb": "ft-lb",
-    "n_m": "N-m",
-}  # fmt: skip
-# Units that only one quantity is read in; these fix the quantity when none was said.
-ONLY_QUANTITY = {
-    "microns": "vacuum", "V": "voltage", "ft-lb": "torque", "N-m": "torque",
-    "cfm": "pump-speed", "L/s": "pump-speed", "m3/h": "pump-speed",
-    "L": "system-volume", "mL": "system-volume", "ft3": "system-volume", "in3": "system-volume",
-    "m3": "system-volume",
-}  # fmt: skip
+from fieldvoice.quantity.units import SHARED_WORDS
+from fieldvoice.quantity.written_units import find
+
 _HOUR, _MINUTE, _SECOND = timedelta(hours=1), timedelta(minutes=1), timedelta(seconds=1)
 TIME_UNITS = {
     "H": _HOUR, "HOUR": _HOUR, "MIN": _MINUTE, "MINUTE": _MINUTE, "S": _SECOND, "SECOND": _SECOND,
@@ -31,9 +20,13 @@ class Unit(str):
 
     @classmethod
     def named(cls, rule: str) -> Unit:
-        """The unit of a grammar rule or word list: typed_kpa, KPA -> kPa."""
+        """The unit of a grammar rule or word list: typed_kpa, KPA -> kPa; l_per_s -> L/s.
+
+        A word that more than one unit answers to stays as it was said, and so does "psi".
+        """
         name = rule.lower().removeprefix("typed_")
-        return cls(SPELLED.get(name, name))
+        known = find(name.replace("_per_", "/").replace("_", "-"))
+        return cls(name if known is None or name in SHARED_WORDS else known.name)
 
 
 class Quantity(str):

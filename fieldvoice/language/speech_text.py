@@ -4,53 +4,46 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from functools import cache
 
 from fieldvoice.language.numbers import ONES, TENS
+from fieldvoice.quantity.units import PRESSURE_SCALES, UNITS
 
 SCALES = ((10**9, "billion"), (10**6, "million"), (1000, "thousand"), (100, "hundred"))
 PARTS = {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth", 32: "thirty second"}
 
-# Unit as shown -> words after 1, words after any other number.
-UNITS = {
-    "microns": ("micron", "microns"), "micron": ("micron", "microns"),
-    "torr": ("torr", "torr"), "mmHg": ("millimeter of mercury", "millimeters of mercury"),
-    "mbar": ("millibar", "millibar"), "bar": ("bar", "bar"),
-    "Pa": ("pascal", "pascals"), "kPa": ("kilopascal", "kilopascals"),
-    "MPa": ("megapascal", "megapascals"),
-    "psi": ("p s i", "p s i"), "psig": ("p s i g", "p s i g"), "psia": ("p s i a", "p s i a"),
-    "inHg vacuum": ("inch of vacuum", "inches of vacuum"),
-    "inHg absolute": ("inch of mercury absolute", "inches of mercury absolute"),
-    "inHg": ("inch of mercury", "inches of mercury"),
-    "°F": ("degree fahrenheit", "degrees fahrenheit"),
-    "°C": ("degree celsius", "degrees celsius"),
-    "°": ("degree", "degrees"),
-    "ft-lb": ("foot pound", "foot pounds"), "N·m": ("newton meter", "newton meters"),
-    "N-m": ("newton meter", "newton meters"),
-    "ft³": ("cubic foot", "cubic feet"), "in³": ("cubic inch", "cubic inches"),
-    "m³/h": ("cubic meter per hour", "cubic meters per hour"),
-    "m³": ("cubic meter", "cubic meters"),
-    "ft": ("foot", "feet"), "in": ("inch", "inches"), "mm": ("millimeter", "millimeters"),
-    "m": ("meter", "meters"), "oz": ("ounce", "ounces"), "lb": ("pound", "pounds"),
-    "kg": ("kilogram", "kilograms"), "g": ("gram", "grams"),
-    "A": ("amp", "amps"), "V": ("volt", "volts"), "cfm": ("c f m", "c f m"),
-    "L/s": ("liter per second", "liters per second"), "L": ("liter", "liters"),
-    "mL": ("milliliter", "milliliters"), "%": ("percent", "percent"),
-    "min": ("minute", "minutes"), "s": ("second", "seconds"), "h": ("hour", "hours"),
-    "minute": ("minute", "minutes"), "minutes": ("minute", "minutes"),
-    "second": ("second", "seconds"), "seconds": ("second", "seconds"),
-    "hour": ("hour", "hours"), "hours": ("hour", "hours"),
-    "ounce": ("ounce", "ounces"), "ounces": ("ounce", "ounces"),
-}  # fmt: skip
+
+@cache
+def spoken_units() -> dict[str, tuple[str, str]]:
+    """Unit as shown, or its own word for many -> words after 1, words after any other number."""
+    found = {"\u00b0": ("degree", "degrees")}
+    for name, scale in PRESSURE_SCALES.items():
+        one, _, many = scale.spoken.partition("|")
+        if one:
+            found[name] = (one, many or one)
+    for unit in UNITS.values():
+        spoken = (unit.one.lower(), unit.words.lower())
+        shown_as_word = (unit.one,) if unit.screen == unit.words else ()  # "1 micron"
+        for text in (unit.screen, unit.name, unit.words, *shown_as_word):
+            found.setdefault(text, spoken)
+    return found
+
+
 _VALUE = r"[-\u2212]?\d{1,3}(?:,\d{3})+(?:\.\d+)?|[-\u2212]?\d+(?:\.\d+)?"
-_UNIT = "|".join(re.escape(unit) for unit in sorted(UNITS, key=len, reverse=True))
-_SAYABLE = re.compile(
-    r"\bR-(?P<refrigerant>\d{2,4})(?P<blend>[A-Za-z]{0,2})\b|\b(?P<safety>[AB][1-3]L?)\b"
-    rf"|(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)(?![\w:])"
-    rf"|(?<![\w.])(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>2|4|8|16|32)(?![\d/])"
-    rf"(?: ?(?P<part_unit>{_UNIT})(?![\w·/³]))?"
-    rf"|(?P<to>(?<=\d) ?[-\u2013] ?(?=\d))"
-    rf"|(?<![\w.])(?<![A-Za-z]-)(?P<value>{_VALUE})(?: ?(?P<unit>{_UNIT})(?![\w·/³]))?"
-)
+
+
+@cache
+def _sayable() -> re.Pattern[str]:
+    """What is not said as it is written; made when first needed, which spares a start."""
+    unit = "|".join(re.escape(unit) for unit in sorted(spoken_units(), key=len, reverse=True))
+    return re.compile(
+        r"\bR-(?P<refrigerant>\d{2,4})(?P<blend>[A-Za-z]{0,2})\b|\b(?P<safety>[AB][1-3]L?)\b"
+        rf"|(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)(?![\w:])"
+        rf"|(?<![\w.])(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>2|4|8|16|32)(?![\d/])"
+        rf"(?: ?(?P<part_unit>{unit})(?![\w·/³]))?"
+        rf"|(?P<to>(?<=\d) ?[-\u2013] ?(?=\d))"
+        rf"|(?<![\w.])(?<![A-Za-z]-)(?P<value>{_VALUE})(?: ?(?P<unit>{unit})(?![\w·/³]))?"
+    )
 
 
 def say_number(value: Decimal) -> str:
@@ -82,19 +75,19 @@ def _say_whole(value: int) -> str:
 
 def say_unit(value: Decimal, unit: str) -> str:
     """The words of a unit after a value; a unit without words of its own is said as it stands."""
-    one, many = UNITS.get(unit, (unit, unit))
+    one, many = spoken_units().get(unit, (unit, unit))
     return one if abs(value) == 1 else many
 
 
 def say(text: str) -> str:
     """Screen text in words: "1 micron, 9:40 left" -> "one micron, nine minutes forty ..."."""
-    return _SAYABLE.sub(_say_match, text)
+    return _sayable().sub(_say_match, text)
 
 
 def figures(text: str) -> list[str]:
     """The numbers in a screen text with their units, as `say` says them."""
     names = ("refrigerant", "safety", "to")
-    return [_say_match(m) for m in _SAYABLE.finditer(text) if not any(m[name] for name in names)]
+    return [_say_match(m) for m in _sayable().finditer(text) if not any(m[name] for name in names)]
 
 
 def _say_match(found: re.Match[str]) -> str:

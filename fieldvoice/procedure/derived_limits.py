@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.settings import Limit
-from fieldvoice.quantity import readings
+from fieldvoice.quantity.convert import from_si
 from fieldvoice.quantity.site import Site
 from fieldvoice.trade.nitrogen.tightness_test import staged_pressures
 
@@ -47,7 +47,7 @@ def worked(limit: Limit, read_pa: float, site: Site) -> Limit:
     (trade/nitrogen/tightness_test.py); the procedure's own limits on the reading keep those out.
     """
     gauge_pa = FIGURES[limit.figure].work_out(read_pa - site.atmosphere_pa)
-    value = readings.from_si(gauge_pa + site.atmosphere_pa, limit.unit, site)
+    value = from_si(gauge_pa + site.atmosphere_pa, limit.unit, site.atmosphere_pa)
     about = f"{limit.figure} of the {limit.of}".replace("-", " ")
     return replace(limit, value=Decimal(round(value)), source=f"{about}: {limit.source}")
 

@@ -9,8 +9,7 @@ from fieldvoice.procedure.flow import fault, one_of, placeholders
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.settings import Limit, Place, ProcedureError
 from fieldvoice.procedure.step import Need
-from fieldvoice.quantity.readings import to_si
-from fieldvoice.quantity.site import STANDARD
+from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.units import UNITS
 
 
@@ -103,7 +102,7 @@ def above(one: Limit, other: Limit) -> bool:
 
 
 def _si(limit: Limit) -> float:
-    return to_si(limit.value, limit.unit, STANDARD)[0]
+    return to_si(limit.value, limit.unit)
 
 
 def dimension_of(limit: Limit) -> str | None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from decimal import Decimal, InvalidOperation
 from functools import cached_property
 
 from fieldvoice.procedure.settings import NOWHERE, Caution, Criterion, Limit, Place, ProcedureError
 from fieldvoice.procedure.step import Step, Way
+from fieldvoice.quantity.amount import read_amount
+from fieldvoice.quantity.convert import named
+from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.quantity.units import UNITS
 
 
@@ -105,13 +107,10 @@ def _own_limit(limit: Limit, text: str) -> Limit:
     if limit.figure:
         raise ProcedureError(limit.place, f"the site gives {limit.name} as {text!r}",
                              f"it follows the {limit.of.replace('-', ' ')}: say that when asked")
-    number, _, unit = text.replace(",", "").strip().partition(" ")
-    same = unit in UNITS and UNITS[unit].dimension == UNITS[limit.unit].dimension
+    base = UNITS.get(limit.unit)
     try:
-        value = Decimal(number)
-    except InvalidOperation:
-        value = Decimal("NaN")
-    if not same or not value.is_finite():
-        raise ProcedureError(limit.place, f"the site gives {limit.name} as {text!r}",
-                             f"give it as a number and a unit, such as '{limit}'")
-    return replace(limit, value=value, unit=unit, source="given for this job")
+        found = read_amount(f"the site's {limit.name}", text, base.dimension if base else "")
+        named(found.unit.name)
+    except ReadingError as error:
+        raise ProcedureError(limit.place, str(error), f"give it such as '{limit}'") from None
+    return replace(limit, value=found.value, unit=found.unit.name, source="given for this job")

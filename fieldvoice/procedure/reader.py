@@ -18,6 +18,7 @@ from fieldvoice.procedure.settings import Caution, Criterion, Limit, Place, Proc
 from fieldvoice.procedure.step import Step, Way
 from fieldvoice.procedure.step_parts import PARTS, Node, place_of, text_of, trees
 from fieldvoice.procedure.writer import write
+from fieldvoice.quantity.written_units import unit_name
 
 # what a keyword wants next, by the terminal that the parser asked for
 _WANTED = {
@@ -190,15 +191,15 @@ def _limit(node: Node) -> Limit:
     name, value, unit, *_, source = node.children
     worked = [str(c) for w in trees(node, "worked") for c in w.children]
     figure, of = worked or ("", "")
-    return Limit(str(name), Decimal(str(value)), str(unit), text_of(source), place_of(node),
-                   figure, of)
+    return Limit(str(name), Decimal(str(value)), unit_name(str(unit)), text_of(source),
+                   place_of(node), figure, of)
 
 
 def _criterion(node: Node) -> Criterion:
     name, document = str(node.children[0]), text_of(node.children[1])
     settings = tuple(
-        Limit(str(s.children[0]), Decimal(str(s.children[1])), str(s.children[2]), document,
-                place_of(s))
+        Limit(str(s.children[0]), Decimal(str(s.children[1])), unit_name(str(s.children[2])),
+                document, place_of(s))
         for s in trees(node, "setting")
     )
     return Criterion(name, document, settings, place_of(node))

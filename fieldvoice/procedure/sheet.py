@@ -9,7 +9,8 @@ from fieldvoice.procedure.flow import PLACEHOLDER
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.settings import Limit
 from fieldvoice.procedure.step import Hold, Need, Step, When
-from fieldvoice.quantity import readings
+from fieldvoice.quantity.quantities import speakable
+from fieldvoice.quantity.units import say
 
 WIDTH = 96
 
@@ -37,7 +38,7 @@ def filled(procedure: Procedure, text: str) -> str:
     """The text with its limits written in; values of the job stay in braces."""
     def value(key: str) -> str:
         limit = procedure.limits.get(key.removeprefix("limit."))
-        return f"{{{key}}}" if limit is None else readings.say(limit.value, limit.unit)
+        return f"{{{key}}}" if limit is None else say(limit.value, limit.unit)
 
     return PLACEHOLDER.sub(lambda found: value(found[1]), text)
 
@@ -52,7 +53,7 @@ def _words(name: str) -> str:
 
 
 def _said(limit: Limit) -> str:
-    return readings.say(limit.value, limit.unit)
+    return say(limit.value, limit.unit)
 
 
 def _limits(procedure: Procedure) -> Iterator[str]:
@@ -102,7 +103,7 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
 def _hold(procedure: Procedure, hold: Hold) -> str:
     line = f"hold {_said(procedure.limits[hold.duration])}: {hold.title}"
     if hold.quantity:
-        line += f"; asks for {readings.speakable(hold.quantity)} at minute "
+        line += f"; asks for {speakable(hold.quantity)} at minute "
         line += ", ".join(format(mark, "f") for mark in hold.marks)
         line += f", then every {hold.every:f}" if hold.every else ""
     return line + (f"; judged as {hold.judge}" if hold.judge else "")
@@ -117,7 +118,7 @@ def _step(procedure: Procedure, name: str | None) -> str:
 def condition(procedure: Procedure, when: When) -> str:
     """When a step applies: "refrigerant class is flammable"."""
     if when.limits:
-        return readings.speakable(when.answer) + _between(procedure, when)
+        return speakable(when.answer) + _between(procedure, when)
     return f"{_words(when.answer)} is {' or '.join(map(_words, when.options))}"
 
 
@@ -132,4 +133,4 @@ def _need(procedure: Procedure, need: Need) -> str:
     limits = _between(procedure, need)
     times = f", {need.times} times" if need.times > 1 else ""
     other = f"; else -> {_step(procedure, need.otherwise)}" if need.otherwise else ""
-    return f"{readings.speakable(need.quantity)}{limits}{times}{other}"
+    return f"{speakable(need.quantity)}{limits}{times}{other}"

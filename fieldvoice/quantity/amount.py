@@ -1,136 +1,105 @@
-"""Text such as "450psig", "65F" or "25ft" to SI values; the only pint user in the arithmetic."""
+"""The one parser of amounts: text such as "450psig", "65 °F" or "0.6 oz/ft" to value and unit."""
 
 from __future__ import annotations
 
-import functools
 import math
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from decimal import Decimal, InvalidOperation
 
 from fieldvoice.quantity.constants import PA_PER_ATM
-from fieldvoice.trade.errors import TradeError
-
-if TYPE_CHECKING:
-    import pint
+from fieldvoice.quantity.convert import one_in_si, to_si
+from fieldvoice.quantity.errors import ReadingError
+from fieldvoice.quantity.units import UNITS, Unit
+from fieldvoice.quantity.written_units import find, scale, usual
 
 _TEXT = re.compile(
-    r"\s*(?P<number>[-+]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(?P<unit>[^\d\s].*?)?\s*"
+    r"\s*(?P<number>[-+\u2212]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)"
+    r"\s*(?P<unit>[^\d\s].*?)?\s*", re.DOTALL
 )
+_GROUPS = re.compile(r"[-+\u2212]?[1-9]\d{0,2}(,\d{3})+(?![\d,]).*")  # 1,250 but not 4,4 or 0,400
 
 
 @dataclass(frozen=True)
-class Unit:
-    """A unit word: what pint calls it, and for pressures the zero it counts from."""
+class Amount:
+    """A value with its unit."""
 
-    pint: str
-    zero: str = "absolute"  # "absolute", "gauge" (above the atmosphere) or "below" (vacuum)
-
-
-def _many(pint_name: str, *words: str, zero: str = "absolute") -> dict[str, Unit]:
-    return {word: Unit(pint_name, zero) for word in words}
+    value: Decimal
+    unit: Unit
 
 
-# Words are looked up in lower case. pint's own "micron", "cfm" and "pa" mean other things.
-_PRESSURE = {
-    **_many("micrometer_Hg", "um", "µm", "micron", "microns", "umhg"),
-    **_many("torr", "torr"), **_many("millitorr", "mtorr"), **_many("mmHg", "mmhg"),
-    **_many("pascal", "pa"), **_many("millibar", "mbar"),
-    **_many("psi", "psia"), **_many("psi", "psig", zero="gauge"),
-    **_many("bar", "bara"), **_many("bar", "barg", zero="gauge"),
-    **_many("kilopascal", "kpaa"), **_many("kilopascal", "kpag", zero="gauge"),
-    **_many("megapascal", "mpaa"), **_many("megapascal", "mpag", zero="gauge"),
-    **_many("inHg", "inhga"), **_many("inHg", "inhgvac", "inhg vac", zero="below"),
-}
-_NO_ZERO = {
-    "psi": "psig or psia", "bar": "barg or bara", "kpa": "kPag or kPaa", "mpa": "MPag or MPaa",
-    "inhg": "inHgvac or inHga",
-}
-_TEMPERATURE = {
-    **_many("degF", "f", "°f", "degf"), **_many("degC", "c", "°c", "degc"), **_many("kelvin", "k"),
-}
-_DIFFERENCE = {
-    **_many("delta_degF", "f", "°f", "degf"), **_many("delta_degC", "c", "°c", "degc"),
-    **_many("kelvin", "k"),
-}
-_LENGTH = {
-    **_many("foot", "ft", "feet", "foot", "'"), **_many("inch", "in", "inch", "inches", '"'),
-    **_many("meter", "m"), **_many("millimeter", "mm"), **_many("centimeter", "cm"),
-}
-_MASS = {
-    **_many("ounce", "oz"), **_many("pound", "lb", "lbs"), **_many("gram", "g"),
-    **_many("kilogram", "kg"), **_many("milligram", "mg"),
-}
-_PER_LENGTH = {
-    **_many("ounce/foot", "oz/ft"), **_many("gram/meter", "g/m"), **_many("kilogram/meter", "kg/m"),
-}
-_VOLUME = {
-    **_many("liter", "l", "litre", "liter", "litres", "liters"), **_many("milliliter", "ml"),
-    **_many("foot**3", "ft3"), **_many("inch**3", "in3"), **_many("meter**3", "m3"),
-    **_many("gallon", "gal"),
-}
-_FLOW = {
-    **_many("foot**3/minute", "cfm"), **_many("liter/second", "l/s"),
-    **_many("meter**3/hour", "m3/h"), **_many("meter**3/second", "m3/s"),
-    **_many("liter/minute", "l/min"),
-}
-_TIME = {
-    **_many("minute", "min", "minute", "minutes"), **_many("hour", "h", "hour", "hours"),
-    **_many("second", "s", "seconds"), **_many("day", "d", "day", "days"),
-}
-_SHARE = _many("percent", "%", "percent")
-_KINDS: dict[str, tuple[dict[str, Unit], str, str]] = {  # units, SI unit, what errors suggest
-    "pressure": (_PRESSURE, "pascal", "um, torr, Pa, psig, psia, barg, bara, kPag, inHgvac"),
-    "temperature": (_TEMPERATURE, "kelvin", "F, C, K"),
-    "temperature difference": (_DIFFERENCE, "kelvin", "F, C, K"),
-    "length": (_LENGTH, "meter", "ft, in, m, mm"), "mass": (_MASS, "kilogram", "oz, lb, g, kg"),
-    "mass per length": (_PER_LENGTH, "kilogram/meter", "oz/ft, g/m"),
-    "volume": (_VOLUME, "meter**3", "L, mL, ft3, in3, m3"),
-    "flow": (_FLOW, "meter**3/second", "cfm, L/s, m3/h"), "time": (_TIME, "second", "min, h, s"),
-    "share": (_SHARE, "dimensionless", "%"),
-}
+def read_amount(
+    name: str, text: str, dimension: str, *, default_unit: str | None = None,
+    zero_said: bool = False,
+) -> Amount:
+    """The amount that a text gives; `name` is what an error calls the input.
 
-
-def measure(
-    name: str, text: str, kind: str, *, default_unit: str | None = None,
-    atmosphere_pa: float = PA_PER_ATM,
-) -> float:
-    """SI value of a text: Pa absolute, K, m, kg, kg/m, m3, m3/s or s, by `kind`.
-
-    `name` is what the error calls the input. Raises TradeError when there is no number or unit, the
-    unit is unknown, or a pressure unit does not say whether it is gauge or absolute.
+    `dimension`: a key of units.SI_UNITS. `default_unit`: what a number alone is in. `zero_said`:
+    refuse a pressure such as "28bar" that says nothing of its zero, which else is absolute.
+    Raises ReadingError without a number or unit, or for a unit that does not measure the dimension.
     """
-    units, si, usual = _KINDS[kind]
     match = _TEXT.fullmatch(text)
     if match is None:
-        raise TradeError(f"{name} is {text!r}: write a number and a unit ({usual})")
-    word = (match["unit"] or default_unit or "").strip()
+        raise ReadingError(f"{name} is {text!r}: write a number and a unit ({usual(dimension)})")
+    word = match["unit"] or default_unit or ""
     if not word:
-        raise TradeError(f"{name} is {text!r}, without a unit: add one of {usual}")
-    unit = units.get(word.lower())
-    if unit is None:
-        hint = _NO_ZERO.get(word.lower()) if kind == "pressure" else None
-        if hint:
-            raise TradeError(f"{name} is {text!r}: {word} does not say its zero; write {hint}")
-        raise TradeError(f"{name} is {text!r}: unit {word!r} is not known; use {usual}")
-    value = _convert(float(match["number"].replace(",", "")), unit.pint, si)
-    if unit.zero == "gauge":
-        value += atmosphere_pa
-    elif unit.zero == "below":
-        value = atmosphere_pa - value
-    if not math.isfinite(value):
-        raise TradeError(f"{name} is {text!r}: too large to work with")
-    if value < 0 and kind in ("pressure", "temperature"):
-        raise TradeError(f"{name} is {text!r}: below absolute zero; check the sign and the unit")
-    return value
+        raise ReadingError(f"{name} is {text!r}, without a unit: add one of {usual(dimension)}")
+    value = _number(name, text, match["number"])
+    return Amount(value, _unit(name, text, word, dimension, zero_said))
 
 
-def _convert(value: float, unit: str, si: str) -> float:
-    return float(_registry().Quantity(value, unit).to(si).magnitude)
+def amount_si(
+    name: str, text: str, dimension: str, *, default_unit: str | None = None,
+    zero_said: bool = False, atmosphere_pa: float = PA_PER_ATM,
+) -> float:
+    """The same in SI (units.SI_UNITS; pressures absolute); raises ReadingError below absolute zero.
+
+    `atmosphere_pa`: the air that gauge and vacuum scales count from.
+    """
+    found = read_amount(name, text, dimension, default_unit=default_unit, zero_said=zero_said)
+    si = to_si(found.value, found.unit, atmosphere_pa)
+    if not math.isfinite(si):
+        raise ReadingError(f"{name} is {text!r}: too large to work with")
+    if si < 0 and dimension in ("pressure", "temperature"):
+        raise ReadingError(f"{name} is {text!r}: below absolute zero; check the sign and the unit")
+    return si
 
 
-@functools.cache
-def _registry() -> pint.UnitRegistry[float]:
-    import pint  # slow to import, so only when a value is converted
+def step_si(name: str, text: str, dimension: str, *, default_unit: str | None = None) -> float:
+    """The smallest step of a gauge in SI: no zero is meant, so "1psi" will do."""
+    match = _TEXT.fullmatch(text)
+    word = (match and match["unit"]) or default_unit or ""
+    found = scale(word) if dimension == "pressure" else None
+    if match is not None and found is not None:
+        si = float(_number(name, text, match["number"])) * one_in_si(found.gauge)
+    else:
+        given = read_amount(name, text, dimension, default_unit=default_unit)
+        si = float(given.value) * one_in_si(given.unit)
+    if not math.isfinite(si):
+        raise ReadingError(f"{name} is {text!r}: too large to work with")
+    return si
 
-    return pint.UnitRegistry()
+
+def _number(name: str, text: str, number: str) -> Decimal:
+    if "," in number and not _GROUPS.fullmatch(number):
+        raise ReadingError(f"{name} is {text!r}: a comma stands before each three digits of a "
+                           "large number, as in 1,250; write decimals with a point, as in 4.4")
+    try:
+        return Decimal(number.replace(",", "").replace("\u2212", "-"))
+    except InvalidOperation:  # an exponent beyond what a Decimal can have
+        raise ReadingError(f"{name} is {text!r}: too large to work with") from None
+
+
+def _unit(name: str, text: str, word: str, dimension: str, zero_said: bool) -> Unit:
+    bare = scale(word) if dimension == "pressure" else None
+    if bare is not None:
+        if not bare.absolute or (zero_said and bare.write):
+            raise ReadingError(
+                f"{name} is {text!r}: {word} does not say its zero; write {bare.write}")
+        return UNITS[bare.absolute]
+    found = find(word, dimension)
+    if found is None:
+        raise ReadingError(
+            f"{name} is {text!r}: unit {word!r} is not known as a {dimension}; "
+            f"use {usual(dimension)}")
+    return found

@@ -2,9 +2,37 @@
 
 from __future__ import annotations
 
-from fieldvoice.quantity.quantities import Quantity
+from collections.abc import Sequence
 
+from fieldvoice.quantity.convert import from_si, to_si
+from fieldvoice.quantity.quantities import Quantity, quantity
+from fieldvoice.quantity.resolve_reading import Resolved
+from fieldvoice.quantity.resolve_unit import default_unit
+from fieldvoice.quantity.site import STANDARD, Site
+from fieldvoice.quantity.units import say, shown
+
+LONG_FIGURE = 100_000  # a range in this many of a unit is told in the usual unit instead
 _SLACK = 1e-9  # so that a limit said in another unit is not missed by rounding
+
+
+def surprising(
+    reading: Resolved, earlier: Sequence[float] = (), *, site: Site = STANDARD
+) -> str | None:
+    """Why the reading should be read back before it counts; None: it is plausible.
+
+    `earlier` holds the SI values of the same quantity's last readings, oldest first.
+    """
+    about, air = quantity(reading.quantity), site.atmosphere_pa
+    unit = about.table_unit
+    last = from_si(earlier[-1], unit, air) if earlier else None
+    broken = why_surprising(about, from_si(reading.si, unit, air), last)
+    if broken is None:
+        return None
+    if broken in ("low", "high"):
+        return f"The usual {about.called} is {_usual(about, reading.unit, site)}."
+    before = say(from_si(earlier[-1], reading.unit, air), reading.unit)
+    way = "above" if reading.si > earlier[-1] else "below"
+    return f"That is far {way} the last {about.called}, {before}."
 
 
 def why_surprising(quantity: Quantity, value: float, last: float | None) -> str | None:
@@ -33,3 +61,14 @@ def _jump(quantity: Quantity, value: float, last: float) -> str | None:
     if quantity.fall is not None and judged and value * quantity.fall < last:
         return "fall"
     return None
+
+
+def _usual(about: Quantity, unit: str, site: Site) -> str:
+    """A quantity's range in a unit; in the usual unit where that one gives figures too long."""
+    air = site.atmosphere_pa
+    exact = [to_si(end, about.table_unit, air) for end in (about.low, about.high)]
+    low, high = sorted(from_si(end, unit, air) for end in exact)
+    if high >= LONG_FIGURE or unit == "in":
+        unit = default_unit(about.name, site)
+        low, high = sorted(from_si(end, unit, air) for end in exact)
+    return f"{shown(low)} to {say(high, unit)}"

@@ -5,11 +5,12 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from decimal import Decimal, InvalidOperation
 from functools import cache
 from importlib import resources
 from typing import Any
 
-from fieldvoice.quantity.site import ReadingError
+from fieldvoice.quantity.errors import ReadingError
 
 KINDS = {  # kind -> dimension (a key of units.SI_UNITS)
     "vacuum": "pressure",
@@ -27,6 +28,14 @@ KINDS = {  # kind -> dimension (a key of units.SI_UNITS)
 
 
 @dataclass(frozen=True)
+class Example:
+    """A value that fits a quantity: as it is said, and the number."""
+
+    said: str  # "one eighteen"
+    value: Decimal
+
+
+@dataclass(frozen=True)
 class Quantity:
     """Something that can be measured; `low` to `fall_below` are in `unit` (degrees: °F)."""
 
@@ -34,9 +43,9 @@ class Quantity:
     called: str  # speakable: "suction pressure"
     kind: str  # a key of KINDS
     unit: str  # a unit name, or "degrees"
-    resolution: float
     low: float
     high: float
+    example: Example  # without its unit
     rise: float | None = None  # times the last reading
     fall: float | None = None
     fall_below: float | None = None
@@ -75,6 +84,8 @@ def _quantity(name: str, table: Mapping[str, Any]) -> Quantity:
     if not isinstance(low_high, list) or len(low_high) != 2 or not low_high[0] < low_high[1]:
         raise ReadingError(f"{where} range is {low_high!r}; give [lowest, highest]")
     table["only"] = tuple(table.get("only", ()))
+    if "example" in table:
+        table["example"] = _example(where, table["example"])
     unknown = table.keys() - {field.name for field in fields(Quantity)}
     if unknown:
         raise ReadingError(f"{where} unknown field {sorted(unknown)[0]!r}")
@@ -82,6 +93,15 @@ def _quantity(name: str, table: Mapping[str, Any]) -> Quantity:
         return Quantity(name=name, low=low_high[0], high=low_high[1], **table)
     except TypeError as error:
         raise ReadingError(f"{where} {error}") from None
+
+
+def _example(where: str, told: Any) -> Example:
+    try:
+        said, value = told
+        return Example(str(said), Decimal(value))
+    except (TypeError, ValueError, InvalidOperation):
+        raise ReadingError(
+            f'{where} example is {told!r}; give ["as it is said", "number"]') from None
 
 
 @cache
@@ -100,6 +120,11 @@ def quantity(name: str) -> Quantity:
         raise ReadingError(
             f"unknown quantity {name!r}: known are {', '.join(sorted(quantities()))}"
         ) from None
+
+
+def meant_by(unit: str | None) -> str | None:
+    """The quantity that a unit means when none was said: "vacuum" by microns; None: it is open."""
+    return next((q.name for q in quantities().values() if unit in q.only), None)
 
 
 def speakable(name: str) -> str:

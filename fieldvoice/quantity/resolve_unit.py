@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from fieldvoice.quantity.quantities import Quantity, quantities, quantity
+from fieldvoice.quantity.quantities import Quantity, meant_by, quantities, quantity
 from fieldvoice.quantity.site import STANDARD, Site
-from fieldvoice.quantity.units import GAUGE_OF, UNITS, WORD_UNITS
+from fieldvoice.quantity.units import PRESSURE_SCALES, SHARED_WORDS, UNITS, unit_words
 
 
 @dataclass(frozen=True)
@@ -18,13 +18,13 @@ class Refused:
     kind: str  # "wrong-dimension", "which-quantity", "which-unit", "impossible", "unknown"
 
 
-def which_quantity(
+def resolve_quantity(
     unit: str | None, said: str | None, expected: str | None
 ) -> Quantity | Refused:
     """The quantity said, else the one its unit alone means, else the one waited for."""
     awaited = None if expected is None else quantity(expected)
     if said is None:
-        said = next((q.name for q in quantities().values() if unit in q.only), None)
+        said = meant_by(unit)
     if said is not None:
         if awaited is not None and awaited.also == said:
             return awaited
@@ -40,7 +40,7 @@ def _which(unit: str | None) -> Refused:
         return Refused(reason, "which-quantity")
     fitting = [q for q in quantities().values() if _fits(unit, q)]
     if not fitting:
-        return Refused(f"No reading here is in {_unit_said(unit)}.", "which-quantity")
+        return Refused(f"No reading here is in {unit_words(2, unit)}.", "which-quantity")
     return Refused(_question(fitting), "which-quantity")
 
 
@@ -60,22 +60,22 @@ def _question(fitting: list[Quantity]) -> str:
 
 
 def _fits(unit: str, about: Quantity) -> bool:
-    return not isinstance(which_unit(Decimal(1), unit, about, STANDARD), Refused)
+    return not isinstance(resolve_unit(Decimal(1), unit, about, STANDARD), Refused)
 
 
-def which_unit(
+def resolve_unit(
     value: Decimal, unit: str | None, about: Quantity, site: Site
 ) -> str | Refused:
     """The unit with nothing left open: its zero, and which of the units that share a word."""
     if unit is None:
         return default_unit(about.name, site)
     exact: str | None = unit
-    if unit in WORD_UNITS:
-        exact = WORD_UNITS[unit].get(about.kind)
-        exact = site.temperature_unit if exact == "temperature" else exact
-    elif unit in GAUGE_OF and about.dimension == "pressure":
+    if unit in SHARED_WORDS:
+        exact = SHARED_WORDS[unit].get(about.kind)
+        exact = site.temperature_unit if exact == "site" else exact
+    elif unit in PRESSURE_SCALES and about.dimension == "pressure":
         exact = _scale(value, unit, about)
-    if about.kind == "temperature difference" and exact in ("degF", "degC"):
+    if about.kind == "temperature difference" and f"delta-{exact}" in UNITS:
         exact = f"delta-{exact}"
     if exact is not None and exact not in UNITS and exact != "psi":
         return Refused(f"I do not know the unit {unit}.", "unknown")
@@ -90,27 +90,22 @@ def _scale(value: Decimal, unit: str, about: Quantity) -> str:
     "psi" of a vacuum stays open, and is refused: nobody reads a vacuum in it.
     """
     gauge = about.kind == "gauge pressure" or value < 0 or unit == "inHg"
-    return GAUGE_OF[unit] if gauge else unit
+    return PRESSURE_SCALES[unit].gauge if gauge else unit
 
 
 def _wrong(unit: str, about: Quantity, site: Site) -> Refused:
     example = UNITS[default_unit(about.name, site)]
     such_as = example.screen if example.dimension == "pressure" else example.words
     reason = (
-        f"{about.called.capitalize()} cannot be in {_unit_said(unit)}. "
+        f"{about.called.capitalize()} cannot be in {unit_words(2, unit)}. "
         f"Say a {about.dimension}, such as {such_as}."
     )
     return Refused(reason, "wrong-dimension")
 
 
-def _unit_said(unit: str) -> str:
-    return UNITS[unit].words if unit in UNITS else unit
-
-
 def default_unit(quantity_name: str, site: Site = STANDARD) -> str:
     """What a number without a unit means for this quantity at this site: "psig", "degF"."""
     about = quantity(quantity_name)
-    unit = site.default_units.get(about.name, about.unit)
-    if unit != "degrees":
-        return unit
+    if about.unit != "degrees":
+        return about.unit
     return ("delta-" if about.kind == "temperature difference" else "") + site.temperature_unit

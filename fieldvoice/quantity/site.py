@@ -1,32 +1,25 @@
-"""The place a job is done at, as far as readings depend on it."""
+"""The place a job is done at, as far as readings depend on it, and the facts that tell of it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from fieldvoice.errors import FieldvoiceError
+from fieldvoice.quantity.amount import read_amount
+from fieldvoice.quantity.constants import PA_PER_ATM
+from fieldvoice.quantity.convert import to_si
+from fieldvoice.quantity.errors import ReadingError
 
-STANDARD_ATMOSPHERE_PA = 101_325.0  # exact; NIST SP 811 B.8
-
-# International standard atmosphere up to 11 km: ISO 2533, U.S. Standard Atmosphere 1976.
-_SEA_LEVEL_K = 288.15
-_LAPSE_K_PER_M = 0.0065
-_EXPONENT = 9.806_65 / (287.052_87 * _LAPSE_K_PER_M)  # g / (R L)
-_LOWEST_M, _HIGHEST_M = -610.0, 11_000.0
-
-
-class ReadingError(FieldvoiceError, ValueError):
-    """A value, unit or place that cannot be; the message says what, where and what to do."""
+ATMOSPHERE_SOURCE = "US Standard Atmosphere 1976, as in ASHRAE Fundamentals 2017 ch. 1 eqn. 3"
+_LOWEST_M, _HIGHEST_M = -610.0, 11_000.0  # the lowest layer, down to 2,000 ft below the sea
 
 
 @dataclass(frozen=True)
 class Site:
     """What the place and the technician's habits do to a reading."""
 
-    atmosphere_pa: float = STANDARD_ATMOSPHERE_PA  # pressure that gauges read from, absolute Pa
+    atmosphere_pa: float = PA_PER_ATM  # pressure that gauges read from, absolute Pa
     temperature_unit: str = "degF"  # what "degrees" means: "degF" or "degC"
-    default_units: Mapping[str, str] = field(default_factory=dict)  # quantity -> unit, when unsaid
 
     def __post_init__(self) -> None:
         if not 15_000.0 <= self.atmosphere_pa <= 110_000.0:
@@ -40,18 +33,45 @@ class Site:
             )
 
 
+STANDARD = Site()
+
+
+def site_from(told: Mapping[str, str]) -> Site:
+    """The site from plain text, as JobStarted.site keeps it; other keys are left alone.
+
+    "atmosphere": "29.92 inHg" or "altitude": "5280 ft" (standard atmosphere); "temperature-unit":
+    "degF" or "degC". Raises ReadingError naming the entry that cannot be read.
+    """
+    return Site(_atmosphere_pa(told), told.get("temperature-unit", STANDARD.temperature_unit))
+
+
+def _atmosphere_pa(told: Mapping[str, str]) -> float:
+    if "atmosphere" in told:
+        text = told["atmosphere"]
+        found = read_amount("site, atmosphere", text, "pressure")
+        if found.unit.zero != "true":
+            raise ReadingError(f"site, atmosphere is {text!r}: a barometer shows an absolute "
+                               "pressure; write it as '29.92 inHg'")
+        return to_si(found.value, found.unit)
+    if "altitude" in told:
+        found = read_amount("site, altitude", told["altitude"], "length")
+        return atmosphere_at(to_si(found.value, found.unit))
+    return STANDARD.atmosphere_pa
+
+
 def atmosphere_at(altitude_m: float) -> float:
     """Standard atmospheric pressure, absolute Pa, at a height above sea level in metres.
 
-    Source: ISO 2533 and U.S. Standard Atmosphere 1976, lowest layer. Weather moves the true value
-    by some 3 %; a barometer at the site is better. Raises ReadingError outside -610 to 11,000 m.
+    Source: ATMOSPHERE_SOURCE, within 0.2 Pa of ISO 2533 and the U.S. Standard Atmosphere over this
+    range. Weather moves the true value by some 3 %; a barometer at the site is better. Raises
+    ReadingError outside -610 to 11,000 m.
     """
     if not _LOWEST_M <= altitude_m <= _HIGHEST_M:
         raise ReadingError(
-            f"altitude of {altitude_m:g} m: give one between {_LOWEST_M:g} and {_HIGHEST_M:g} m"
+            f"altitude is {altitude_m:g} m: permitted range is {_LOWEST_M:g} to {_HIGHEST_M:g} m "
+            "(-2,001 to 36,089 ft)"
         )
-    warmth = 1.0 - _LAPSE_K_PER_M * altitude_m / _SEA_LEVEL_K
-    return STANDARD_ATMOSPHERE_PA * float(warmth**_EXPONENT)
+    import psychrolib  # type: ignore[import-untyped]  # only who tells an altitude waits for it
 
-
-STANDARD = Site()
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    return float(psychrolib.GetStandardAtmPressure(altitude_m))

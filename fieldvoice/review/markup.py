@@ -11,8 +11,9 @@ from urllib.parse import quote
 
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.step import Step
+from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.quantity.quantities import speakable
-from fieldvoice.quantity.readings import ReadingError, Site, site_from
+from fieldvoice.quantity.site import Site, site_from
 from fieldvoice.quantity.units import say
 from fieldvoice.review.history import Digest, Version
 

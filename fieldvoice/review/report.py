@@ -15,7 +15,8 @@ from fieldvoice.procedure.derived_limits import following
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.reader import parse
 from fieldvoice.procedure.settings import ProcedureError
-from fieldvoice.quantity.readings import ReadingError, to_si
+from fieldvoice.quantity.convert import to_si
+from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.review import report_lists as lists
 from fieldvoice.review.curve import curve_svg
 from fieldvoice.review.event_words import describe
@@ -198,7 +199,7 @@ def _limits_asked(context: Context) -> list[tuple[str, float]]:
     for name in named:
         limit = context.procedure.limits[name]
         try:
-            level = to_si(limit.value, limit.unit, context.site)[0]
+            level = to_si(limit.value, limit.unit, context.site.atmosphere_pa)
         except ReadingError:
             continue
         found.append((f"{name_words(name)} {limit}", level))

@@ -19,7 +19,7 @@ from fieldvoice.quantity.constants import f_to_k, from_microns, from_psig
 from fieldvoice.trade.air import atmosphere, coil
 from fieldvoice.trade.charge import charge_trim, target_superheat, tube
 from fieldvoice.trade.nitrogen import tightness_test
-from fieldvoice.trade.refrigerant import saturation
+from fieldvoice.trade.refrigerant import refrigerants, saturation
 from fieldvoice.trade.vacuum import conductance, evacuation, leak_rate, water
 from fieldvoice.trade.vacuum.decay import VacuumReading, judge_decay
 from fieldvoice.trade.vacuum.pumpdown import forecast_pull
@@ -64,7 +64,7 @@ def calculations() -> dict[str, Callable[[], object]]:
     }
     fluids = {
         f"saturation {name}": partial(saturation.saturation, name, from_psig(250))
-        for name in saturation.names()
+        for name in refrigerants.names()
     }
     warm, mild = f_to_k(80), f_to_k(65)
     return holds | pulls | fluids | {

@@ -10,7 +10,7 @@ from fieldvoice.dialogue.assistant import DEFERENCE
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.settings import ProcedureError
-from fieldvoice.quantity.readings import ReadingError
+from fieldvoice.quantity.errors import ReadingError
 from support.bench import Bench
 from support.every_sort import TEXT, at
 

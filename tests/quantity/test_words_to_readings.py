@@ -6,15 +6,11 @@ import pytest
 
 from fieldvoice.language.intents import Reading
 from fieldvoice.language.parser import understand
-from fieldvoice.quantity.readings import (
-    Refused,
-    Resolved,
-    Site,
-    quantities,
-    resolve,
-    speakable,
-    surprising,
-)
+from fieldvoice.quantity.plausible import surprising
+from fieldvoice.quantity.quantities import quantities, speakable
+from fieldvoice.quantity.resolve_reading import Resolved, resolve
+from fieldvoice.quantity.resolve_unit import Refused
+from fieldvoice.quantity.site import Site
 
 LINES = [
     # line, typed, quantity waited for -> quantity, value, unit

@@ -22,7 +22,7 @@ from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, words
 from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.language.parser import understand
-from fieldvoice.language.speech_text import UNITS, figures, say
+from fieldvoice.language.speech_text import figures, say, spoken_units
 from support.transcripts import TRANSCRIPTS
 
 USUAL_RATE = RATES[2]
@@ -37,7 +37,7 @@ def replies() -> list[str]:
 
 def values() -> list[str]:
     """A value of every sort in every unit that can be said and heard."""
-    texts = [f"{value} {unit}" for unit in UNITS for value in VALUES]
+    texts = [f"{value} {unit}" for unit in spoken_units() for value in VALUES]
     return [text for text in texts if is_hearable(text)]
 
 

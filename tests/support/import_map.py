@@ -5,7 +5,7 @@
 ALLOWED: dict[str, tuple[str, ...]] = {
     "__init__": (),
     "errors": (),
-    "quantity": ("trade.errors",),
+    "quantity": (),
     "language": ("quantity",),
     "trade": ("quantity",),
     "procedure": ("quantity", "language", "trade"),
@@ -29,7 +29,8 @@ ONE_USER = {  # library -> the only files that may import it
     "pyttsx3": ("devices/speaker.py",),
     "espeakng_loader": ("devices/speaker.py",),
     "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
-    "pint": ("quantity/",),
+    "pint": ("quantity/convert.py",),
+    "psychrolib": ("quantity/site.py", "trade/air/coil.py"),
     "filelock": ("devices/joblog/lock.py",),
     "platformdirs": ("devices/joblog/folders.py",),
     "soxr": ("devices/soundfile.py",),

@@ -9,7 +9,7 @@ from decimal import Decimal
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.quantity.constants import from_microns
-from fieldvoice.quantity.readings import resolve
+from fieldvoice.quantity.resolve_reading import resolve
 from fieldvoice.trade.vacuum.decay import VacuumReading, judge_decay
 
 PROCEDURE = '''procedure line-set "Evacuation of a line set"

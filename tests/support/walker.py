@@ -10,7 +10,7 @@ from fieldvoice.language import intents as i
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.step import Need, Step
 from fieldvoice.procedure.verdicts import VERDICTS
-from fieldvoice.quantity import readings
+from fieldvoice.quantity.quantities import quantity
 from support.bench import Bench
 
 Edge = tuple[str, str, str | None]  # step, name of the way on, where it leads
@@ -151,7 +151,7 @@ class Walker:
             wanted = f"outside {need.quantity}" if outside else self.verdict
             return middle + by_verdict.get(wanted, 0.0), unit
         if low is None and high is None:
-            about = readings.quantity(need.quantity)
+            about = quantity(need.quantity)
             middle = about.low + 0.3 * (about.high - about.low)
             return middle, about.table_unit.removeprefix("delta-")
         if outside:

@@ -32,7 +32,7 @@ REFUSED = [
     (f"{_HOLD} --limit 500um --hold 0min", "hold", "above zero"),
     (f"{_HOLD} --noise 90%", "gauge noise", "0 to 0.5"),
     (f"{_HOLD} --resolution 0um", "gauge resolution", "permitted range"),
-    (f"{_HOLD} --altitude 90000ft", "altitude", "-500 to 11000 m"),
+    (f"{_HOLD} --altitude 90000ft", "altitude", "-610 to 11000 m"),
     ("pull 1:9000 2:8000 3:7000 --target 0um", "target", "permitted range"),
     ("pull 1:9000 2:8000 2:7000 --target 500um", "time of reading 3", "times must grow"),
     ("pull 1:9000 2:8000 --target 500um", "forecast", "at least three"),

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from fieldvoice.quantity.amount import measure
+from fieldvoice.quantity.amount import amount_si
 from fieldvoice.quantity.constants import PA_PER_PSI, k_to_f, microns
-from fieldvoice.trade.air.atmosphere import pressure_at_altitude_pa
+from fieldvoice.quantity.site import atmosphere_at
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.vacuum.decay_types import VacuumReading
 
@@ -38,27 +38,41 @@ class Calculation:
 
 def atmosphere(args: argparse.Namespace) -> float:
     """Barometric pressure at the altitude given, Pa."""
-    return pressure_at_altitude_pa(measure("altitude", args.altitude, "length", default_unit="ft"))
+    return atmosphere_at(altitude_m(args))
 
 
-def read(args: argparse.Namespace, name: str, kind: str, default_unit: str | None = None) -> float:
+def altitude_m(args: argparse.Namespace) -> float:
+    """Height above sea level, m."""
+    return amount_si("altitude", args.altitude, "length", default_unit="ft")
+
+
+def pressure_pa(args: argparse.Namespace, name: str, text: str, unit: str | None = None) -> float:
+    """Absolute pressure of a text, Pa, in the air at the altitude given; it must say its zero."""
+    return amount_si(name, text, "pressure", default_unit=unit, zero_said=True,
+                     atmosphere_pa=atmosphere(args))
+
+
+def read(
+    args: argparse.Namespace, name: str, dimension: str, default_unit: str | None = None
+) -> float:
     """SI value of the argument `name` (as argparse stores it)."""
-    found = maybe(args, name, kind, default_unit)
+    found = maybe(args, name, dimension, default_unit)
     if found is None:
         raise TradeError(f"{name.replace('_', ' ')} is missing: give --{name.replace('_', '-')}")
     return found
 
 
 def maybe(
-    args: argparse.Namespace, name: str, kind: str, default_unit: str | None = None
+    args: argparse.Namespace, name: str, dimension: str, default_unit: str | None = None
 ) -> float | None:
     """The same for an argument that may be left out."""
     text = getattr(args, name)
     if text is None:
         return None
-    air = atmosphere(args) if kind == "pressure" else 0.0
-    return measure(name.replace("_", " "), text, kind, default_unit=default_unit,
-                   atmosphere_pa=air)
+    called = name.replace("_", " ")
+    if dimension == "pressure":
+        return pressure_pa(args, called, text, default_unit)
+    return amount_si(called, text, dimension, default_unit=default_unit)
 
 
 def add_readings(parser: argparse.ArgumentParser) -> None:
@@ -83,7 +97,7 @@ def gauge_errors(args: argparse.Namespace) -> dict[str, float]:
     if resolution is not None:
         given["gauge_resolution_pa"] = resolution
     if args.noise is not None:
-        given["gauge_noise_fraction"] = measure("noise", args.noise, "share", default_unit="%")
+        given["gauge_noise_fraction"] = amount_si("noise", args.noise, "ratio", default_unit="%")
     return given
 
 
@@ -97,11 +111,10 @@ def readings(args: argparse.Namespace) -> list[VacuumReading]:
         pairs.append((minutes, pressure))
     if args.file is not None:
         pairs += _from_file(args.file)
-    air = atmosphere(args)
     return [
         VacuumReading(
-            measure(f"time of reading {i}", minutes, "time", default_unit="min") / 60.0,
-            measure(f"reading {i}", pressure, "pressure", default_unit="um", atmosphere_pa=air),
+            amount_si(f"time of reading {i}", minutes, "time", default_unit="min") / 60.0,
+            pressure_pa(args, f"reading {i}", pressure, "um"),
         )
         for i, (minutes, pressure) in enumerate(pairs, start=1)
     ]

@@ -16,12 +16,12 @@ from fieldvoice.commands.calculators.calculation import (
 from fieldvoice.quantity.constants import PA_PER_PSI, k_to_f
 from fieldvoice.trade.air import coil
 from fieldvoice.trade.charge import charge_trim, target_superheat
-from fieldvoice.trade.refrigerant import saturation
+from fieldvoice.trade.refrigerant import refrigerants, saturation
 from fieldvoice.trade.refrigerant.saturation import LineCondition
 
 
 def _line_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("refrigerant", help=", ".join(saturation.names()))
+    parser.add_argument("refrigerant", help=", ".join(refrigerants.names()))
     add_values(parser, (
         ("at!", "118psig", "pressure at the line"), ("line!", "50F", "line temperature"),
         ("target", "10F", "target, for a check"),
@@ -72,7 +72,7 @@ def _target(args: argparse.Namespace) -> Answer:
 
 
 def _charge_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("refrigerant", help=", ".join(saturation.names()))
+    parser.add_argument("refrigerant", help=", ".join(refrigerants.names()))
     add_values(parser, (
         ("liquid!", "3/8", "liquid line size"), ("length!", "40ft", "line length"),
         ("covered-length", "15ft", "length that the factory charge covers"),
@@ -124,19 +124,21 @@ def _btu(watts: float) -> str:
     return f"{watts / 0.293071:,.0f} Btu/h ({watts / 1e3:.2f} kW)"
 
 
+_EXAMPLE = refrigerants.names()[0]
 CALCULATIONS = (
     Calculation("superheat", "superheat from the dew point at suction pressure",
-                ("fieldvoice work-out superheat R-410A --at 118psig --line 50F --target 10F",),
+                (f"fieldvoice work-out superheat {_EXAMPLE} --at 118psig --line 50F --target 10F",),
                 _line_arguments, _superheat),
     Calculation("subcooling", "subcooling from the bubble point at liquid pressure",
-                ("fieldvoice work-out subcooling R-454B --at 350psig --line 100F --target 10F",),
+                (f"fieldvoice work-out subcooling {_EXAMPLE} --at 350psig --line 95F "
+                 "--target 10F",),
                 _line_arguments, _subcooling),
     Calculation("target-superheat", "target superheat of a fixed orifice",
                 ("fieldvoice work-out target-superheat --wet-bulb 67F --outdoor 95F",),
                 _target_arguments, _target),
     Calculation("charge", "charge trim for the line set",
-                ("fieldvoice work-out charge R-410A --liquid 3/8 --length 40ft --covered-length "
-                 "15ft --adder 0.6oz/ft",), _charge_arguments, _charge),
+                (f"fieldvoice work-out charge {_EXAMPLE} --liquid 3/8 --length 40ft "
+                 "--covered-length 15ft --adder 0.6oz/ft",), _charge_arguments, _charge),
     Calculation("air", "temperature split and heat removed on the air side",
                 ("fieldvoice work-out air --return 75F --return-wet-bulb 63F --supply 55F "
                  "--airflow 400cfm",), _air_arguments, _air),

@@ -15,10 +15,11 @@ from fieldvoice.commands.calculators.calculation import (
     maybe,
     read,
 )
+from fieldvoice.quantity.amount import step_si
 from fieldvoice.quantity.constants import PA_PER_PSI
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.nitrogen import tightness_test
-from fieldvoice.trade.refrigerant import saturation
+from fieldvoice.trade.refrigerant import refrigerants, saturation
 
 
 def _nitrogen_arguments(parser: argparse.ArgumentParser) -> None:
@@ -30,7 +31,7 @@ def _nitrogen_arguments(parser: argparse.ArgumentParser) -> None:
         ("time", "60min", "time between, for a verdict"),
         ("hold", "60min", "hold in force (default 60min)"),
         ("volume", "5L", "system volume, for the smallest leak seen"),
-        ("resolution", "1psi", "smallest step of the gauge, psi (default 1psi)"),
+        ("resolution", "1psi", "smallest step of the gauge (default 1psi)"),
     ))
 
 
@@ -68,11 +69,7 @@ def _hold_minutes(args: argparse.Namespace) -> float:
 
 
 def _resolution(args: argparse.Namespace) -> float:
-    text = (args.resolution or "1psi").strip().lower()
-    try:
-        return float(text.removesuffix("psi")) * PA_PER_PSI
-    except ValueError:
-        raise TradeError(f"resolution is {text!r}: write a number of psi, as 1psi") from None
+    return step_si("resolution", args.resolution or "1psi", "pressure", default_unit="psi")
 
 
 def _stages_arguments(parser: argparse.ArgumentParser) -> None:
@@ -92,13 +89,13 @@ def _stages(args: argparse.Namespace) -> Answer:
 
 
 def _saturation_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("refrigerant", help=", ".join(saturation.names()))
+    parser.add_argument("refrigerant", help=", ".join(refrigerants.names()))
     add_values(parser, (("at", "118psig", "pressure"), ("temperature", "40F", "temperature")))
 
 
 def _saturation(args: argparse.Namespace) -> Answer:
     air = atmosphere(args)
-    fluid = saturation.refrigerant(args.refrigerant)
+    fluid = refrigerants.refrigerant(args.refrigerant)
     at, warm = maybe(args, "at", "pressure"), maybe(args, "temperature", "temperature")
     if (at is None) == (warm is None):
         raise TradeError("saturation needs one of --at (pressure) and --temperature")
@@ -119,6 +116,7 @@ def _saturation(args: argparse.Namespace) -> Answer:
         "source": saturation.SOURCE})
 
 
+_EXAMPLE = refrigerants.names()[0]
 CALCULATIONS = (
     Calculation("nitrogen", "pressure to expect at a new temperature, and the verdict of a hold",
                 ("fieldvoice work-out nitrogen --start 450psig --start-temperature 80F "
@@ -129,7 +127,7 @@ CALCULATIONS = (
     Calculation("stages", "staged pressures of a nitrogen test from the nameplate",
                 ("fieldvoice work-out stages --design 450psig",), _stages_arguments, _stages),
     Calculation("saturation", "bubble and dew of a refrigerant",
-                ("fieldvoice work-out saturation R-454B --at 350psig",
-                 "fieldvoice work-out saturation R-410A --temperature 40F"),
+                (f"fieldvoice work-out saturation {_EXAMPLE} --at 350psig",
+                 f"fieldvoice work-out saturation {_EXAMPLE} --temperature 40F"),
                 _saturation_arguments, _saturation),
 )

@@ -11,14 +11,14 @@ from fieldvoice.commands.calculators.calculation import (
     Calculation,
     add_readings,
     add_values,
-    atmosphere,
     gauge_errors,
     maybe,
+    pressure_pa,
     read,
     readings,
     um,
 )
-from fieldvoice.quantity.amount import measure
+from fieldvoice.quantity.amount import amount_si
 from fieldvoice.quantity.constants import KELVIN_AT_0_C, M3_PER_S_PER_CFM, microns
 from fieldvoice.trade.charge import tube
 from fieldvoice.trade.errors import TradeError
@@ -141,10 +141,8 @@ def _sweep_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _sweep(args: argparse.Namespace) -> Answer:
-    air = atmosphere(args)
-    pulls = [measure("pull", text, "pressure", default_unit="um", atmosphere_pa=air)
-             for text in args.pull]
-    breaks = [measure("break", text, "pressure", atmosphere_pa=air) for text in args.breaks]
+    pulls = [pressure_pa(args, "pull", text, "um") for text in args.pull]
+    breaks = [pressure_pa(args, "break", text) for text in args.breaks]
     found = evacuation.dilution(pulls, breaks)
     parts = math.floor(1.0 / found.share_left)
     return Answer((f"one part in {parts:,} of the first air is left", f"source: {found.source}"),
@@ -164,8 +162,8 @@ def _volume(args: argparse.Namespace) -> Answer:
         size, colon, length = text.partition(":")
         if not colon:
             raise TradeError(f"tube {text!r} has no colon: write SIZE:LENGTH, as 3/8:25ft")
-        lengths[size] = lengths.get(size, 0.0) + measure(f"{size} length", length, "length")
-    others = {f"part {i}": measure(f"part {i}", text, "volume")
+        lengths[size] = lengths.get(size, 0.0) + amount_si(f"{size} length", length, "length")
+    others = {f"part {i}": amount_si(f"part {i}", text, "volume")
               for i, text in enumerate(args.other, start=1)}
     found = tube.line_set_volume(lengths, others)
     lines = [f"{found.volume_m3 * 1e3:.3f} L = {found.volume_m3 / 0.0254**3:.1f} in3"]

@@ -9,11 +9,12 @@ from fieldvoice.commands.calculators.calculation import (
     Answer,
     Calculation,
     add_values,
+    altitude_m,
     fahrenheit,
     maybe,
     um,
 )
-from fieldvoice.quantity.amount import measure
+from fieldvoice.quantity.site import ATMOSPHERE_SOURCE
 from fieldvoice.trade.air import atmosphere
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.vacuum import evacuation, water
@@ -37,11 +38,11 @@ def _water(args: argparse.Namespace) -> Answer:
 
 
 def _in_the_open(args: argparse.Namespace) -> Answer:
-    metres = measure("altitude", args.altitude, "length", default_unit="ft")
+    metres = altitude_m(args)
     boiling = atmosphere.boiling_point_k(metres)
     return Answer((f"water boils in the open here at {fahrenheit(boiling)}",), {
         "boiling_k": boiling, "altitude_m": metres,
-        "source": f"{water.LIQUID_SOURCE}; {atmosphere.SOURCE}",
+        "source": f"{water.LIQUID_SOURCE}; {ATMOSPHERE_SOURCE}",
     })
 
 

@@ -9,7 +9,8 @@ from fieldvoice.dialogue.confidence import BestHypothesis, Decision, Hypothesis,
 from fieldvoice.language.intents import NotUnderstood, Readings
 from fieldvoice.language.parser import Valued, sounds_like_a_range, understand
 from fieldvoice.language.refusals import REFUSALS
-from fieldvoice.quantity.readings import Resolved, resolve, surprising
+from fieldvoice.quantity.plausible import surprising
+from fieldvoice.quantity.resolve_reading import Resolved, resolve
 
 _ASKED_ABOUT = {kind for kind, _ in REFUSALS.values()}
 

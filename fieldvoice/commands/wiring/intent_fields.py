@@ -23,13 +23,13 @@ def fields(intent: Intent, expected: str | None = None) -> dict[str, Any]:
 
 
 def _filled_in(reading: Reading, expected: str | None) -> dict[str, Any]:
-    from fieldvoice.quantity.resolve_unit import Refused, which_quantity, which_unit
+    from fieldvoice.quantity.resolve_unit import Refused, resolve_quantity, resolve_unit
     from fieldvoice.quantity.site import STANDARD
 
-    about = which_quantity(reading.unit, reading.quantity, expected)
+    about = resolve_quantity(reading.unit, reading.quantity, expected)
     if isinstance(about, Refused):
         return {} if about.kind == "which-quantity" else {"reason": about.reason}
-    unit = which_unit(reading.value, reading.unit, about, STANDARD)
+    unit = resolve_unit(reading.value, reading.unit, about, STANDARD)
     if isinstance(unit, Refused):
         return {"quantity": about.name, "reason": unit.reason}
     value = abs(reading.value) if unit == "inHg-vacuum" else reading.value

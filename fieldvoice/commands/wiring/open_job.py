@@ -15,7 +15,7 @@ from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import Entry, JobStarted
 from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.procedure.model import Procedure
-from fieldvoice.quantity.readings import prepare
+from fieldvoice.quantity.convert import prepare
 from fieldvoice.session import Session
 
 

@@ -8,7 +8,8 @@ from typing import Any
 from fieldvoice.quantity.constants import KG_PER_OZ, M_PER_FOOT
 from fieldvoice.trade.charge.tube import tube
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
-from fieldvoice.trade.refrigerant.saturation import liquid_density, refrigerant, vapour_density
+from fieldvoice.trade.refrigerant.refrigerants import refrigerant
+from fieldvoice.trade.refrigerant.saturation import liquid_density, vapour_density
 
 LIQUID_LINE_K = 310.928  # 100 F, the liquid temperature taken when none is given
 OUNCES_PER_FOOT = KG_PER_OZ / M_PER_FOOT  # kg/m

@@ -11,35 +11,13 @@ from typing import Any
 
 from fieldvoice.quantity.constants import PA_PER_PSI, k_to_f
 from fieldvoice.trade.errors import TradeError, require_between, require_finite, require_positive
+from fieldvoice.trade.refrigerant.refrigerants import names, refrigerant
 
 Column = tuple[float, ...]
 
-SOURCE = "CoolProp 8.0.0 equations of state, tabulated each kelvin (make_refrigerant_tables.py)"
-# Safety classes of ASHRAE 34 (from memory). 2L: burning velocity at most 10 cm/s.
-_CLASSES = {"R-410A": "A1", "R-32": "A2L", "R-454B": "A2L", "R-22": "A1", "R-134a": "A1"}
-# Lower flammability limit, kg/m3 (from memory, ASHRAE 34); none for class A1
-_FLAMMABLE_KG_M3 = {"R-32": 0.307, "R-454B": 0.30}
+SOURCE = "CoolProp 8.0.0 equations of state, tabulated each kelvin (studies/refrigerant_tables.py)"
 LINE_RANGE_K = (200.0, 450.0)  # of a line that a clamp can read (common practice)
 _MINUS_1_K, _BUBBLE, _DEW, _LIQUID, _VAPOUR = range(5)
-
-
-@dataclass(frozen=True)
-class Refrigerant:
-    """A refrigerant: trade name, safety class, flammability limit (kg/m3), table range (K)."""
-
-    name: str
-    safety_class: str
-    flammable_kg_m3: float | None
-    low_k: float
-    high_k: float
-
-    @property
-    def caution(self) -> str:
-        """What to mind, short enough to be spoken."""
-        if self.flammable_kg_m3 is None:
-            return f"{self.name} is class {self.safety_class}: wear gloves and glasses, never vent."
-        return (f"{self.name} is class {self.safety_class}, mildly flammable: no ignition source, "
-                "ventilate, gloves and glasses, never vent.")
 
 
 @dataclass(frozen=True)
@@ -86,23 +64,6 @@ class LineCondition:
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
         return {**asdict(self), "difference_f": self.difference_f}
-
-
-def names() -> tuple[str, ...]:
-    """Refrigerants known."""
-    return tuple(_CLASSES)
-
-
-def refrigerant(name: str) -> Refrigerant:
-    """Look up by name (`"R-410A"`, `"r410a"`, `"410a"` are alike); TradeError if unknown."""
-    wanted = name.lower().replace("-", "").replace(" ", "").removeprefix("r")
-    for known, safety in _CLASSES.items():
-        if known.lower().replace("-", "").removeprefix("r") == wanted:
-            grid = _tables()[known][_MINUS_1_K]
-            return Refrigerant(
-                known, safety, _FLAMMABLE_KG_M3.get(known), -1.0 / grid[0], -1.0 / grid[-1]
-            )
-    raise TradeError(f"refrigerant {name!r} is not known: use one of {', '.join(_CLASSES)}")
 
 
 def bubble_pressure_pa(name: str, temperature_k: float) -> float:
@@ -205,7 +166,7 @@ def _tables() -> dict[str, tuple[Column, ...]]:
     """Columns of each refrigerant: -1/T, then logarithms of both pressures and both densities."""
     table = resources.files("fieldvoice.trade.refrigerant") / "refrigerants.csv"
     text = table.read_text("utf-8")
-    rows: dict[str, list[list[float]]] = {name: [] for name in _CLASSES}
+    rows: dict[str, list[list[float]]] = {name: [] for name in names()}
     for line in text.splitlines()[1:]:
         name, kelvin, *values = line.split(",")
         rows[name].append([-1.0 / float(kelvin), *(math.log(float(value)) for value in values)])

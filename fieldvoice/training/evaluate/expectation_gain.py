@@ -8,8 +8,7 @@ from functools import partial
 from fieldvoice.dialogue.confidence import CALIBRATION, Calibration
 from fieldvoice.dialogue.expectation import Expected, fits
 from fieldvoice.language import intents as i
-from fieldvoice.quantity import readings
-from fieldvoice.quantity.readings import Resolved
+from fieldvoice.quantity.resolve_reading import Resolved, resolve
 from fieldvoice.quantity.site import STANDARD
 from fieldvoice.training.evaluate.scoring import Expecting, Judged, Result, judged, nothing
 
@@ -23,7 +22,7 @@ STEPS = (NOTHING, THIS, OTHER, MIXED)
 def waiting_for(intent: i.Intent) -> Expected:
     """A step that waits for an intent; for nothing where no step would."""
     if isinstance(intent, i.Reading):
-        found = readings.resolve(intent.value, intent.unit, intent.quantity, expected="vacuum")
+        found = resolve(intent.value, intent.unit, intent.quantity, expected="vacuum")
         return Expected((found.quantity,)) if isinstance(found, Resolved) else Expected()
     if isinstance(intent, i.Choose):
         return Expected(options=(intent.option,))

@@ -1,0 +1,56 @@
+"""What is read back before it counts."""
+
+import pytest
+
+from fieldvoice.quantity.plausible import surprising
+from fieldvoice.quantity.site import Site, atmosphere_at
+from support.resolving import read
+
+SURPRISES = [
+    # earlier microns, value, reason
+    (["430"], "4120", "far above the last vacuum, 430 microns"),
+    (["430"], "380", None),
+    (["5000"], "900", None),  # a pump-down
+    (["430"], "43", "far below the last vacuum, 430 microns"),
+    (["300", "5000"], "900", None),  # only the last one counts
+    ([], "412", None),
+    ([], "412000", "The usual vacuum is 5 to 30,000 microns."),
+    ([], "2", "The usual vacuum is 5 to 30,000 microns."),
+]
+
+
+@pytest.mark.parametrize(("earlier", "value", "reason"), SURPRISES)
+def test_a_slipped_digit_is_surprising_and_a_pump_down_is_not(earlier, value, reason):
+    before = [read(v, "microns", "vacuum").si for v in earlier]
+    found = surprising(read(value, "microns", "vacuum"), before)
+    assert found is None if reason is None else reason in found
+
+
+OTHER_SURPRISES = [
+    ("nitrogen-pressure", "psig", "450", "45", True),
+    ("nitrogen-pressure", "psig", "150", "300", False),
+    ("nitrogen-pressure", "psig", "450", "0", False),  # let down
+    ("suction-pressure", "psig", "118", "1180", True),
+    ("suction-pressure", "psig", "201", "118", False),  # at rest, then running
+    ("suction-temperature", "degF", "54", "154", True),
+    ("suction-temperature", "degF", "75", "54", False),
+    ("outdoor-temperature", "degF", "85", "58", True),
+    ("compressor-current", "A", "11.5", "115", True),
+]
+
+
+@pytest.mark.parametrize(("quantity", "unit", "last", "value", "asked"), OTHER_SURPRISES)
+def test_jumps_of_other_quantities_are_judged_by_their_own_rule(quantity, unit, last, value, asked):
+    found = surprising(read(value, unit, quantity), [read(last, unit, quantity).si])
+    assert (found is not None) == asked
+
+
+def test_the_reason_is_given_in_the_unit_that_was_said():
+    found = surprising(read("9", "torr", "vacuum"), [read("430", "microns", "vacuum").si])
+    assert "0.43 torr" in found
+
+
+def test_zero_gauge_pressure_is_plausible_at_any_altitude():
+    mountain = Site(atmosphere_pa=atmosphere_at(2500))
+    zero = read("0", "psig", "nitrogen-pressure", site=mountain)
+    assert surprising(zero, site=mountain) is None

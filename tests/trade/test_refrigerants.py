@@ -1,0 +1,61 @@
+"""The data file of refrigerants: whole, in step with the table made from it, or refused."""
+
+from __future__ import annotations
+
+import csv
+from importlib import resources
+
+import pytest
+
+from fieldvoice.trade.errors import TradeError
+from fieldvoice.trade.refrigerant import refrigerants, saturation
+
+ROW = "[R-1]\ncoolprop = 'X'\nsafety_class = 'A1'\nlowest_k = 210\nhighest_k = 340\n"
+
+
+@pytest.mark.parametrize("name", refrigerants.names())
+def test_the_table_covers_the_range_that_the_data_file_gives(name: str) -> None:
+    about = refrigerants.refrigerant(name)
+    text = (resources.files("fieldvoice.trade.refrigerant") / "refrigerants.csv").read_text("utf-8")
+    kelvin = [float(row["k"]) for row in csv.DictReader(text.splitlines())
+              if row["refrigerant"] == name]
+    assert (kelvin[0], kelvin[-1], len(kelvin)) == (
+        about.low_k, about.high_k, round(about.high_k - about.low_k) + 1)
+    assert saturation.dew_pressure_pa(name, 280.0) > 0
+
+
+@pytest.mark.parametrize("name", refrigerants.names())
+def test_the_table_ends_below_the_critical_point_of_an_outside_library(name: str) -> None:
+    library = pytest.importorskip("CoolProp.CoolProp")
+    about, fluid = refrigerants.fluids()[name]
+    critical = fluid.critical_k or library.PropsSI("Tcrit", fluid.coolprop)
+    assert about.high_k < critical - 3
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (ROW.replace("lowest_k = 210\n", ""), r"\[R-1\]: lowest_k is missing"),
+        (ROW + "glide = 3", "unknown field 'glide'"),
+        (ROW.replace("'A1'", "'A4'"), "safety_class is 'A4'"),
+        (ROW.replace("'A1'", "'A3'"), "flammable_kg_m3 goes with"),
+        (ROW + "flammable_kg_m3 = 0.3", "flammable_kg_m3 goes with"),
+        (ROW.replace("'X'", "'X.mix'"), "critical_k goes with a mixture"),
+        (ROW.replace("340", "200"), "is not below highest_k 200"),
+        ("[R-1", "refrigerants:"),
+    ],
+)
+def test_a_broken_data_file_names_the_place(text: str, words: str) -> None:
+    with pytest.raises(TradeError, match=words):
+        refrigerants.read_refrigerants(text)
+
+
+@pytest.mark.parametrize(
+    ("safety", "words"),
+    [("A2L", "mildly flammable"), ("A2", "class A2, flammable"), ("A3", "highly flammable"),
+     ("B1", "class B1: wear gloves")],
+)
+def test_the_caution_follows_the_class(safety: str, words: str) -> None:
+    limit = "" if safety.endswith("1") else "flammable_kg_m3 = 0.1\n"
+    found = refrigerants.read_refrigerants(ROW.replace("A1", safety) + limit)
+    assert words in found["R-1"][0].caution
