@@ -30,6 +30,7 @@ ONE_USER = {  # library -> the only files that may import it
     "espeakng_loader": ("devices/speaker.py",),
     "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
     "pint": ("quantity/",),
+    "argcomplete": ("commands/completion.py", "commands/wiring/what_may_follow.py"),
     "filelock": ("devices/joblog/lock.py",),
     "platformdirs": ("devices/joblog/folders.py",),
     "soxr": ("devices/soundfile.py",),
