@@ -28,6 +28,10 @@ examples:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command; returns 0, 1 for a failure, 2 for bad usage or input, 130 when interrupted."""
+    if "_ARGCOMPLETE" in os.environ:  # a shell completes a line
+        from fieldvoice.commands.wiring.what_may_follow import answer, line_so_far
+
+        answer(_parser(line_so_far()))  # leaves
     arguments = list(sys.argv[1:] if argv is None else argv)
     parser = _parser(arguments)
     try:

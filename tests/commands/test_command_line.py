@@ -314,37 +314,6 @@ def test_every_line_of_a_log_fits_the_published_schema(monkeypatch: Patch) -> No
         assert [error.message for error in check.iter_errors(json.loads(line))] == []
 
 
-# --- completion ---------------------------------------------------------------------------------
-
-
-def test_bash_completes_commands_options_and_jobs(
-    home: Path, monkeypatch: Patch, capsys: Capture
-) -> None:
-    assert typed(monkeypatch, "understood\n", "--job", "unit-12b") == 0
-    capsys.readouterr()
-    assert main(["completion", "bash"]) == 0
-    (home / "fieldvoice").write_text(f'#!/bin/sh\nexec {sys.executable} -m fieldvoice "$@"\n')
-    (home / "fieldvoice").chmod(0o755)
-    asks = "; ".join(
-        f"COMP_WORDS=({words}); COMP_CWORD={words.count(' ') + ends}; _fieldvoice; "
-        'echo "${COMPREPLY[@]}"'
-        for words, ends in (("fieldvoice de", 0), ("fieldvoice hear --j", 0),
-                            ("fieldvoice report unit", 0), ("fieldvoice procedure sh", 0))
-    )  # fmt: skip
-    run = subprocess.run(
-        ["bash", "-c", capsys.readouterr().out + asks], check=True, text=True, capture_output=True,
-        env={**os.environ, "PATH": f"{home}:{os.environ['PATH']}"},
-    )  # fmt: skip
-    assert run.stdout.split() == ["demo", "--json", "unit-12b", "show"]
-
-
-@pytest.mark.parametrize("shell", ["zsh", "fish"])
-def test_the_scripts_for_other_shells_name_every_command(shell: str, capsys: Capture) -> None:
-    assert main(["completion", shell]) == 0
-    told = capsys.readouterr().out
-    assert all(command in told for command in COMMANDS)
-
-
 # --- jobs and report ----------------------------------------------------------------------------
 
 

@@ -31,6 +31,7 @@ ONE_USER = {  # library -> the only files that may import it
     "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
     "pint": ("quantity/convert.py",),
     "psychrolib": ("quantity/site.py", "trade/air/coil.py"),
+    "argcomplete": ("commands/completion.py", "commands/wiring/what_may_follow.py"),
     "filelock": ("devices/joblog/lock.py",),
     "platformdirs": ("devices/joblog/folders.py",),
     "soxr": ("devices/soundfile.py",),

@@ -35,8 +35,8 @@ from fieldvoice.commands.wiring.simulated_time import span
 
 USUAL_GAP = "+5s"
 _SOUNDS = ("file", "again", "yes")
-_KEYS = {*_SOUNDS, "take", "again-take", "yes-take", "text", "at", "voice", "noise", "typed",
-         "stopped"}
+_TEXTS = {*_SOUNDS, "text", "at", "voice", "noise", "typed", "stopped"}
+_KEYS = {*_TEXTS, "take", "again-take", "yes-take"}
 
 
 @dataclass(frozen=True)
@@ -84,14 +84,19 @@ def read_job(folder: Path) -> RecordedJob:
     missing = [key for key in ("title", "procedure", "line") if key not in found]
     if missing:
         raise CommandError(f"{path}: {missing[0]!r} is missing")
+    lines, site = found["line"], found.get("site", {})
+    if not isinstance(lines, list) or not all(isinstance(line, dict) for line in lines):
+        raise CommandError(f"{path}: begin each line with [[line]]")
+    if not isinstance(site, dict):
+        raise CommandError(f"{path}: write what is known of the place under [site]")
     beside = folder / str(found["procedure"])
     return RecordedJob(
         name=folder.name,
         title=str(found["title"]),
         procedure=str(beside) if beside.is_file() else str(found["procedure"]),
         start=_start(found.get("start"), path),
-        site={str(k): str(v) for k, v in found.get("site", {}).items()},
-        lines=tuple(_line(n, line, path) for n, line in enumerate(found["line"], start=1)),
+        site={str(k): str(v) for k, v in site.items()},
+        lines=tuple(_line(n, line, path) for n, line in enumerate(lines, start=1)),
     )
 
 
@@ -108,6 +113,9 @@ def _line(number: int, found: Mapping[str, Any], path: Path) -> RecordedLine:
     unknown = set(found) - _KEYS
     if unknown:
         raise CommandError(f"{where}: unknown key {sorted(unknown)[0]!r}; known: {sorted(_KEYS)}")
+    wrong = [key for key in found if key in _TEXTS and not isinstance(found[key], str)]
+    if wrong:
+        raise CommandError(f"{where}: write {wrong[0]} as text in quotes, not {found[wrong[0]]!r}")
     sounds = [path.parent / found[key] if key in found else None for key in _SOUNDS]
     for sound in sounds:
         if sound is not None and not sound.is_file():
