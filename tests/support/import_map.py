@@ -27,5 +27,7 @@ ONE_USER = {  # library -> the only files that may import it
     "espeakng_loader": ("devices/speaker.py",),
     "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
     "pint": ("quantity/",),
+    "jinja2": ("review/",),
+    "markupsafe": ("review/",),
     "lark": ("language/", "procedure/", "training/"),
 }

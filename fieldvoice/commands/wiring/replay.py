@@ -205,7 +205,7 @@ class Player:
         for result in state.results:
             print(f"Result: {result.about.replace('-', ' ')}: {result.verdict.replace('-', ' ')}")
         print(f"Ending: {state.ending or 'still open'}\n")
-        print(text_curve(found.entries, limits_pa=limits))
+        print(text_curve(state, limits_pa=limits))
         counts = ", ".join(f"{count} {mark}" for mark, count in self.score.counts.items())
         print(f"\nLines:  {counts}\nLog:    {self.folder / LOG_NAME}")
         report, csv = write_report(found, self.folder, self.folder)
