@@ -125,8 +125,8 @@ def _timer(context: Context, timer: Timer) -> Row:
     counting = timer.without(context.state.history.withdrawn)
     name = f"hold of {name_words(timer.hold).lower()}" if timer.hold else timer.label
     length = str(timedelta(seconds=round((counting or timer).seconds))).removeprefix("0:")
-    state = "taken back" if counting is None else counting.state
-    end = f"{state} {context.clock((counting or timer).ended_at)}".strip()
+    ended = f"{counting.state} {context.clock(counting.ended_at)}".strip() if counting else ""
+    end = ended or "taken back"
     return Row((context.clock(timer.started), name, length, end), context.heard(timer.line))
 
 

@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.review import figures
+from fieldvoice.review.logged_job import read_job
 from fieldvoice.review.report import Integrity
 from support.bench import Bench
-from support.review_job import Book, page_of, started, whole_job
+from support.review_job import PROCEDURE, Book, page_of, started, whole_job
 
 VOID = {"meta", "br", "line", "rect", "circle", "polyline"}
 
@@ -157,6 +158,57 @@ def test_words_from_the_log_never_become_markup(words):
     plain.add(e.NoteTaken("x", []))
     allowed = set(Outline(page_of(plain.entries)).tags) | {"q", "s"}
     assert set(Outline(page_of(book.entries)).tags) <= allowed
+
+
+HOSTILE = """"'><script>alert('&amp;')</script><img src=x onerror=alert(1)>{{ 7 * 7 }}"""
+
+
+def hostile_job() -> list[Entry]:
+    """A log made elsewhere that puts markup wherever it can."""
+    book = Book()
+    book.add(e.JobStarted(HOSTILE, HOSTILE, HOSTILE, HOSTILE, {HOSTILE: HOSTILE, "place": HOSTILE}))
+    book.open(HOSTILE, "isolate-and-hold")
+    line = book.heard(HOSTILE, source=HOSTILE, clip=HOSTILE)
+    book.add(e.CautionAcknowledged("isolate-and-hold", HOSTILE, line))
+    step = "isolate-and-hold"
+    taken = book.add(e.ReadingTaken(HOSTILE, "412", HOSTILE, 54.9, HOSTILE, step, line))
+    book.add(e.ReadingCorrected(taken, HOSTILE, HOSTILE, 54.9, HOSTILE, line))
+    began = book.read("vacuum", "412", "microns", HOSTILE, clip="clips/" + HOSTILE)
+    book.add(e.Withdrawn(began, line))
+    book.read("vacuum", "310", "microns", HOSTILE)
+    book.add(e.TimerStarted(HOSTILE, 60.0, book.at.isoformat(), False, line))
+    book.add(e.TimerStarted("hold", 60.0, (book.at + timedelta(minutes=1)).isoformat(), True, line))
+    book.add(e.TimerFinished("hold"), 60)
+    figures_of = {HOSTILE: HOSTILE, "reason": HOSTILE, "limits": {HOSTILE: [HOSTILE]}}
+    book.add(e.VerdictGiven("decay", HOSTILE, figures_of, "isolate-and-hold", line))
+    book.add(e.VerdictGiven(HOSTILE, HOSTILE, figures_of, "isolate-and-hold", line))
+    book.add(e.BranchTaken("isolate-and-hold", HOSTILE, HOSTILE, HOSTILE, line))
+    book.add(e.NoteTaken(HOSTILE, [HOSTILE, "clips/" + HOSTILE], line))
+    book.add(e.StepSkipped("isolate-and-hold", HOSTILE, line))
+    book.open(HOSTILE, HOSTILE)
+    book.add(e.JobFinished(HOSTILE))
+    return book.entries
+
+
+@pytest.mark.parametrize("clips_at", ["", "file:///jobs/a/", None])
+def test_markup_anywhere_in_a_log_or_a_procedure_is_shown_as_text(clips_at):
+    words = HOSTILE.replace('"', "'")  # a procedure's texts stand between double quotes
+    procedure = PROCEDURE.replace("Evacuation of a line set", words).replace(
+        "Never oxygen", words).replace("common practice", words).replace("Isolate and", words)
+    assert not read_job([], procedure).fault
+    for text in (procedure, "no procedure: " + HOSTILE):
+        page = page_of(hostile_job(), text, clips_at=clips_at, integrity=Integrity(True, HOSTILE))
+        outline = Outline(page)
+        assert not {"script", "img"} & set(outline.tags)
+        assert not [name for _, name, _ in outline.attributes if name.startswith("on")]
+        for _, name, value in outline.attributes:
+            if name in ("src", "href"):  # a clip's path, percent-encoded
+                assert value.startswith(str(clips_at))
+                assert not set("<>\"' {") & set(value)
+        assert outline.text.count("<script>alert('&amp;')</script>") > 40
+        assert "{{ 7 * 7 }}" in outline.text
+    drawn = page[page.index("<svg"):page.index("</svg>")]
+    assert "&lt;script&gt;" in drawn  # the verdict, beside its hold
 
 
 def test_a_hostile_job_name_is_shown_as_text(page):
