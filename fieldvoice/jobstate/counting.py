@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Protocol, Self, TypeVar
@@ -21,7 +21,7 @@ from fieldvoice.jobstate.timers import Timer
 
 
 class _Counted(Protocol):
-    def without(self, withdrawn: Container[int]) -> Self | None: ...
+    def without(self, withdrawn: Set[int]) -> Self | None: ...
 
 
 _R = TypeVar("_R", bound=_Counted)
@@ -119,11 +119,11 @@ class Counting:
         return self._counting(self.history.undoable)
 
     def _counting(self, records: Iterable[_R]) -> tuple[_R, ...]:
-        withdrawn = self.history.withdrawn
+        withdrawn = self.history.withdrawn.keys()
         return tuple([kept for r in records if (kept := r.without(withdrawn)) is not None])
 
     def newest_first(self, records: Sequence[_R]) -> Iterator[_R]:
         """Those of the history's records that count, as they are asked for."""
-        withdrawn = self.history.withdrawn
+        withdrawn = self.history.withdrawn.keys()
         kept = (record.without(withdrawn) for record in reversed(records))
         return (record for record in kept if record is not None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Mapping, Set
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
@@ -16,7 +16,7 @@ class Record:
     seq: int  # of the event
     at: datetime
 
-    def without(self, withdrawn: Container[int]) -> Self | None:
+    def without(self, withdrawn: Set[int]) -> Self | None:
         """The record as if the withdrawn events had not been; None when it was left by one."""
         return None if self.seq in withdrawn else self
 
@@ -70,7 +70,7 @@ class LoggedReading(Record):
         """The reading with a newer value."""
         return replace(self, values=(*self.values, value))
 
-    def without(self, withdrawn: Container[int]) -> Self | None:
+    def without(self, withdrawn: Set[int]) -> Self | None:
         """The reading with the values that count."""
         if self.seq in withdrawn:
             return None
@@ -161,11 +161,11 @@ class UndoableLine:
     seqs: tuple[int, ...]
     kind: str  # kind of the first event: "reading-taken", "step-done", "timer-started", ...
 
-    def without(self, withdrawn: Container[int]) -> Self | None:
+    def without(self, withdrawn: Set[int]) -> Self | None:
         """What is left of it; None when all was withdrawn."""
-        kept = tuple([seq for seq in self.seqs if seq not in withdrawn])
-        if len(kept) == len(self.seqs):
+        if withdrawn.isdisjoint(self.seqs):
             return self
+        kept = tuple(seq for seq in self.seqs if seq not in withdrawn)
         return replace(self, seqs=kept) if kept else None
 
 

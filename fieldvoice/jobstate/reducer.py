@@ -250,7 +250,7 @@ def _change(draft: Draft, label: str, change: Change) -> None:
 @_on(e.Reminded)
 def _reminded(draft: Draft, event: e.Reminded, _entry: Entry) -> None:
     place = draft.newest_timer(event.label)
-    counting = None if place is None else draft.timers[place].without(draft.withdrawn)
+    counting = None if place is None else draft.timers[place].without(draft.withdrawn.keys())
     if place is not None and counting is not None:
         draft.timers[place] = replace(
             draft.timers[place], reminded=counting.called_out(event.mark).reminded)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable
+from collections.abc import Iterable, Set
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -96,7 +96,7 @@ class Timer:
         passed = (self.due - self.started) / timedelta(minutes=1) - 1.0
         return replace(self, reminded=passed if minutes == mark else float(minutes))
 
-    def without(self, withdrawn: Container[int]) -> Self | None:
+    def without(self, withdrawn: Set[int]) -> Self | None:
         """The timer as if the withdrawn events had not been; None when one had begun it."""
         if self.seq in withdrawn:
             return None

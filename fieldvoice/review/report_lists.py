@@ -122,7 +122,7 @@ def timers(context: Context) -> list[Row]:
 
 
 def _timer(context: Context, timer: Timer) -> Row:
-    counting = timer.without(context.state.history.withdrawn)
+    counting = timer.without(context.state.history.withdrawn.keys())
     name = f"hold of {name_words(timer.hold).lower()}" if timer.hold else timer.label
     length = str(timedelta(seconds=round((counting or timer).seconds))).removeprefix("0:")
     ended = f"{counting.state} {context.clock(counting.ended_at)}".strip() if counting else ""

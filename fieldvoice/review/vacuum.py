@@ -119,7 +119,7 @@ def _holds(
 ) -> tuple[Hold, ...]:
     steps = {r.step for r in readings}
     runs = [kept for t in state.history.timers if t.hold in steps
-            and (kept := t.without(state.history.withdrawn)) is not None]
+            and (kept := t.without(state.history.withdrawn.keys())) is not None]
     verdicts = _verdicts(state, runs)
     return tuple(
         Hold(_since(run.started, began), _since(_end(run, state), began), verdicts.get(run.seq))
