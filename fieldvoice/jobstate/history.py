@@ -49,7 +49,7 @@ class History:
     def standing(self, visit: StepVisit) -> str:
         """What became of it: "open", "done", "skipped", "left" for another, or "taken back"."""
         if visit.exit is None:
-            return "open" if visit.left_at is None else "left"
+            return "open" if visit.is_open else "left"
         if visit.exit.seq in self.withdrawn:
             return "taken back"
         return "skipped" if visit.exit.skipped else "done"

@@ -103,6 +103,11 @@ class StepVisit(Record):
     exit: StepExit | None = None
     left_at: datetime | None = None  # another step was opened, or the job closed
 
+    @property
+    def is_open(self) -> bool:
+        """Neither done nor skipped nor left."""
+        return self.exit is None and self.left_at is None
+
 
 @dataclass(frozen=True)
 class BranchChoice(Record):

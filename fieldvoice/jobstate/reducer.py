@@ -6,7 +6,7 @@ from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
-from typing import Any, TypeVar
+from typing import Any
 
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.draft import Draft
@@ -27,7 +27,6 @@ from fieldvoice.jobstate.take_back import belongs_to_take_back, done_beside, rem
 from fieldvoice.jobstate.timers import Change, Timer
 
 Handler = Callable[[Draft, Any, Entry], None]
-_Handled = TypeVar("_Handled", bound=Handler)
 _HANDLERS: dict[type[e.Event], Handler] = {e.Withdrawn: withdraw}
 
 
@@ -43,8 +42,9 @@ def apply(draft: Draft, entry: Entry) -> None:
     remember(draft, entry.event, entry.seq)
 
 
-def _on(kind: type[e.Event]) -> Callable[[_Handled], _Handled]:
-    def register(handler: _Handled) -> _Handled:
+def _on(kind: type[e.Event]) -> Callable[[Handler], Handler]:
+    """Register how an event of that kind changes the draft."""
+    def register(handler: Handler) -> Handler:
         _HANDLERS[kind] = handler
         return handler
 
@@ -108,13 +108,9 @@ def _note_taken(draft: Draft, event: e.NoteTaken, entry: Entry) -> None:
 
 
 @_on(e.StoodBy)
-def _stood_by(draft: Draft, _event: e.StoodBy, _entry: Entry) -> None:
-    draft.standing_by = True
-
-
 @_on(e.BackAtWork)
-def _back_at_work(draft: Draft, _event: e.BackAtWork, _entry: Entry) -> None:
-    draft.standing_by = False
+def _attending(draft: Draft, event: e.StoodBy | e.BackAtWork, _entry: Entry) -> None:
+    draft.standing_by = isinstance(event, e.StoodBy)
 
 
 @_on(e.VoiceChanged)
@@ -129,7 +125,7 @@ def _voice_changed(draft: Draft, event: e.VoiceChanged, _entry: Entry) -> None:
 def _opened(draft: Draft, event: e.StepOpened, entry: Entry) -> None:
     last = draft.visits[-1] if draft.visits else None
     if (last is not None and (last.step, last.visit) == (event.step, event.visit)
-            and _is_open(last) and last.seq not in draft.withdrawn):
+            and last.is_open and last.seq not in draft.withdrawn):
         return  # the same visit goes on, as after an interruption
     _leave_open_step(draft, entry.at)
     before = draft.newest_visit(event.step)
@@ -141,12 +137,8 @@ def _opened(draft: Draft, event: e.StepOpened, entry: Entry) -> None:
 
 
 def _leave_open_step(draft: Draft, at: datetime) -> None:
-    if draft.visits and _is_open(draft.visits[-1]):
+    if draft.visits and draft.visits[-1].is_open:
         draft.visits[-1] = replace(draft.visits[-1], left_at=at)
-
-
-def _is_open(visit: StepVisit) -> bool:
-    return visit.exit is None and visit.left_at is None
 
 
 @_on(e.StepDone)

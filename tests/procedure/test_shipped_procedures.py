@@ -109,7 +109,7 @@ def test_every_way_leads_to_an_ending_and_folds_back(name: str, edge: Edge) -> N
     ending = walker.walk(edge)
     step, way, to = edge
     assert ending in {s.ending.name for s in _procedure(name).steps if s.ending}
-    assert walker.bench.refolded() == walker.bench.sheet
+    assert walker.bench.refolded() == walker.bench.state
     if way not in ("done", "end", "repeat") and not way.startswith("outside"):
         taken = [b for b in walker.bench.events(e.BranchTaken) if isinstance(b, e.BranchTaken)]
         assert (step, way, to) in [(b.step, b.option, b.to) for b in taken]
@@ -148,24 +148,24 @@ def test_the_stages_of_the_nitrogen_test_are_those_of_the_arithmetic() -> None:
     bench = _at_the_plate()
     bench.read(450, "psig")
     stages = staged_pressures(450 * PA_PER_PSI)
-    limits = [bench.sheet.limit(name) for name in ("first-high", "half-high", "full-high")]
+    limits = [bench.state.limit(name) for name in ("first-high", "half-high", "full-high")]
     assert [round(s.gauge_pa / PA_PER_PSI) for s in stages] == [int(v.value) for v in limits]
     assert [int(v.value) for v in limits] == [150, 225, 450]
 
 
 def _at_the_plate(name: str = "nitrogen-test", **site: str) -> Bench:
     bench = Bench(_procedure(name), site)
-    while bench.sheet.step != "plate":
-        assert len(bench.log) < 400, bench.sheet.step
+    while bench.state.step != "plate":
+        assert len(bench.log) < 400, bench.state.step
         _step_on(bench)
     return bench
 
 
 def _step_on(bench: Bench) -> None:
     """Do what the open step of a nitrogen test waits for."""
-    while bench.sheet.unacknowledged():
+    while bench.state.unacknowledged():
         bench.say(i.Understood())
-    step, need = bench.sheet.open_step, bench.sheet.unmet()
+    step, need = bench.state.open_step, bench.state.unmet()
     assert step is not None
     if need is not None:
         bench.read(6, "lb", need.quantity)
@@ -181,7 +181,7 @@ def _step_on(bench: Bench) -> None:
 def _to_the_first_stage(bench: Bench) -> None:
     for _ in range(2):
         _step_on(bench)
-    while bench.sheet.unacknowledged():
+    while bench.state.unacknowledged():
         bench.say(i.Understood())
 
 
@@ -189,16 +189,16 @@ def test_the_pressures_of_the_test_follow_the_plate() -> None:
     bench = _at_the_plate()
     bench.read(300, "psig")
     _to_the_first_stage(bench)
-    assert bench.sheet.step == "first-raise"
+    assert bench.state.step == "first-raise"
     assert bench.text.endswith("Open slowly to 150 psig, then tell me.")
     bench.read(150, "psig")
     for _ in range(2):
         _step_on(bench)
-    assert bench.sheet.step == "raise"  # 150 is half of 300: no stage in between
+    assert bench.state.step == "raise"  # 150 is half of 300: no stage in between
     assert "Raise to 300 psig, then tell me." in bench.text
     assert "above 300 psig" in bench.read(310, "psig")
     bench.read(295, "psig")
-    assert bench.sheet.step == "let-settle"
+    assert bench.state.step == "let-settle"
 
 
 def test_a_plate_that_nobody_read_counts_as_a_low_one() -> None:
@@ -208,23 +208,23 @@ def test_a_plate_that_nobody_read_counts_as_a_low_one() -> None:
     _to_the_first_stage(bench)
     assert "Open slowly to 100 psig" in bench.text
     assert "above 100 psig" in bench.read(120, "psig")
-    assert str(bench.sheet.limit("full-high")) == "150 psig"
+    assert str(bench.state.limit("full-high")) == "150 psig"
 
 
 def test_a_plate_outside_what_can_be_is_asked_for_again() -> None:
     bench = _at_the_plate()
     bench.read(45, "psig", "design-pressure")
     bench.say(i.Yes())  # it is surprising, too
-    assert bench.sheet.step == "plate"
-    assert str(bench.sheet.limit("full-high")) == "150 psig"
+    assert bench.state.step == "plate"
+    assert str(bench.state.limit("full-high")) == "150 psig"
 
 
 def test_a_corrected_plate_moves_the_stages_with_it() -> None:
     bench = _at_the_plate()
     bench.read(450, "psig")
     bench.say(i.ChangeReading("design-pressure", Decimal(400), "psig"))
-    assert str(bench.sheet.limit("full-high")) == "400 psig"
-    assert bench.refolded() == bench.sheet
+    assert str(bench.state.limit("full-high")) == "400 psig"
+    assert bench.refolded() == bench.state
 
 
 def test_a_limit_that_follows_the_plate_is_not_given_by_the_site() -> None:
@@ -241,14 +241,14 @@ def test_a_site_whose_limits_leave_nothing_between_is_refused() -> None:
 def test_the_room_counts_only_for_a_larger_flammable_charge(amount: float, asked: bool) -> None:
     """UL 60335-2-40, from memory: 6 m3 times the lower flammability limit go in any room."""
     bench = Bench(_procedure("make-safe"))
-    while bench.sheet.step != "refrigerant-amount":
+    while bench.state.step != "refrigerant-amount":
         bench.say(i.Understood())
         bench.say(i.Next())
     bench.read(amount, "lb")
     bench.say(i.Choose("flammable"))
     opened = []
-    while not bench.sheet.finished:
-        opened.append(bench.sheet.step)
+    while not bench.state.finished:
+        opened.append(bench.state.step)
         bench.say(i.Understood())
         bench.say(i.Next())
     assert ("room-size" in opened) is asked
@@ -257,12 +257,12 @@ def test_the_room_counts_only_for_a_larger_flammable_charge(amount: float, asked
 
 def test_the_fire_watch_runs_beside_the_nitrogen_test_and_speaks_with_its_hold_as_one() -> None:
     bench = Bench(_procedure("commission-split-system"))
-    while bench.sheet.step != "joint-kind":
+    while bench.state.step != "joint-kind":
         _step_on(bench)
     bench.say(i.Choose("brazed"))
-    while bench.sheet.step != "plate":
+    while bench.state.step != "plate":
         _step_on(bench)
-    assert "fire watch" in bench.sheet.timers
+    assert "fire watch" in bench.state.timers
     bench.read(300, "psig")
     _to_the_first_stage(bench)
     bench.read(150, "psig")
@@ -281,5 +281,5 @@ def test_after_the_last_sweep_the_pump_is_started_before_a_vacuum_is_read() -> N
 def test_a_site_can_ask_for_a_stricter_document_by_name() -> None:
     bench = Bench(_procedure("evacuate-and-release"), {"criterion": "UFGS-15741N section 3.7.3"})
     # UFGS-15741N 3.7.3: 300 microns, held for 2 hours
-    assert (str(bench.sheet.limit("hold-limit")), str(bench.sheet.limit("hold-time"))) == (
+    assert (str(bench.state.limit("hold-limit")), str(bench.state.limit("hold-time"))) == (
         "300 microns", "120 min")
