@@ -11,6 +11,8 @@ from fieldvoice.devices.clock import SimulatedClock
 from fieldvoice.devices.joblog import JobLog, read_log
 from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
 from fieldvoice.dialogue.assistant import Reply
+from fieldvoice.jobstate import reducer
+from fieldvoice.jobstate.draft import Draft
 from fieldvoice.jobstate.events import (
     Entry,
     Event,
@@ -24,7 +26,6 @@ from fieldvoice.jobstate.events import (
     TimerFinished,
     VerdictGiven,
 )
-from fieldvoice.jobstate.reducer import Draft
 from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Next, NotUnderstood, Reading
 from fieldvoice.procedure.check import load
@@ -118,13 +119,13 @@ def test_the_state_is_the_fold_of_what_was_logged() -> None:
 
 def test_every_event_is_folded_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folded: list[int] = []
-    apply = Draft.apply
+    apply = reducer.apply
 
     def counted(draft: Draft, entry: Entry) -> None:
         folded.append(entry.seq)
         apply(draft, entry)
 
-    monkeypatch.setattr(Draft, "apply", counted)
+    monkeypatch.setattr(reducer, "apply", counted)
     with JobLog.create(tmp_path / "job", TEXT) as log:
         clock = SimulatedClock(START)
         session = Session(EMPTY, log.append, lambda _: None, clock.now)

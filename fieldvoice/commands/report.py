@@ -54,15 +54,15 @@ def write_report(found: LogRead, folder: Path, into: Path) -> list[Path]:
     path. Raises CommandError or JobLogError.
     """
     from fieldvoice.devices.joblog import read_procedure
+    from fieldvoice.review.logged_job import read_job
     from fieldvoice.review.readings_csv import readings_csv
     from fieldvoice.review.report import report_html
 
     text = read_procedure(folder)
     clips_at = "" if into.resolve() == folder.resolve() else f"{folder.resolve().as_uri()}/"
-    page = report_html(
-        found.entries, text, clips_at=clips_at, integrity=integrity(found, text)
-    )  # fmt: skip
-    texts = {into / "report.html": page, into / "readings.csv": readings_csv(found.entries)}
+    job = read_job(found.entries, text)
+    page = report_html(job, clips_at=clips_at, integrity=integrity(found, text))
+    texts = {into / "report.html": page, into / "readings.csv": readings_csv(job.state)}
     try:
         into.mkdir(parents=True, exist_ok=True)
         for path, text in texts.items():

@@ -115,7 +115,9 @@ class Turn:
         for reply in replies:
             self.emit(e.Said(reply.spoken or reply.text, reply.tone))
         entries = [self._with_outcome(entry) for entry in self._entries]
-        state = self.state if self.line is None else self.state.with_outcome(self._outcome)
+        state = self.state
+        if self.line is not None:
+            state = state.with_outcome(self.line, self._outcome)
         return Outcome(tuple(entries), tuple(replies), state)
 
     def _with_outcome(self, entry: Entry) -> Entry:

@@ -1,42 +1,64 @@
-"""What the job state keeps of events that later ones can point at."""
+"""What events leave behind in the job's history, and what the job state keeps of the talk."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
+from typing import Any, Self
 
 
 @dataclass(frozen=True)
-class ReadingValue:
-    """One version of a reading's value: as taken, or as corrected by the event `seq`."""
+class Record:
+    """What an event left behind. It stays as it is when the event is withdrawn."""
 
-    seq: int
-    value: Decimal  # as said
+    seq: int  # of the event
+    at: datetime
+
+    def without(self, withdrawn: Set[int]) -> Self | None:
+        """The record as if the withdrawn events had not been; None when it was left by one."""
+        return None if self.seq in withdrawn else self
+
+
+# --- readings ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class ReadingValue(Record):
+    """A value that a reading had: as taken, or as corrected later."""
+
+    said: str  # the number, as said
     unit: str
     si: float
-    within: bool | None
+    within: bool | None  # the step's limits
+    line: int | None
+
+    @property
+    def value(self) -> Decimal:
+        """The number. Raises InvalidOperation when a log made elsewhere has none."""
+        return Decimal(self.said)
 
 
 @dataclass(frozen=True)
-class LoggedReading:
-    """A reading that counts, with its corrections; the last value holds."""
+class LoggedReading(Record):
+    """A reading with its values: all of them in the history, in the state those that count."""
 
-    seq: int
-    at: datetime
     quantity: str
     si_unit: str
     step: str
-    line: int | None
     hold: str | None
     minute: float | None  # of the hold
     values: tuple[ReadingValue, ...]  # never empty
 
     @property
+    def line(self) -> int | None:
+        """The line that it was taken with."""
+        return self.values[0].line
+
+    @property
     def now(self) -> ReadingValue:
-        """The value that holds."""
+        """The newest value."""
         return self.values[-1]
 
     @property
@@ -48,41 +70,121 @@ class LoggedReading:
         """The reading with a newer value."""
         return replace(self, values=(*self.values, value))
 
-    def without(self, seq: int) -> LoggedReading | None:
-        """The reading as if the event had not been; None when the event took it."""
-        if seq == self.seq:
+    def without(self, withdrawn: Set[int]) -> Self | None:
+        """The reading with the values that count."""
+        if self.seq in withdrawn:
             return None
-        return replace(self, values=tuple(v for v in self.values if v.seq != seq))
+        if len(self.values) == 1:
+            return self
+        return replace(self, values=tuple(v for v in self.values if v.seq not in withdrawn))
+
+
+# --- steps and what comes of them --------------------------------------------------------------
 
 
 @dataclass(frozen=True)
-class StepExit:
+class StepExit(Record):
     """A step that was done or skipped."""
 
-    seq: int
     step: str
     line: int | None
     skipped: bool = False
+    reason: str = ""  # of a skipped one
 
 
 @dataclass(frozen=True)
-class BranchChoice:
+class StepVisit(Record):
+    """A step that was opened, for the first time in a visit or again in the same one."""
+
+    stage: str
+    step: str
+    visit: int  # how many times the step had been opened afresh
+    began: int  # seq of the visit's first opening
+    exit: StepExit | None = None
+    left_at: datetime | None = None  # another step was opened, or the job closed
+
+    @property
+    def is_open(self) -> bool:
+        """Neither done nor skipped nor left."""
+        return self.exit is None and self.left_at is None
+
+
+@dataclass(frozen=True)
+class BranchChoice(Record):
     """A way that was taken."""
 
-    seq: int
     step: str
     option: str
+    why: str
+    line: int | None
 
 
 @dataclass(frozen=True)
-class Result:
+class Acknowledgement(Record):
+    """A caution that was acknowledged aloud."""
+
+    step: str
+    caution: str
+    line: int | None
+
+
+@dataclass(frozen=True)
+class Result(Record):
     """A result that was given."""
 
-    seq: int
     about: str
     verdict: str
     figures: Mapping[str, Any]
     step: str | None
+    line: int | None
+
+
+@dataclass(frozen=True)
+class Note(Record):
+    """A note that was kept."""
+
+    text: str
+    clips: tuple[str, ...]
+
+
+# --- what was taken back -----------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Withdrawal(Record):
+    """An event that took another one back, or put back what that had taken."""
+
+    withdraws: int
+    line: int | None
+
+
+@dataclass(frozen=True)
+class UndoableLine:
+    """What one line did that can be taken back: the events with their sequence numbers."""
+
+    line: int
+    seqs: tuple[int, ...]
+    kind: str  # kind of the first event: "reading-taken", "step-done", "timer-started", ...
+
+    def without(self, withdrawn: Set[int]) -> Self | None:
+        """What is left of it; None when all was withdrawn."""
+        if withdrawn.isdisjoint(self.seqs):
+            return self
+        kept = tuple(seq for seq in self.seqs if seq not in withdrawn)
+        return replace(self, seqs=kept) if kept else None
+
+
+@dataclass(frozen=True)
+class Undone:
+    """What the last take-back did; gone once something else is done."""
+
+    line: int
+    seqs: tuple[int, ...] = ()  # of the Withdrawn events
+    withdrew: tuple[int, ...] = ()  # what they withdrew
+    beside: tuple[int, ...] = ()  # a step opened again, its hold stopped: undone by putting back
+
+
+# --- the talk ----------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -93,15 +195,6 @@ class Question:
     line: int
     why: str  # "confidence", "surprising", "reason", "gate", "finish"
     intent: Mapping[str, Any]
-
-
-@dataclass(frozen=True)
-class Note:
-    """A note that was kept."""
-
-    seq: int
-    text: str
-    clips: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -116,22 +209,3 @@ class OpenNote:
         """The note with one more line."""
         clips = (*self.clips, clip) if clip else self.clips
         return replace(self, words=(*self.words, words), clips=clips)
-
-
-@dataclass(frozen=True)
-class Undone:
-    """What the last take-back took, and the state before it; gone once something else is done."""
-
-    line: int
-    seqs: tuple[int, ...]  # of the Withdrawn events
-    withdrew: tuple[int, ...]  # what they withdrew
-    before: Mapping[str, Any]  # fields of the job state
-
-
-@dataclass(frozen=True)
-class UndoableLine:
-    """What one line did that can be taken back: the events with their sequence numbers."""
-
-    line: int
-    seqs: tuple[int, ...]
-    kind: str  # kind of the first event: "reading-taken", "step-done", "timer-started", ...

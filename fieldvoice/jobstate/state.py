@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from typing import Any
 
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate import timers
+from fieldvoice.jobstate import reducer, timers
+from fieldvoice.jobstate.counting import Counting
+from fieldvoice.jobstate.draft import Draft
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.records import (
-    BranchChoice,
     LoggedReading,
-    Note,
     OpenNote,
     Question,
-    Result,
-    StepExit,
-    UndoableLine,
     Undone,
 )
-from fieldvoice.jobstate.reducer import Draft
 from fieldvoice.jobstate.timers import Timer
 from fieldvoice.procedure import derived_limits
 from fieldvoice.procedure.model import Procedure
@@ -32,61 +29,53 @@ from fieldvoice.quantity.site import Site, site_from
 
 
 @dataclass(frozen=True)
-class JobState:
-    """Where a job stands. Compare with ==; build with `empty` and `fold` only."""
+class JobState(Counting):
+    """Where a job stands: what counts of its history. Build with `empty` and `fold` only.
 
-    procedure: Procedure
-    facts: Mapping[str, str] = field(default_factory=dict)  # what the site was said to be
+    Compare with ==.
+    """
+
+    procedure: Procedure = field(kw_only=True)
     next_seq: int = 1
-    job: str = ""
-    ending: str | None = None  # set when the job is finished
-    step: str | None = None  # the open step
-    opened_seq: int = 0  # of the open step
-    visits: Mapping[str, int] = field(default_factory=dict)
-    opened: Mapping[str, int] = field(default_factory=dict)  # seq that began a step's last visit
-    trail: tuple[StepExit, ...] = ()  # steps done and skipped, in order
-    branches: tuple[BranchChoice, ...] = ()
-    acknowledged: frozenset[str] = frozenset()  # cautions
-    readings: tuple[LoggedReading, ...] = ()
-    results: tuple[Result, ...] = ()
-    timers: Mapping[str, Timer] = field(default_factory=dict)
+    last_at: datetime | None = None  # of the newest event
     question: Question | None = None
-    notes: tuple[Note, ...] = ()
     open_note: OpenNote | None = None
     standing_by: bool = False
     voice: tuple[str, ...] = ()  # changes, in order
-    last_heard: e.LineHeard | None = None
     last_said: tuple[e.Said, ...] = ()  # the last burst of replies
-    speaking: bool = False  # the newest event is a reply: another one belongs to the same burst
-    last_at: datetime | None = None  # of the newest event
-    undoable: tuple[UndoableLine, ...] = ()  # what can be taken back, oldest first
+    speaking: bool = False  # the newest event was one of them
     undone: Undone | None = None  # what can be put back
 
     @staticmethod
     def empty(procedure: Procedure) -> JobState:
         """The state before the first event."""
-        return JobState(procedure)
+        return JobState(procedure=procedure)
+
+    @property
+    def last_heard(self) -> e.LineHeard | None:
+        """The newest line that came in."""
+        return next(reversed(self.history.lines.values()), None)
+
+    def with_outcome(self, line: int, outcome: str) -> JobState:
+        """The state once it is known what became of a line."""
+        heard = {**self.history.lines, line: self.history.lines[line].with_outcome(outcome)}
+        return self._counting_alike(history=replace(self.history, lines=heard))
+
+    def _counting_alike(self, **changed: Any) -> JobState:
+        """With other values but the same that counts, which need not be found again."""
+        new = replace(self, **changed)
+        vars(new).update({**vars(self), **vars(new)})
+        return new
 
     @property
     def site(self) -> Site:
         """The place, as far as readings depend on it."""
         return site_from(self.facts)
 
-    def with_outcome(self, outcome: str) -> JobState:
-        """The state once it is known what became of the last line."""
-        if self.last_heard is None:
-            return self
-        return replace(self, last_heard=self.last_heard.with_outcome(outcome))
-
     @property
     def open_step(self) -> Step | None:
         """The step being worked on; None before the first and after an ending."""
         return None if self.step is None else self.procedure.step(self.step)
-
-    @property
-    def finished(self) -> bool:
-        """The job was closed."""
-        return self.ending is not None
 
     @property
     def expects_free_text(self) -> bool:
@@ -100,14 +89,14 @@ class JobState:
         timer = self.timers.get(timers.HOLD)
         if timer is None or timer.hold != self.step or not (timer.running or timer.finished):
             return None
-        return timer if timer.changes[0].seq > self.opened_seq else None
+        return timer if timer.seq > self.opened_seq else None
 
     def limit(self, name: str) -> Limit:
         """A named limit, with the site's criterion and the reading that it follows in force."""
         limit = self.procedure.limits[name]
         if not limit.figure:
             return limit
-        good = (t for t in reversed(self.readings)
+        good = (t for t in self.newest_first(self.history.readings)
                 if t.quantity == limit.of and t.now.within is not False)
         read = next(good, None)
         return limit if read is None else derived_limits.worked(limit, read.si, self.site)
@@ -124,7 +113,8 @@ class JobState:
 
     def last(self, quantity: str | None = None) -> LoggedReading | None:
         """The newest reading, of one quantity or of any."""
-        wanted = (t for t in reversed(self.readings) if quantity in (None, t.quantity))
+        wanted = (t for t in self.newest_first(self.history.readings)
+                  if quantity in (None, t.quantity))
         return next(wanted, None)
 
     def here(self, quantity: str) -> list[LoggedReading]:
@@ -136,10 +126,11 @@ class JobState:
         hold = self.hold
         if hold is None:
             return []
-        return [t for t in self._since(hold.changes[0].seq) if t.hold == hold.hold]
+        return [t for t in self._since(hold.seq) if t.hold == hold.hold]
 
     def _since(self, seq: int) -> list[LoggedReading]:
-        newest_first = itertools.takewhile(lambda t: t.seq > seq, reversed(self.readings))
+        newest_first = itertools.takewhile(
+            lambda t: t.seq > seq, self.newest_first(self.history.readings))
         return list(newest_first)[::-1]
 
     def within(self, need: Need | When, si: float) -> bool | None:
@@ -169,9 +160,21 @@ class JobState:
                 if self.procedure.cautions[name].acknowledge and name not in self.acknowledged]
 
 
-def fold(state: JobState, entries: Iterable[Entry]) -> JobState:
-    """The state after the entries. Linear; raises ValueError on a gap in their numbers."""
-    draft = Draft.of(state)
+def fold(state: JobState, entries: Iterable[Entry], *, lenient: bool = False) -> JobState:
+    """The state after the entries. Linear.
+
+    Raises ValueError on a gap in their numbers and on one that cannot be; `lenient`, for a reader
+    of a damaged log, goes on without them.
+    """
+    draft = Draft(state)
     for entry in entries:
-        draft.apply(entry)
-    return replace(state, **draft.frozen())
+        if entry.seq != draft.next_seq and not lenient:
+            raise ValueError(
+                f"event {entry.seq} follows {draft.next_seq - 1}: the log has a gap")
+        try:
+            reducer.apply(draft, entry)
+        except ValueError:
+            if not lenient:
+                raise
+    changed, counts_anew = draft.changes()
+    return replace(state, **changed) if counts_anew else state._counting_alike(**changed)

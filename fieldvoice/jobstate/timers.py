@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import Self
 
 from fieldvoice.procedure.step import Hold
 
@@ -18,37 +19,64 @@ AWAY = timedelta(seconds=90)  # an alert this late means that nobody was here to
 
 @dataclass(frozen=True)
 class Change:
-    """What an event made of a timer; kept so that the event can be withdrawn."""
+    """What an event made of a timer."""
 
     seq: int
-    due: datetime
+    at: datetime
     state: str  # "running", "stopped", "finished"
+    due: datetime | None = None  # None: as it was
+    seconds: float = 0.0  # asked for, or added
 
 
 @dataclass(frozen=True)
 class Timer:
-    """A named wait with a due time. `changes` is never empty; the last one counts."""
+    """A named wait with a due time: all its changes in the history, else those that count."""
 
     label: str
-    started: datetime
-    changes: tuple[Change, ...]
+    changes: tuple[Change, ...]  # the start first; the last one holds
     hold: str | None = None  # the step whose hold it is
+    line: int | None = None
     reminded: float = field(default=-1.0)  # minutes of the last mark that was called out
+
+    @property
+    def seq(self) -> int:
+        """Of the event that started it."""
+        return self.changes[0].seq
+
+    @property
+    def started(self) -> datetime:
+        """When it was started."""
+        return self.changes[0].at
+
+    @property
+    def state(self) -> str:
+        """As the last change left it: "running", "stopped" or "finished"."""
+        return self.changes[-1].state
 
     @property
     def due(self) -> datetime:
         """When it runs out."""
-        return self.changes[-1].due
+        return next(c.due for c in reversed(self.changes) if c.due is not None)
 
     @property
     def running(self) -> bool:
         """Neither stopped nor finished."""
-        return self.changes[-1].state == "running"
+        return self.state == "running"
 
     @property
     def finished(self) -> bool:
         """Ran its whole time."""
-        return self.changes[-1].state == "finished"
+        return self.state == "finished"
+
+    @property
+    def ended_at(self) -> datetime | None:
+        """When it was stopped or ran out."""
+        return None if self.running else self.changes[-1].at
+
+    @property
+    def seconds(self) -> float:
+        """All the time that was asked for."""
+        return sum(c.seconds for c in self.changes)
 
     def remaining(self, now: datetime) -> timedelta:
         """Time left; never below zero."""
@@ -58,9 +86,9 @@ class Timer:
         """Minutes since it began, to a hundredth."""
         return round((now - self.started).total_seconds() / 60.0, 2)
 
-    def changed(self, seq: int, state: str, due: datetime | None = None) -> Timer:
+    def changed(self, change: Change) -> Timer:
         """The timer after an event."""
-        return replace(self, changes=(*self.changes, Change(seq, due or self.due, state)))
+        return replace(self, changes=(*self.changes, change))
 
     def called_out(self, mark: str) -> Timer:
         """The timer after a reminder: "5 min" since it began, or "last minute"."""
@@ -68,10 +96,12 @@ class Timer:
         passed = (self.due - self.started) / timedelta(minutes=1) - 1.0
         return replace(self, reminded=passed if minutes == mark else float(minutes))
 
-    def without(self, seq: int) -> Timer | None:
-        """The timer as if the event had not been; None when the event had begun it."""
-        kept = tuple(c for c in self.changes if c.seq != seq)
-        return None if self.changes[0].seq == seq else replace(self, changes=kept)
+    def without(self, withdrawn: Set[int]) -> Self | None:
+        """The timer as if the withdrawn events had not been; None when one had begun it."""
+        if self.seq in withdrawn:
+            return None
+        kept = tuple(c for c in self.changes if c.seq not in withdrawn)
+        return self if len(kept) == len(self.changes) else replace(self, changes=kept)
 
 
 def running(timers: Iterable[Timer]) -> list[Timer]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from bisect import bisect, bisect_left
-from collections.abc import Iterable, Sequence
-from html import escape
+from collections.abc import Iterable
+from xml.etree.ElementTree import Element, SubElement, tostring
 
-from fieldvoice.jobstate.events import Entry
+from markupsafe import Markup
+
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.quantity.constants import PA_PER_MICRON
 from fieldvoice.quantity.units import shown
-from fieldvoice.review.history import Digest
 from fieldvoice.review.vacuum import Point, VacuumCurve, level_ticks, time_ticks, vacuum_curve
 
 WIDTH, HEIGHT = 880, 400
@@ -34,28 +35,26 @@ _STYLE = """
 """
 
 
-def curve_svg(
-    source: Sequence[Entry] | Digest, limits_pa: Iterable[tuple[str, float]] = ()
-) -> str:
+def curve_svg(state: JobState, limits_pa: Iterable[tuple[str, float]] = ()) -> Markup:
     """Draw vacuum against time as one SVG element; "" when no vacuum was read.
 
     `limits_pa`: further (label, absolute Pa) to draw beside those the verdicts were judged by.
     Readings that were corrected or withdrawn are shown hollow with their value struck through.
     """
-    curve = vacuum_curve(source, limits_pa)
+    curve = vacuum_curve(state, limits_pa)
     if curve is None:
-        return ""
+        return Markup()
     canvas = _Canvas(curve)
-    parts = [
-        *_grid(canvas), *_holds(canvas), *_limits(canvas), *_lines(canvas), *_struck(canvas),
-        *_labels(canvas),
-    ]
     about = f"Vacuum against time, {len(curve.points)} readings, {len(curve.holds)} holds"
-    return (
-        f'<svg class="vc" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" '
-        f'role="img" aria-label="{escape(about)}"><title>{escape(about)}</title>'
-        f"<style>{_STYLE}</style>{''.join(parts)}</svg>"
-    )
+    svg = Element("svg", {
+        "class": "vc", "xmlns": "http://www.w3.org/2000/svg", "viewBox": f"0 0 {WIDTH} {HEIGHT}",
+        "role": "img", "aria-label": about,
+    })
+    SubElement(svg, "title").text = about
+    SubElement(svg, "style").text = _STYLE
+    for draw in (_grid, _holds, _limits, _lines, _struck, _labels):
+        svg.extend(draw(canvas))
+    return Markup(tostring(svg, encoding="unicode"))  # written as XML: all text is escaped
 
 
 class _Canvas:
@@ -76,17 +75,22 @@ class _Canvas:
         return self.bottom - share * (self.bottom - _TOP)
 
 
-def _text(x: float, y: float, text: str, css: str = "", anchor: str = "start") -> str:
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" class="{css}" text-anchor="{anchor}">{escape(text)}</text>'
-    )
+def _shape(tag: str, css: str, **places: float) -> Element:
+    return Element(tag, {"class": css} | {name: f"{at:.1f}" for name, at in places.items()})
 
 
-def _line(x1: float, y1: float, x2: float, y2: float, css: str) -> str:
-    return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" class="{css}"/>'
+def _text(x: float, y: float, text: str, css: str = "", anchor: str = "start") -> Element:
+    found = _shape("text", css, x=x, y=y)
+    found.set("text-anchor", anchor)
+    found.text = text
+    return found
 
 
-def _grid(c: _Canvas) -> list[str]:
+def _line(x1: float, y1: float, x2: float, y2: float, css: str) -> Element:
+    return _shape("line", css, x1=x1, y1=y1, x2=x2, y2=y2)
+
+
+def _grid(c: _Canvas) -> list[Element]:
     parts = []
     for level in level_ticks(c.curve.low, c.curve.high):
         y = c.y(level)
@@ -109,24 +113,21 @@ def _pascals(level: float) -> str:
         float(f"{level * PA_PER_MICRON:.2g}"))
 
 
-def _holds(c: _Canvas) -> list[str]:
+def _holds(c: _Canvas) -> list[Element]:
     parts = []
     for hold in c.curve.holds:
         left, right = c.x(hold.start), c.x(hold.end)
         width, height = max(right - left, 2.0), c.bottom - _TOP
-        parts.append(
-            f'<rect class="hold" x="{left:.1f}" y="{_TOP}" width="{width:.1f}" '
-            f'height="{height}"/>'
-        )
+        parts.append(_shape("rect", "hold", x=left, y=_TOP, width=width, height=height))
         parts += [_line(x, _TOP, x, c.bottom, "grid") for x in (left, left + width)]
         middle = min(max(left + width / 2, _LEFT + 75), c.right - 75)
         parts.append(_text(middle, _TOP - 8, hold.words, "verdict", "middle"))
     return parts
 
 
-def _limits(c: _Canvas) -> list[str]:
+def _limits(c: _Canvas) -> list[Element]:
     """Dashed lines, labelled above, or below where the next line lies close above."""
-    parts: list[str] = []
+    parts: list[Element] = []
     places = [c.y(limit.microns) for limit in c.curve.limits]  # from the bottom up
     next_up = [*places, -math.inf][1:]
     for limit, y, above in zip(c.curve.limits, places, next_up, strict=True):
@@ -151,41 +152,39 @@ def _free_place(c: _Canvas, y: float, width: float) -> tuple[float, str]:
     return x, anchor
 
 
-def _lines(c: _Canvas) -> list[str]:
+def _lines(c: _Canvas) -> list[Element]:
     runs: dict[int, list[Point]] = {}
     for point in c.curve.points:
         runs.setdefault(point.run, []).append(point)
     parts = []
     for points in runs.values():
         places = " ".join(f"{c.x(p.minute):.1f},{c.y(p.microns):.1f}" for p in points)
-        parts.append(f'<polyline class="curve" points="{places}"/>')
+        parts.append(Element("polyline", {"class": "curve", "points": places}))
     radius = 3.5 if len(c.curve.points) <= 120 else 1.5
-    parts += [
-        f'<circle class="dot" cx="{c.x(p.minute):.1f}" cy="{c.y(p.microns):.1f}" r="{radius}"/>'
-        for p in c.curve.points
-    ]
+    parts += [_shape("circle", "dot", cx=c.x(p.minute), cy=c.y(p.microns), r=radius)
+              for p in c.curve.points]
     return parts
 
 
-def _struck(c: _Canvas) -> list[str]:
+def _struck(c: _Canvas) -> list[Element]:
     parts = []
     for point in c.curve.struck:
         x, y = c.x(point.minute), c.y(point.microns)
-        parts.append(f'<circle class="struck" cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
+        parts.append(_shape("circle", "struck", cx=x, cy=y, r=4))
         parts.append(_line(x - 7, y + 5, x + 7, y - 5, "edge"))
         parts.append(_beside(c, x, y + 4, point.text, "struck-text"))
     return parts
 
 
-def _beside(c: _Canvas, x: float, y: float, text: str, css: str) -> str:
+def _beside(c: _Canvas, x: float, y: float, text: str, css: str) -> Element:
     left = x > c.right - 70
     return _text(x - 11 if left else x + 11, y, text, css, "end" if left else "start")
 
 
-def _labels(c: _Canvas) -> list[str]:
+def _labels(c: _Canvas) -> list[Element]:
     """Values beside the readings, as many as have room."""
     points = _worth_labels(c.curve)
-    parts: list[str] = []
+    parts: list[Element] = []
     taken: list[tuple[float, float]] = []
     for point in points[:_MOST_TRIED]:
         x, y = c.x(point.minute), c.y(point.microns)

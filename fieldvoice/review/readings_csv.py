@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from fieldvoice.jobstate.events import Entry
-from fieldvoice.review.history import Digest, Measured, Version
-from fieldvoice.review.history_reducer import digest
+from fieldvoice.jobstate.records import LoggedReading, ReadingValue
+from fieldvoice.jobstate.state import JobState
 
 COLUMNS = (
     "seq",  # of the event that gave the value
@@ -32,45 +31,44 @@ COLUMNS = (
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")  # how a spreadsheet knows a formula
 
 
-def readings_csv(entries: Sequence[Entry]) -> str:
+def readings_csv(state: JobState) -> str:
     """CSV (RFC 4180, CRLF) with a header line; corrected and withdrawn values keep their rows.
 
     Words that a spreadsheet would take for a formula get an apostrophe in front.
     """
-    job = digest(entries)
     out = io.StringIO()
     writer = csv.writer(out)
     writer.writerow(COLUMNS)
-    writer.writerows(_rows(job))
+    writer.writerows(_rows(state))
     return out.getvalue()
 
 
-def _rows(job: Digest) -> Iterator[list[object]]:
-    for reading in job.readings:
-        for version in reading.versions:
-            yield [*_measured(reading, version), *_said(job, version)]
+def _rows(state: JobState) -> Iterator[list[object]]:
+    for reading in state.history.readings:
+        for value in reading.values:
+            yield [*_measured(reading, value, _status(state, reading, value)), *_said(state, value)]
 
 
-def _measured(reading: Measured, version: Version) -> list[object]:
-    first = version.seq == reading.seq
+def _measured(reading: LoggedReading, value: ReadingValue, status: str) -> list[object]:
+    first = value.seq == reading.seq
     return [
-        version.seq, version.at.isoformat(), reading.quantity, version.value, version.unit,
-        f"{version.si:.9g}", reading.si_unit, _status(reading, version),
+        value.seq, value.at.isoformat(), reading.quantity, value.said, value.unit,
+        f"{value.si:.9g}", reading.si_unit, status,
         "" if first else reading.seq, _text(reading.step), _text(reading.hold or ""),
         "" if reading.minute is None else f"{reading.minute:.3f}",
-        {None: "", True: "yes", False: "no"}[version.within],
+        {None: "", True: "yes", False: "no"}[value.within],
     ]
 
 
-def _status(reading: Measured, version: Version) -> str:
-    if version is reading.counts:
+def _status(state: JobState, reading: LoggedReading, value: ReadingValue) -> str:
+    if value.seq in state.values_in_force:
         return "counts"
-    gone = reading.withdrawn_at is not None or version.withdrawn_at is not None
-    return "withdrawn" if gone else "corrected"
+    taken_back = {reading.seq, value.seq} & state.history.withdrawn.keys()
+    return "withdrawn" if taken_back else "corrected"
 
 
-def _said(job: Digest, version: Version) -> list[object]:
-    line = job.line(version.line)
+def _said(state: JobState, value: ReadingValue) -> list[object]:
+    line = state.history.line(value.line)
     if line is None:
         return ["", "", "", ""]
     confidence = "" if line.confidence is None else f"{line.confidence:.3f}"

@@ -2,125 +2,147 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import timedelta
-from html import escape
 
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.records import Result
+from fieldvoice.jobstate.timers import Timer
 from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.procedure.step import Step
 from fieldvoice.quantity.units import say
 from fieldvoice.review import figures
 from fieldvoice.review.event_words import describe
-from fieldvoice.review.history import Done, Measured, TimerRun
-from fieldvoice.review.markup import Context, name_words, quantity_words, said_value, table, tone
-from fieldvoice.review.report_steps import caution_text
+from fieldvoice.review.wording import (
+    Clip,
+    Context,
+    Quote,
+    name_words,
+    quantity_words,
+    said_value,
+    tone,
+)
 
 
-def results(context: Context) -> str:
-    """Every computed result with its figures, inputs and source."""
-    return "".join(_result(context, result) for result in context.job.results)
+@dataclass(frozen=True)
+class ResultShown:
+    """A computed result with its figures, inputs and source."""
+
+    title: str
+    tone: str
+    gone: bool
+    time: str
+    step: str
+    said: Quote | None
+    sentences: str
+    figures: list[tuple[str, str]]  # label, value
 
 
-def _result(context: Context, result: Done) -> str:
-    event: e.VerdictGiven = result.event
-    gone = " gone" if result.withdrawn_at is not None else ""
-    sentences = " ".join(figures.sentences(event.figures))
-    found = figures.rows(event.figures, context.site.atmosphere_pa)
-    rows = [(escape(label), escape(value)) for label, value in found]
-    where = f" in step “{escape(name_words(event.step))}”" if event.step else ""
-    return (
-        f'<div class="result{gone}"><h3 class="{tone(event.verdict)}">'
-        f"{escape(figures.headline(event.about, event.verdict))}</h3>"
-        f'<p class="dim">{context.clock(result.at)}{where} {context.heard(result.line)}</p>'
-        f"<p>{escape(sentences)}</p>{table(('', ''), rows, 'figures')}</div>\n"
+@dataclass(frozen=True)
+class CorrectionShown:
+    """What was, and what is now."""
+
+    time: str
+    about: str  # the quantity; "" for an event that was taken or put back
+    was: str
+    now: str
+    said: Quote | None
+
+
+@dataclass(frozen=True)
+class NoteShown:
+    """A note with its sound."""
+
+    time: str
+    text: str
+    gone: bool
+    clips: list[Clip | None]
+
+
+@dataclass(frozen=True)
+class Row:
+    """A line of a plain list, and who said so."""
+
+    cells: tuple[str, ...]
+    said: Quote | None
+
+
+def results(context: Context) -> list[ResultShown]:
+    """Every computed result."""
+    return [_result(context, result) for result in context.state.history.results]
+
+
+def _result(context: Context, result: Result) -> ResultShown:
+    return ResultShown(
+        figures.headline(result.about, result.verdict), tone(result.verdict),
+        result.seq in context.state.history.withdrawn, context.clock(result.at),
+        name_words(result.step or ""), context.heard(result.line),
+        " ".join(figures.sentences(result.figures)),
+        figures.rows(result.figures, context.job.site.atmosphere_pa),
     )
 
 
-def corrections(context: Context) -> str:
+def corrections(context: Context) -> Iterator[CorrectionShown]:
     """Old value, new value, who said so; and what was taken back."""
-    rows = [row for reading in context.job.readings for row in _corrected(context, reading)]
-    for withdrawal, what in context.job.withdrawals:
-        line = withdrawal.event.line if isinstance(withdrawal.event, e.Withdrawn) else None
-        old = f"<s>{escape(describe(what.event))}</s>"
-        now = "put back" if isinstance(what.event, e.Withdrawn) else "taken back"
-        rows.append((context.clock(withdrawal.at), old, now, context.heard(line)))
-    return table(("Time", "Was", "Now", "Said"), rows)
+    history = context.state.history
+    for reading in history.readings:
+        name = quantity_words(reading.quantity)
+        for old, new in zip(reading.values, reading.values[1:], strict=False):
+            yield CorrectionShown(context.clock(new.at), name, said_value(old), said_value(new),
+                                  context.heard(new.line))
+    events = {entry.seq: entry.event for entry in context.job.entries}
+    for withdrawal in history.withdrawals.values():
+        what = events.get(withdrawal.withdraws)
+        if what is not None:
+            now = "put back" if isinstance(what, e.Withdrawn) else "taken back"
+            yield CorrectionShown(context.clock(withdrawal.at), "", describe(what), now,
+                                  context.heard(withdrawal.line))
 
 
-def _corrected(context: Context, reading: Measured) -> list[tuple[str, ...]]:
-    name = escape(quantity_words(reading.quantity))
-    rows: list[tuple[str, ...]] = []
-    for old, new in zip(reading.versions, reading.versions[1:], strict=False):
-        rows.append((
-            context.clock(new.at), f"{name} <s>{escape(said_value(old))}</s>",
-            f"<b>{escape(said_value(new))}</b>", context.heard(new.line),
-        ))
-    return rows
-
-
-def skipped(context: Context) -> str:
+def skipped(context: Context) -> list[Row]:
     """Steps left undone, with the reason given."""
-    rows = [
-        (context.clock(v.closed_at), escape(name_words(v.step)), escape(v.reason),
-         context.heard(v.line, unless=v.reason))
-        for v in context.job.visits if v.state == "skipped"
-    ]
-    return table(("Time", "Step", "Reason", "Said"), rows)
+    history = context.state.history
+    left = [v.exit for v in history.visits if v.exit and history.standing(v) == "skipped"]
+    return [Row((context.clock(x.at), name_words(x.step), x.reason),
+                context.heard(x.line, unless=x.reason)) for x in left]
 
 
-def notes(context: Context) -> str:
+def notes(context: Context) -> list[NoteShown]:
     """Notes with their sound."""
-    rows = []
-    for note in context.job.notes:
-        event: e.NoteTaken = note.event
-        text = escape(event.text) or '<span class="dim">sound only</span>'
-        sounds = "".join(context.sound(clip) for clip in event.clips)
-        text = f"<s>{text}</s>" if note.withdrawn_at else text
-        rows.append((context.clock(note.at), text, sounds))
-    return table(("Time", "Note", "Sound"), rows)
+    gone = context.state.history.withdrawn
+    return [NoteShown(context.clock(note.at), note.text, note.seq in gone,
+                      [context.clip(clip) for clip in note.clips])
+            for note in context.state.history.notes]
 
 
-def timers(context: Context) -> str:
+def timers(context: Context) -> list[Row]:
     """Timers and holds: asked for, added, how they ended."""
-    rows = [
-        (context.clock(t.at), escape(_timer_name(t)), _span(t.seconds + t.added),
-         escape(f"{t.state} {context.clock(t.ended_at)}".strip()), context.heard(t.line))
-        for t in context.job.timers
-    ]
-    return table(("Started", "Timer", "Length", "End", "Said"), rows)
+    return [_timer(context, timer) for timer in context.state.history.timers]
 
 
-def _timer_name(timer: TimerRun) -> str:
-    if timer.hold:
-        return f"hold of {name_words(timer.step or timer.label).lower()}"
-    return timer.label
+def _timer(context: Context, timer: Timer) -> Row:
+    counting = timer.without(context.state.history.withdrawn.keys())
+    name = f"hold of {name_words(timer.hold).lower()}" if timer.hold else timer.label
+    length = str(timedelta(seconds=round((counting or timer).seconds))).removeprefix("0:")
+    ended = f"{counting.state} {context.clock(counting.ended_at)}".strip() if counting else ""
+    end = ended or "taken back"
+    return Row((context.clock(timer.started), name, length, end), context.heard(timer.line))
 
 
-def _span(seconds: float) -> str:
-    text = str(timedelta(seconds=round(seconds)))
-    return text.removeprefix("0:")
-
-
-def cautions(context: Context) -> str:
+def cautions(context: Context) -> list[Row]:
     """Cautions that were acknowledged."""
-    rows = [
-        (context.clock(c.at), escape(caution_text(context, c.event.caution)), context.heard(c.line))
-        for c in context.job.cautions
-    ]
-    return table(("Time", "Caution", "Acknowledged with"), rows)
+    return [Row((context.clock(a.at), context.caution(a.caution)), context.heard(a.line))
+            for a in context.state.history.acknowledgements]
 
 
-def limits(context: Context) -> str:
+def limits(context: Context) -> list[Row]:
     """The limits that the steps worked on go by, and who sets them."""
-    if context.procedure is None:
-        return ""
-    worked = {visit.step for visit in context.job.visits}
-    used = {n for s in context.procedure.steps if s.name in worked for n in _limits_of(s)}
-    rows = [
-        (escape(name_words(limit.name)), escape(say(limit.value, limit.unit)), escape(limit.source))
-        for limit in context.procedure.limits.values() if limit.name in used
-    ]
-    return table(("Limit", "Value", "Source"), rows)
+    procedure = context.state.procedure
+    worked = {visit.step for visit in context.state.history.visits}
+    used = {name for s in procedure.steps if s.name in worked for name in _limits_of(s)}
+    return [Row((name_words(limit.name), say(limit.value, limit.unit), limit.source), None)
+            for limit in procedure.limits.values() if limit.name in used]
 
 
 def _limits_of(step: Step) -> set[str]:

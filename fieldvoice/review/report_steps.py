@@ -3,153 +3,198 @@
 from __future__ import annotations
 
 import re
-from html import escape
+from bisect import bisect
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from itertools import groupby
+from typing import Protocol, TypeVar
 
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.records import (
+    Acknowledgement,
+    BranchChoice,
+    LoggedReading,
+    Result,
+    StepVisit,
+)
 from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.review.figures import headline
-from fieldvoice.review.history import Done, Measured, Visit
-from fieldvoice.review.markup import Context, name_words, quantity_words, said_value, table, tone
+from fieldvoice.review.wording import Context, Quote, name_words, quantity_words, said_value, tone
 
+Deed = Acknowledgement | BranchChoice | Result
 _STATES = {
     "done": ("✓", "done"), "skipped": ("»", "skipped"), "open": ("○", "open when the log ends"),
     "left": ("↷", "left without being done"), "taken back": ("↶", "taken back"),
 }  # fmt: skip
 
 
-def steps(context: Context) -> str:
-    """All visits of all steps, in the order of the job, under their stages."""
-    parts = []
-    for stage, visits in groupby(context.job.visits, key=lambda visit: visit.stage):
-        known = context.procedure.stages.get(stage) if context.procedure else None
-        title = known.title if known else name_words(stage)
-        body = "".join(_visit(context, visit) for visit in visits)
-        parts.append(f'<div class="stage"><h3>{escape(title)}</h3>\n{body}</div>\n')
-    return "".join(parts)
+@dataclass(frozen=True)
+class DeedShown:
+    """A caution, a way or a result within a step."""
+
+    kind: str  # "caution", "way" or "verdict"
+    words: str
+    why: str  # of a way
+    tone: str  # of a verdict
+    gone: bool
+    said: Quote | None
 
 
-def _visit(context: Context, visit: Visit) -> str:
-    mark, state = _STATES[visit.state]
-    again = f" (visit {visit.visit})" if visit.visit > 1 else ""
-    times = context.clock(visit.at)
-    if visit.closed_at is not None:
-        times += f" to {context.clock(visit.closed_at)}"
-    text = _asked(context, visit)
-    quoted = {version.line for reading in visit.readings for version in reading.versions}
-    cautions = [d for d in visit.deeds if isinstance(d.event, e.CautionAcknowledged)]
-    others = [d for d in visit.deeds if not isinstance(d.event, e.CautionAcknowledged)]
-    parts = [
-        f'<div class="step {visit.state.replace(" ", "-")}">'
-        f'<div class="step-head"><span class="mark" title="{state}">{mark}</span>'
-        f"<b>{escape(name_words(visit.step) + again)}</b>"
-        f'<span class="times">{escape(times)}</span></div>',
-        f'<p class="what">{escape(text)}</p>' if text else "",
-        *(_deed(context, deed, quoted) for deed in cautions),
-        _values(context, visit.readings),
-        *(_deed(context, deed, quoted) for deed in others),
-        _closing(context, visit, state, quoted),
-        "</div>\n",
-    ]
-    return "".join(parts)
+@dataclass(frozen=True)
+class ValueShown:
+    """A value that a reading had; those that do not count are struck through."""
+
+    quantity: str
+    value: str
+    counts: bool
+    standing: tuple[str, str]  # words and class: inside the limits?
+    time: str
+    minute: float | None  # of the hold
+    said: Quote | None
 
 
-def _asked(context: Context, visit: Visit) -> str:
-    """What the step says, with its values as they were filled in at the time."""
-    known = context.step(visit.step)
-    if known is None:
-        return ""
-    if not PLACEHOLDER.search(known.say):
-        return known.say
-    pattern = re.compile(".*".join(re.escape(part) for part in PLACEHOLDER.split(known.say)[::2]))
-    said = (line for prompt in visit.prompts for line in prompt.split("\n"))
-    return next((line for line in said if pattern.fullmatch(line)), PLACEHOLDER.sub("…", known.say))
+@dataclass(frozen=True)
+class VisitShown:
+    """One opening of a step and what came of it."""
+
+    state: str
+    mark: str
+    state_words: str
+    title: str
+    times: str
+    text: str  # what the step says
+    cautions: list[DeedShown]
+    values: list[ValueShown]
+    deeds: list[DeedShown]
+    reason: str  # of a skipped one
+    said: Quote | None  # that closed it
 
 
-def _once(context: Context, line: int | None, quoted: set[int | None], unless: str = "") -> str:
-    """What a line said, unless it stands in this step already."""
-    if line in quoted:
-        return ""
-    quoted.add(line)
-    return context.heard(line, unless=unless)
+class _OfStep(Protocol):
+    @property
+    def seq(self) -> int: ...
+    @property
+    def step(self) -> str | None: ...
 
 
-def _closing(context: Context, visit: Visit, state: str, quoted: set[int | None]) -> str:
-    """How the step ended, when that is more than the usual "done"."""
-    said = _once(context, visit.line, quoted, visit.reason)
-    if visit.state == "skipped":
-        return f'<p class="note"><b>Skipped:</b> {escape(visit.reason)} {said}</p>'
-    if visit.state == "done":
-        return f'<p class="by">Done: {said}</p>' if said else ""
-    return f'<p class="note"><b>{escape(state.capitalize())}.</b></p>'
+_R = TypeVar("_R", bound=_OfStep)
 
 
-def _values(context: Context, readings: list[Measured]) -> str:
-    last = {r.quantity: r.seq for r in readings if r.counts is not None}
-    rows = [
-        row for reading in readings
-        for row in _reading_rows(context, reading, last.get(reading.quantity) == reading.seq)
-    ]
-    return table(("", "", "", "", ""), rows, "values")
+def stages(context: Context) -> Iterator[tuple[str, list[VisitShown]]]:
+    """All visits of all steps, in the order of the job, under the titles of their stages."""
+    visits = context.state.history.visits
+    shown = _Visits(context)
+    for stage, of_stage in groupby(visits, key=lambda visit: visit.stage):
+        known = context.state.procedure.stages.get(stage)
+        yield known.title if known else name_words(stage), [shown.visit(v) for v in of_stage]
 
 
-def _reading_rows(context: Context, reading: Measured, last: bool) -> list[tuple[str, ...]]:
-    """One row for each value a reading had; those that do not count are struck through."""
-    rows: list[tuple[str, ...]] = []
-    for version in reading.versions:
-        counts = version is reading.counts
-        value = escape(said_value(version))
-        shown = f"<b>{value}</b>" if counts else f"<s>{value}</s>"
-        rows.append((
-            escape(quantity_words(reading.quantity)),
-            shown,
-            _standing(reading, counts, version.within, last),
-            _when(context, reading) if version.seq == reading.seq else context.clock(version.at),
-            context.heard(version.line),
-        ))
-    return rows
+class _Visits:
+    """The visits of a job, each with what came of it."""
+
+    def __init__(self, context: Context) -> None:
+        history = context.state.history
+        deeds: list[Deed] = [*history.acknowledgements, *history.branches, *history.results]
+        self.context = context
+        self.readings = _by_visit(history.visits, history.readings)
+        deeds.sort(key=lambda deed: deed.seq)
+        self.deeds = _by_visit(history.visits, deeds)
+        self.prompts = self._prompts()
+
+    def _prompts(self) -> Mapping[int, list[str]]:
+        """What was asked since each opening of a step, by its seq."""
+        starts = [visit.seq for visit in self.context.state.history.visits]
+        found: dict[int, list[str]] = defaultdict(list)
+        for entry in self.context.job.entries:
+            place = bisect(starts, entry.seq)
+            if place and isinstance(entry.event, e.Said) and entry.event.tone == "prompt":
+                found[starts[place - 1]] += entry.event.text.split("\n")
+        return found
+
+    def visit(self, visit: StepVisit) -> VisitShown:
+        context, left = self.context, visit.exit
+        readings = self.readings.get(visit.seq, [])
+        deeds = self.deeds.get(visit.seq, [])
+        quoted = {value.line for reading in readings for value in reading.values}
+        state = context.state.history.standing(visit)
+        closed_at = left.at if left else visit.left_at
+        times = [context.clock(at) for at in (visit.at, closed_at) if at is not None]
+        again = f" (visit {visit.visit})" if visit.visit > 1 else ""
+        return VisitShown(
+            state, *_STATES[state], name_words(visit.step) + again, " to ".join(times),
+            self._asked(visit),
+            [self._deed(d, quoted) for d in deeds if isinstance(d, Acknowledgement)],
+            list(self._values(readings)),
+            [self._deed(d, quoted) for d in deeds if not isinstance(d, Acknowledgement)],
+            left.reason if left else "",
+            self._once(left.line, quoted, left.reason) if left else None,
+        )
+
+    def _asked(self, visit: StepVisit) -> str:
+        """What the step says, with its values as they were filled in at the time."""
+        known = self.context.state.procedure.by_name.get(visit.step)
+        if known is None:
+            return ""
+        if not PLACEHOLDER.search(known.say):
+            return known.say
+        fixed = (re.escape(part) for part in PLACEHOLDER.split(known.say)[::2])
+        pattern = re.compile(".*".join(fixed))
+        said = (line for line in self.prompts.get(visit.seq, []) if pattern.fullmatch(line))
+        return next(said, PLACEHOLDER.sub("…", known.say))
+
+    def _once(self, line: int | None, quoted: set[int | None], unless: str = "") -> Quote | None:
+        """What a line said, unless it stands in this step already."""
+        if line in quoted:
+            return None
+        quoted.add(line)
+        return self.context.heard(line, unless=unless)
+
+    def _deed(self, deed: Deed, quoted: set[int | None]) -> DeedShown:
+        gone = deed.seq in self.context.state.history.withdrawn
+        said = self._once(deed.line, quoted)
+        if isinstance(deed, Acknowledgement):
+            return DeedShown("caution", self.context.caution(deed.caution), "", "", gone, said)
+        if isinstance(deed, BranchChoice):
+            return DeedShown("way", name_words(deed.option), deed.why, "", gone, said)
+        words = headline(deed.about, deed.verdict)
+        return DeedShown("verdict", words, "", tone(deed.verdict), gone, said)
+
+    def _values(self, readings: list[LoggedReading]) -> Iterator[ValueShown]:
+        context, in_force = self.context, self.context.state.values_in_force
+        gone = context.state.history.withdrawn
+        last = {r.quantity: r.seq for r in readings if r.seq not in gone}
+        for reading in readings:
+            is_last = last.get(reading.quantity) == reading.seq
+            for value in reading.values:
+                counts = value.seq in in_force
+                standing = _limits(value.within, is_last) if counts else (
+                    "withdrawn" if reading.seq in gone else "corrected", "dim")
+                yield ValueShown(
+                    quantity_words(reading.quantity), said_value(value), counts, standing,
+                    context.clock(value.at), reading.minute if value.seq == reading.seq else None,
+                    context.heard(value.line),
+                )
 
 
-def _standing(reading: Measured, counts: bool, within: bool | None, last: bool) -> str:
+def _by_visit(visits: Iterable[StepVisit], records: Iterable[_R]) -> Mapping[int, list[_R]]:
+    """The records by the opening of their step that they came after, by its seq."""
+    starts: dict[str | None, list[int]] = {}
+    for visit in visits:
+        starts.setdefault(visit.step, []).append(visit.seq)
+    found = defaultdict(list)
+    for record in records:
+        of_step = starts.get(record.step, [])
+        place = bisect(of_step, record.seq)
+        if place:
+            found[of_step[place - 1]].append(record)
+    return found
+
+
+def _limits(within: bool | None, last: bool) -> tuple[str, str]:
     """Inside the limits? Only a step's last reading can fail them: a pump-down begins above."""
-    if not counts:
-        gone = "withdrawn" if reading.counts is None else "corrected"
-        return f'<span class="dim">{gone}</span>'
     if within is None:
-        return ""
+        return "", ""
     if within:
-        return "✓ within limit"
-    if last:
-        return '<span class="bad">✗ outside limit</span>'
-    return '<span class="dim">not yet</span>'
-
-
-def _when(context: Context, reading: Measured) -> str:
-    if reading.minute is None:
-        return context.clock(reading.at)
-    return f"{context.clock(reading.at)} <span class='dim'>minute {reading.minute:.1f}</span>"
-
-
-def _deed(context: Context, deed: Done, quoted: set[int | None]) -> str:
-    gone = ' class="gone"' if deed.withdrawn_at is not None else ""
-    text = _deed_words(context, deed)
-    return f"<p{gone}>{text} {_once(context, deed.line, quoted)}</p>" if text else ""
-
-
-def _deed_words(context: Context, deed: Done) -> str:
-    event = deed.event
-    if isinstance(event, e.CautionAcknowledged):
-        return f"Caution acknowledged: <i>{escape(caution_text(context, event.caution))}</i>"
-    if isinstance(event, e.VerdictGiven):
-        words = escape(headline(event.about, event.verdict))
-        return f'<span class="verdict {tone(event.verdict)}">{words}</span>'
-    if isinstance(event, e.BranchTaken):
-        why = f" ({escape(event.why)})" if event.why else ""
-        return f'<span class="dim">Way taken:</span> {escape(name_words(event.option))}{why}'
-    return ""
-
-
-def caution_text(context: Context, name: str) -> str:
-    """The words of a caution; its name where the procedure lacks it."""
-    known = context.procedure.cautions.get(name) if context.procedure else None
-    return known.text if known else name_words(name)
+        return "✓ within limit", ""
+    return ("✗ outside limit", "bad") if last else ("not yet", "dim")

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
-from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.quantity.units import shown
-from fieldvoice.review.history import Digest
 from fieldvoice.review.vacuum import VacuumCurve, level_ticks, time_ticks, vacuum_curve
 
 _GUTTER = 9  # columns for the level's figures
@@ -15,7 +14,7 @@ _NOTHING = "No vacuum has been read yet."
 
 
 def text_curve(
-    source: Sequence[Entry] | Digest, width: int = 72, height: int = 18,
+    state: JobState, width: int = 72, height: int = 18,
     limits_pa: Iterable[tuple[str, float]] = (),
 ) -> str:
     """Draw vacuum against time in `height` lines of at most `width` columns.
@@ -24,7 +23,7 @@ def text_curve(
     """
     if width < 40 or height < 8:
         raise ValueError(f"a curve of {width} by {height} characters: give at least 40 by 8")
-    curve = vacuum_curve(source, limits_pa)
+    curve = vacuum_curve(state, limits_pa)
     if curve is None:
         return _NOTHING
     plot = _Plot(curve, width - _GUTTER - 1, height - 4)

@@ -8,11 +8,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from fieldvoice.jobstate.events import Entry, VerdictGiven
+from fieldvoice.jobstate.records import LoggedReading
+from fieldvoice.jobstate.state import JobState
+from fieldvoice.jobstate.timers import Timer
 from fieldvoice.quantity.constants import microns
 from fieldvoice.quantity.units import say, shown
-from fieldvoice.review.history import Digest, Measured, TimerRun
-from fieldvoice.review.history_reducer import digest
 
 _STEPS_MIN = (1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 720, 1440, 2880, 10080)
 
@@ -67,20 +67,20 @@ class VacuumCurve:
 
 
 def vacuum_curve(
-    source: Sequence[Entry] | Digest, limits_pa: Iterable[tuple[str, float]] = ()
+    state: JobState, limits_pa: Iterable[tuple[str, float]] = ()
 ) -> VacuumCurve | None:
     """Collect the curve; None when no vacuum was read.
 
     `limits_pa` adds (label, absolute Pa) to the limits that the verdicts were judged by.
     """
-    job = source if isinstance(source, Digest) else digest(source)
-    readings = [r for r in job.of("vacuum") if any(v.si > 0 for v in r.versions)]
+    readings = [r for r in state.history.readings
+                if r.quantity == "vacuum" and any(v.si > 0 for v in r.values)]
     if not readings:
         return None
     began = min(r.at for r in readings)
-    holds = _holds(job, readings, began)
-    points, struck = _points(job, readings, began)
-    limits = _limits(job, limits_pa)
+    holds = _holds(state, readings, began)
+    points, struck = _points(state, readings, began)
+    limits = _limits(state, limits_pa)
     minutes = [p.minute for p in (*points, *struck)] + [m for h in holds for m in (h.start, h.end)]
     levels = [p.microns for p in (*points, *struck)] + [limit.microns for limit in limits]
     first, last = min(minutes), max(max(minutes), min(minutes) + 1.0)
@@ -93,10 +93,10 @@ def _since(at: datetime, began: datetime) -> float:
 
 
 def _points(
-    job: Digest, readings: Sequence[Measured], began: datetime
+    state: JobState, readings: Sequence[LoggedReading], began: datetime
 ) -> tuple[tuple[Point, ...], tuple[Point, ...]]:
     """Values that count, and those that were corrected or withdrawn; a sweep breaks the line."""
-    sweeps = [_since(r.at, began) for r in job.of("nitrogen-pressure") if r.counts]
+    sweeps = [_since(r.at, began) for r in state.readings if r.quantity == "nitrogen-pressure"]
     kept: list[Point] = []
     struck: list[Point] = []
     run = place = 0
@@ -104,61 +104,59 @@ def _points(
         minute = _since(reading.at, began)
         while place < len(sweeps) and sweeps[place] < minute:
             place, run = place + 1, run + 1
-        for version in reading.versions:
-            if version.si <= 0:
+        for value in reading.values:
+            if value.si <= 0:
                 continue
-            level = microns(version.si)
-            counts = version is reading.counts
+            level = microns(value.si)
+            counts = value.seq in state.values_in_force
             point = Point(minute, level, shown(level), run, not counts)
             (kept if counts else struck).append(point)
     return tuple(kept), tuple(struck)
 
 
-def _holds(job: Digest, readings: Sequence[Measured], began: datetime) -> tuple[Hold, ...]:
+def _holds(
+    state: JobState, readings: Sequence[LoggedReading], began: datetime
+) -> tuple[Hold, ...]:
     steps = {r.step for r in readings}
-    runs = [t for t in job.timers if t.hold and t.step in steps and t.state != "taken back"]
-    verdicts = _verdicts(job, runs)
+    runs = [kept for t in state.history.timers if t.hold in steps
+            and (kept := t.without(state.history.withdrawn.keys())) is not None]
+    verdicts = _verdicts(state, runs)
     return tuple(
-        Hold(_since(run.at, began), _since(_end(run, job), began), verdicts.get(run.seq))
+        Hold(_since(run.started, began), _since(_end(run, state), began), verdicts.get(run.seq))
         for run in runs
     )
 
 
-def _verdicts(job: Digest, runs: Sequence[TimerRun]) -> dict[int, str]:
+def _verdicts(state: JobState, runs: Sequence[Timer]) -> dict[int, str]:
     """The last verdict on each hold, by the hold's seq: it comes before the next hold begins."""
     starts = [run.seq for run in runs]
     found = {}
-    for result in job.results:
-        event: VerdictGiven = result.event
+    for result in state.results:
         place = bisect(starts, result.seq) - 1
-        counts = event.about == "decay" and result.withdrawn_at is None
-        if counts and place >= 0 and runs[place].step == event.step:
-            found[starts[place]] = event.verdict
+        if result.about == "decay" and place >= 0 and runs[place].hold == result.step:
+            found[starts[place]] = result.verdict
     return found
 
 
-def _end(run: TimerRun, job: Digest) -> datetime:
-    if run.ended_at is not None:
-        return run.ended_at
-    due = run.at + timedelta(seconds=run.seconds + run.added)
-    return min(due, job.last_at or due)
+def _end(run: Timer, state: JobState) -> datetime:
+    return run.ended_at or min(run.due, state.last_at or run.due)
 
 
-def _limits(job: Digest, more: Iterable[tuple[str, float]]) -> tuple[Limit, ...]:
+def _limits(state: JobState, more: Iterable[tuple[str, float]]) -> tuple[Limit, ...]:
     levels: dict[int, Limit] = {}
-    for text, pressure_pa in (*more, *_judged_by(job)):
+    for text, pressure_pa in (*more, *_judged_by(state)):
         level = microns(pressure_pa)
         if level > 0:  # a logarithmic scale has no place for others
             levels.setdefault(round(level), Limit(level, text))
     return tuple(sorted(levels.values(), key=lambda limit: limit.microns))
 
 
-def _judged_by(job: Digest) -> list[tuple[str, float]]:
+def _judged_by(state: JobState) -> list[tuple[str, float]]:
     found = []
-    for result in job.results:
-        limits = result.event.figures.get("limits")
+    for result in state.history.results:
+        limits = result.figures.get("limits")
         level = limits.get("pass_below_pa") if isinstance(limits, dict) else None
-        if result.event.about == "decay" and isinstance(level, int | float) and level > 0:
+        if result.about == "decay" and isinstance(level, int | float) and level > 0:
             found.append((f"limit {say(microns(level), 'microns')}", float(level)))
     return found
 

@@ -18,7 +18,7 @@ from fieldvoice.language import intents as i
 from fieldvoice.procedure.check import load
 from fieldvoice.procedure.reader import shipped
 from support.bench import START, Bench
-from support.every_sort import TEXT
+from support.every_sort import TEXT, at
 from support.walker import Walker, edges
 
 QUANTITIES = (None, "vacuum", "suction-pressure", "outdoor-temperature", "nitrogen-pressure")
@@ -114,6 +114,53 @@ def test_folding_in_pieces_is_folding_at_once() -> None:
         state = fold(state, log[done:done + size])
         done += size
     assert state == walker.bench.state
+
+
+def test_a_state_stays_as_it_was_when_more_is_folded_into_another() -> None:
+    bench = Bench(TEXT)
+    states = [JobState.empty(bench.procedure)]
+    for intent in (
+        i.Understood(), i.Next(), i.Choose("flammable"), i.Next(),
+        i.Reading(Decimal(70), "degF", None), i.Reading(Decimal(900), "microns", None),
+        i.Correction(Decimal(450)), i.StartHold(), i.Back(), i.PutBack(), i.ScratchThat(),
+        i.StartTimer(timedelta(minutes=5), "oil"), i.Note("a note"), i.ScratchThat(), i.PutBack(),
+    ):
+        bench.say(intent)
+    for entry in bench.log:
+        states.append(fold(states[-1], [entry]))
+    assert states[-1].history.withdrawals
+    for length, state in enumerate(states):
+        assert state == fold(JobState.empty(bench.procedure), bench.log[:length])
+        assert state.readings == fold(JobState.empty(bench.procedure), bench.log[:length]).readings
+
+
+def test_what_was_taken_back_already_cannot_be_taken_back_again() -> None:
+    bench = at(Bench(TEXT), "pull")
+    bench.read(900)
+    bench.read(450)  # done with that, and on to the next step
+    bench.say(i.StartTimer(timedelta(minutes=5), "oil"))
+    bench.say(i.Back())  # the step counts no more as done; its reading does
+    assert [line.kind for line in bench.state.undoable][-2:] == ["reading-taken", "timer-started"]
+    withdrawn = bench.state.history.withdrawn
+    assert not [s for line in bench.state.undoable for s in line.seqs if s in withdrawn]
+
+
+def test_a_damaged_log_is_refused_for_work_and_read_as_far_as_it_goes_for_a_reader() -> None:
+    empty = JobState.empty(load(TEXT))
+    whole = [
+        e.Entry(1, START, e.JobStarted("bench", "every-sort", "", "0", {})),
+        e.Entry(2, START, e.StepOpened("evacuate", "pull")),
+        e.Entry(5, START, e.ReadingTaken("vacuum", "900", "microns", 120.0, "Pa", "pull")),
+        e.Entry(6, START, e.TimerStarted("oil", 60.0, "no time")),
+        e.Entry(7, START, e.NoteTaken("a note")),
+    ]
+    with pytest.raises(ValueError, match="event 5 follows 2"):
+        fold(empty, whole)
+    with pytest.raises(ValueError, match="no time"):
+        fold(fold(empty, whole[:3], lenient=True), whole[3:])
+    state = fold(empty, whole, lenient=True)
+    assert [r.now.said for r in state.readings] == ["900"]
+    assert (len(state.timers), state.notes[0].text, state.next_seq) == (0, "a note", 8)
 
 
 def test_before_a_job_has_begun_nothing_is_done() -> None:

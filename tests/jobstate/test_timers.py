@@ -15,7 +15,7 @@ from support.bench import START
 
 def _timer(minutes: float = 10, label: str = "hold") -> Timer:
     due = START + timedelta(minutes=minutes)
-    return Timer(label, START, (Change(1, due, "running"),))
+    return Timer(label, (Change(1, START, "running", due, minutes * 60),))
 
 
 HOLD = Hold("hold-time", "standing", "vacuum", (Decimal(0), Decimal(2), Decimal(5)), Decimal(5))
@@ -56,10 +56,15 @@ def test_marks_go_on_at_their_interval_in_a_longer_hold() -> None:
 
 
 def test_a_withdrawn_change_leaves_the_timer_as_it_was() -> None:
-    longer = _timer().changed(7, "running", START + timedelta(minutes=12))
-    assert longer.due == START + timedelta(minutes=12)
-    assert longer.without(7) == _timer()
-    assert longer.without(1) is None
+    later = START + timedelta(minutes=12)
+    longer = _timer().changed(Change(7, START, "running", later, 120))
+    stopped = longer.changed(Change(9, later, "stopped"))
+    assert (longer.due, longer.seconds, longer.ended_at) == (later, 720, None)
+    assert (stopped.due, stopped.seconds, stopped.ended_at) == (later, 720, later)
+    assert longer.without({7}) == _timer()
+    assert stopped.without({9}) == longer
+    assert stopped.without({7}).due == START + timedelta(minutes=10)
+    assert stopped.without({1}) is None
 
 
 def test_what_ran_out_comes_in_the_order_in_which_it_ran_out() -> None:

@@ -6,15 +6,15 @@ import io
 import pytest
 
 from fieldvoice.review.readings_csv import COLUMNS, readings_csv
-from support.review_job import Book, started, whole_job
+from support.review_job import Book, started, state_of, whole_job
 
 
 def rows(entries) -> list[dict[str, str]]:
-    return list(csv.DictReader(io.StringIO(readings_csv(entries))))
+    return list(csv.DictReader(io.StringIO(readings_csv(state_of(entries)))))
 
 
 def test_the_first_line_names_the_columns_and_lines_end_as_rfc_4180_says():
-    text = readings_csv([])
+    text = readings_csv(state_of([]))
     assert text == ",".join(COLUMNS) + "\r\n"
 
 

@@ -13,9 +13,10 @@ from msgspec.structs import replace
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.review import figures
-from fieldvoice.review.report import Integrity, report_html
+from fieldvoice.review.logged_job import read_job
+from fieldvoice.review.report import Integrity
 from support.bench import Bench
-from support.review_job import PROCEDURE, Book, started, whole_job
+from support.review_job import PROCEDURE, Book, page_of, started, whole_job
 
 VOID = {"meta", "br", "line", "rect", "circle", "polyline"}
 
@@ -54,7 +55,7 @@ class Outline(HTMLParser):
 
 @pytest.fixture(scope="module")
 def page() -> str:
-    return report_html(whole_job(), PROCEDURE, integrity=Integrity(True, "all 64 hashes match"))
+    return page_of(whole_job(), integrity=Integrity(True, "all 64 hashes match"))
 
 
 @pytest.fixture(scope="module")
@@ -114,7 +115,7 @@ def test_every_line_is_linked_to_its_sound_in_the_jobs_folder(outline):
 
 
 def test_clips_are_named_but_not_linked_when_the_page_lies_elsewhere():
-    outline = Outline(report_html(whole_job(), PROCEDURE, clips_at=None))
+    outline = Outline(page_of(whole_job(), clips_at=None))
     assert "audio" not in outline.tags
     assert "sound: clips/note.wav" in outline.text
 
@@ -125,7 +126,7 @@ def test_a_clip_outside_the_jobs_folder_is_never_linked(clip):
     book.add(started())
     book.open("evacuation", "pull-down")
     book.read("vacuum", "412", "microns", "four twelve", clip=clip)
-    outline = Outline(report_html(book.entries, PROCEDURE))
+    outline = Outline(page_of(book.entries))
     assert clip in outline.text
     assert not [v for _, name, v in outline.attributes if name in ("src", "href")]
 
@@ -155,8 +156,59 @@ def test_words_from_the_log_never_become_markup(words):
     plain.add(e.StepSkipped("x", "x", plain.heard("x", source="typed")))
     plain.add(e.VerdictGiven("decay", "x", {"reason": "x", "x": "x"}, "x"))
     plain.add(e.NoteTaken("x", []))
-    allowed = set(Outline(report_html(plain.entries, PROCEDURE)).tags) | {"q", "s"}
-    assert set(Outline(report_html(book.entries, PROCEDURE)).tags) <= allowed
+    allowed = set(Outline(page_of(plain.entries)).tags) | {"q", "s"}
+    assert set(Outline(page_of(book.entries)).tags) <= allowed
+
+
+HOSTILE = """"'><script>alert('&amp;')</script><img src=x onerror=alert(1)>{{ 7 * 7 }}"""
+
+
+def hostile_job() -> list[Entry]:
+    """A log made elsewhere that puts markup wherever it can."""
+    book = Book()
+    book.add(e.JobStarted(HOSTILE, HOSTILE, HOSTILE, HOSTILE, {HOSTILE: HOSTILE, "place": HOSTILE}))
+    book.open(HOSTILE, "isolate-and-hold")
+    line = book.heard(HOSTILE, source=HOSTILE, clip=HOSTILE)
+    book.add(e.CautionAcknowledged("isolate-and-hold", HOSTILE, line))
+    step = "isolate-and-hold"
+    taken = book.add(e.ReadingTaken(HOSTILE, "412", HOSTILE, 54.9, HOSTILE, step, line))
+    book.add(e.ReadingCorrected(taken, HOSTILE, HOSTILE, 54.9, HOSTILE, line))
+    began = book.read("vacuum", "412", "microns", HOSTILE, clip="clips/" + HOSTILE)
+    book.add(e.Withdrawn(began, line))
+    book.read("vacuum", "310", "microns", HOSTILE)
+    book.add(e.TimerStarted(HOSTILE, 60.0, book.at.isoformat(), False, line))
+    book.add(e.TimerStarted("hold", 60.0, (book.at + timedelta(minutes=1)).isoformat(), True, line))
+    book.add(e.TimerFinished("hold"), 60)
+    figures_of = {HOSTILE: HOSTILE, "reason": HOSTILE, "limits": {HOSTILE: [HOSTILE]}}
+    book.add(e.VerdictGiven("decay", HOSTILE, figures_of, "isolate-and-hold", line))
+    book.add(e.VerdictGiven(HOSTILE, HOSTILE, figures_of, "isolate-and-hold", line))
+    book.add(e.BranchTaken("isolate-and-hold", HOSTILE, HOSTILE, HOSTILE, line))
+    book.add(e.NoteTaken(HOSTILE, [HOSTILE, "clips/" + HOSTILE], line))
+    book.add(e.StepSkipped("isolate-and-hold", HOSTILE, line))
+    book.open(HOSTILE, HOSTILE)
+    book.add(e.JobFinished(HOSTILE))
+    return book.entries
+
+
+@pytest.mark.parametrize("clips_at", ["", "file:///jobs/a/", None])
+def test_markup_anywhere_in_a_log_or_a_procedure_is_shown_as_text(clips_at):
+    words = HOSTILE.replace('"', "'")  # a procedure's texts stand between double quotes
+    procedure = PROCEDURE.replace("Evacuation of a line set", words).replace(
+        "Never oxygen", words).replace("common practice", words).replace("Isolate and", words)
+    assert not read_job([], procedure).fault
+    for text in (procedure, "no procedure: " + HOSTILE):
+        page = page_of(hostile_job(), text, clips_at=clips_at, integrity=Integrity(True, HOSTILE))
+        outline = Outline(page)
+        assert not {"script", "img"} & set(outline.tags)
+        assert not [name for _, name, _ in outline.attributes if name.startswith("on")]
+        for _, name, value in outline.attributes:
+            if name in ("src", "href"):  # a clip's path, percent-encoded
+                assert value.startswith(str(clips_at))
+                assert not set("<>\"' {") & set(value)
+        assert outline.text.count("<script>alert('&amp;')</script>") > 40
+        assert "{{ 7 * 7 }}" in outline.text
+    drawn = page[page.index("<svg"):page.index("</svg>")]
+    assert "&lt;script&gt;" in drawn  # the verdict, beside its hold
 
 
 def test_a_hostile_job_name_is_shown_as_text(page):
@@ -165,28 +217,28 @@ def test_a_hostile_job_name_is_shown_as_text(page):
 
 
 def test_an_unreadable_procedure_is_reported_and_steps_keep_their_names():
-    text = Outline(report_html(whole_job(), "procedure ???")).text
+    text = Outline(page_of(whole_job(), "procedure ???")).text
     assert "cannot be read: line 1, column" in text
     assert "Pull down" in text
 
 
 def test_an_unchecked_log_says_so_and_a_broken_one_is_marked():
-    assert "not checked" in Outline(report_html(whole_job(), PROCEDURE)).text
-    broken = report_html(whole_job(), PROCEDURE, integrity=Integrity(False, "line 7 was changed"))
+    assert "not checked" in Outline(page_of(whole_job())).text
+    broken = page_of(whole_job(), integrity=Integrity(False, "line 7 was changed"))
     assert '<span class="bad">line 7 was changed</span>' in broken
 
 
 def test_an_empty_log_and_an_open_job_give_a_report():
-    assert "no events" in Outline(report_html([], PROCEDURE)).text
+    assert "no events" in Outline(page_of([])).text
     entries = whole_job()[:8]
-    text = Outline(report_html(entries, PROCEDURE)).text
+    text = Outline(page_of(entries)).text
     assert "Not closed" in text
     assert "Open when the log ends." in text
 
 
 def test_times_are_shown_in_the_zone_asked_for():
     zone = timezone(timedelta(hours=-5))
-    text = Outline(report_html(whole_job(), PROCEDURE, zone=zone)).text
+    text = Outline(page_of(whole_job(), zone=zone)).text
     assert "09:02" in text
     assert "UTC-05:00" in text
 
@@ -197,7 +249,7 @@ def test_the_last_reading_outside_its_limit_is_marked_and_those_before_are_not()
     book.open("evacuation", "pull-down")
     book.read("vacuum", "900", "microns", "nine hundred", within=False)
     book.read("vacuum", "600", "microns", "six hundred", within=False)
-    page = report_html(book.entries, PROCEDURE)
+    page = page_of(book.entries)
     assert page.count("✗ outside limit") == 1
     assert page.count("not yet") == 1
 
@@ -208,7 +260,7 @@ def test_a_step_taken_back_is_not_done():
     book.open("evacuation", "pull-down")
     done = book.add(e.StepDone("pull-down", book.heard("done")))
     book.add(e.Withdrawn(done, book.heard("scratch that")))
-    text = Outline(report_html(book.entries, PROCEDURE)).text
+    text = Outline(page_of(book.entries)).text
     assert "Taken back." in text
     assert re.search(r"Steps done\s*0", text)
 
@@ -216,7 +268,7 @@ def test_a_step_taken_back_is_not_done():
 def test_a_step_is_shown_with_the_values_that_were_filled_in_at_the_time(outline):
     assert "Run the pump down to 400 microns." in outline.text
     assert "{limit" not in outline.text
-    assert "Run the pump down to …." in Outline(report_html(without_prompts(), PROCEDURE)).text
+    assert "Run the pump down to …." in Outline(page_of(without_prompts())).text
 
 
 def without_prompts() -> list[Entry]:
@@ -234,7 +286,7 @@ def test_one_line_is_quoted_once_in_a_step():
     book.open("evacuation", "pull-down")
     book.read("vacuum", "310", "microns", "three ten")
     book.add(e.StepDone("pull-down", len(book.entries) - 1))
-    page = report_html(book.entries, PROCEDURE)
+    page = page_of(book.entries)
     assert page.count("<q>three ten</q>") == 1
 
 
@@ -244,7 +296,7 @@ def test_a_second_visit_is_told_from_the_first():
     book.open("evacuation", "pull-down")
     book.open("evacuation", "isolate-and-hold")
     book.open("evacuation", "pull-down", 2)
-    text = Outline(report_html(book.entries, PROCEDURE)).text
+    text = Outline(page_of(book.entries)).text
     assert "Pull down (visit 2)" in text
 
 
@@ -255,7 +307,7 @@ def test_events_that_point_at_nothing_are_left_out():
         Entry(3, Book().at, e.StepDone("nowhere", 5)),
         Entry(4, Book().at, e.TimerFinished("nothing")),
     ]
-    assert "4 events" in Outline(report_html(entries, PROCEDURE)).text
+    assert "4 events" in Outline(page_of(entries)).text
 
 
 FIGURES = [
@@ -333,7 +385,7 @@ step last say "Done." end done
         (98, "degF", "liquid-temperature"),
     ):
         bench.read(value, unit, quantity)
-    page = report_html(bench.log, text)
+    page = page_of(bench.log, text)
     shown = page[page.index("Limits in force"):]
     for source in ("fire brigade", "nameplate", "weather service", "full stage of the design"):
         assert source in shown

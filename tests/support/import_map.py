@@ -36,5 +36,7 @@ ONE_USER = {  # library -> the only files that may import it
     "platformdirs": ("devices/joblog/folders.py",),
     "soxr": ("devices/soundfile.py",),
     "msgspec": ("jobstate/events.py", "devices/joblog/lines.py", "review/schema.py"),
+    "jinja2": ("review/",),
+    "markupsafe": ("review/",),
     "lark": ("language/", "procedure/", "training/"),
 }

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from typing import Any
 
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.quantity.constants import from_microns
 from fieldvoice.quantity.resolve_reading import resolve
+from fieldvoice.review.logged_job import read_job
+from fieldvoice.review.report import report_html
 from fieldvoice.trade.vacuum.decay import VacuumReading, judge_decay
 
 PROCEDURE = '''procedure line-set "Evacuation of a line set"
@@ -36,6 +41,16 @@ step isolate-and-hold
   end handed-over "Done."
 '''
 START = datetime(2026, 5, 14, 14, 2, 0, tzinfo=UTC)
+
+
+def page_of(entries: Sequence[Entry], procedure_text: str = PROCEDURE, **more: Any) -> str:
+    """The report of a log."""
+    return report_html(read_job(entries, procedure_text), **more)
+
+
+def state_of(entries: Sequence[Entry]) -> JobState:
+    """The state that a log is folded into, for the review of it."""
+    return read_job(entries, PROCEDURE).state
 
 
 class Book:

@@ -87,7 +87,7 @@ class ReplayPrinter:
         for result in state.results:
             print(f"Result: {result.about.replace('-', ' ')}: {result.verdict.replace('-', ' ')}")
         print(f"Ending: {state.ending or 'still open'}\n")
-        print(text_curve(found.entries, limits_pa=_limits(state)))
+        print(text_curve(state, limits_pa=_limits(state)))
         counts = ", ".join(f"{count} {mark}" for mark, count in score.counts.items())
         print(f"\nLines:  {counts}\nLog:    {folder / LOG_NAME}")
         report, csv = write_report(found, folder, folder)

@@ -1,0 +1,129 @@
+"""What counts of a job's history: each record as if the withdrawn events had not been."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Protocol, Self, TypeVar
+
+from fieldvoice.jobstate.history import History
+from fieldvoice.jobstate.records import (
+    BranchChoice,
+    LoggedReading,
+    Note,
+    Result,
+    StepExit,
+    StepVisit,
+    UndoableLine,
+)
+from fieldvoice.jobstate.timers import Timer
+
+
+class _Counted(Protocol):
+    def without(self, withdrawn: Set[int]) -> Self | None: ...
+
+
+_R = TypeVar("_R", bound=_Counted)
+
+
+@dataclass(frozen=True)
+class Counting:
+    """A job as it stands; all but the history is worked out from it, when it is asked for."""
+
+    history: History = field(default_factory=History)
+
+    @property
+    def job(self) -> str:
+        """The job's name."""
+        return self.history.started.job if self.history.started else ""
+
+    @property
+    def facts(self) -> Mapping[str, str]:
+        """What the site was said to be."""
+        return self.history.started.site if self.history.started else {}
+
+    @property
+    def ending(self) -> str | None:
+        """How the job was closed."""
+        return self.history.finished.ending if self.history.finished else None
+
+    @property
+    def finished(self) -> bool:
+        """The job was closed."""
+        return self.history.finished is not None
+
+    @property
+    def step(self) -> str | None:
+        """The open step."""
+        return self._visit.step if self._visit and not self.finished else None
+
+    @property
+    def opened_seq(self) -> int:
+        """Of the event that began this visit of the open step."""
+        return self._visit.began if self._visit else 0
+
+    @property
+    def _visit(self) -> StepVisit | None:
+        return next(self.newest_first(self.history.visits), None)
+
+    @cached_property
+    def visits(self) -> Mapping[str, int]:
+        """How many times each step was opened afresh."""
+        return {v.step: v.visit for v in self._counting(self.history.visits)}
+
+    @cached_property
+    def trail(self) -> tuple[StepExit, ...]:
+        """Steps done and skipped, in order."""
+        return self._counting(self.history.exits)
+
+    @cached_property
+    def branches(self) -> tuple[BranchChoice, ...]:
+        """Ways taken, in order."""
+        return self._counting(self.history.branches)
+
+    @cached_property
+    def acknowledged(self) -> frozenset[str]:
+        """Cautions that were acknowledged aloud."""
+        return frozenset(a.caution for a in self._counting(self.history.acknowledgements))
+
+    @cached_property
+    def readings(self) -> tuple[LoggedReading, ...]:
+        """Readings that count, each with the values that count."""
+        return self._counting(self.history.readings)
+
+    @cached_property
+    def values_in_force(self) -> frozenset[int]:
+        """The values that hold, by seq: the newest that counts of each reading that counts."""
+        return frozenset(reading.now.seq for reading in self.readings)
+
+    @cached_property
+    def results(self) -> tuple[Result, ...]:
+        """Results given, in order."""
+        return self._counting(self.history.results)
+
+    @cached_property
+    def timers(self) -> Mapping[str, Timer]:
+        """The newest timer of each label."""
+        newest = {timer.label: timer for timer in self.history.timers}
+        return {timer.label: timer for timer in self._counting(newest.values())}
+
+    @cached_property
+    def notes(self) -> tuple[Note, ...]:
+        """Notes kept, in order."""
+        return self._counting(self.history.notes)
+
+    @cached_property
+    def undoable(self) -> tuple[UndoableLine, ...]:
+        """What can be taken back, oldest first."""
+        return self._counting(self.history.undoable)
+
+    def _counting(self, records: Iterable[_R]) -> tuple[_R, ...]:
+        withdrawn = self.history.withdrawn.keys()
+        return tuple([kept for r in records if (kept := r.without(withdrawn)) is not None])
+
+    def newest_first(self, records: Sequence[_R]) -> Iterator[_R]:
+        """Those of the history's records that count, as they are asked for."""
+        withdrawn = self.history.withdrawn.keys()
+        kept = (record.without(withdrawn) for record in reversed(records))
+        return (record for record in kept if record is not None)

@@ -1,0 +1,122 @@
+"""What every part of the report says things with: names, times, and who said what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from decimal import InvalidOperation
+from urllib.parse import quote
+
+from fieldvoice.jobstate.records import ReadingValue
+from fieldvoice.jobstate.state import JobState
+from fieldvoice.quantity.quantities import speakable
+from fieldvoice.quantity.units import say
+from fieldvoice.review.logged_job import LoggedJob
+
+GOOD = ("tight", "passed")
+BAD = ("wet", "leaking", "failed")
+OPEN = ("not-yet-clear", "gaining")
+
+
+@dataclass(frozen=True)
+class Clip:
+    """The sound of a line."""
+
+    path: str  # as the log has it
+    url: str | None  # None: it is named, not linked
+
+
+@dataclass(frozen=True)
+class Quote:
+    """A line as it is quoted."""
+
+    words: str | None  # None: they stand beside it already
+    facts: str  # "voice, 93% sure"
+    clip: Clip | None
+
+
+@dataclass(frozen=True)
+class Context:
+    """What a part of the report is made from."""
+
+    job: LoggedJob
+    clips_at: str | None  # URL that clips are found under; "" beside the page, None nowhere
+    zone: tzinfo | None  # None: as the log has it
+
+    @property
+    def state(self) -> JobState:
+        """The job's state."""
+        return self.job.state
+
+    def local(self, at: datetime) -> datetime:
+        """The time in the zone of the report."""
+        return at if self.zone is None else at.astimezone(self.zone)
+
+    def clock(self, at: datetime | None) -> str:
+        """Time of day; with the date where that differs from the job's first day."""
+        if at is None:
+            return ""
+        local = self.local(at)
+        first = self.local(self.state.history.began or at)
+        return f"{local:%H:%M:%S}" if local.date() == first.date() else f"{local:%d %b %H:%M:%S}"
+
+    def heard(self, line: int | None, *, unless: str = "") -> Quote | None:
+        """Who said so: the words, their source, the confidence, and the sound.
+
+        `unless`: words that stand beside it already and are not repeated.
+        """
+        heard = self.state.history.line(line)
+        if heard is None:
+            return None
+        facts = [heard.source]
+        if heard.confidence is not None:
+            facts.append(f"{heard.confidence:.0%} sure")
+        if heard.outcome == "asked-back":
+            facts.append("read back first")
+        words = None if heard.words == unless else heard.words
+        return Quote(words, ", ".join(facts), self.clip(heard.clip))
+
+    def clip(self, path: str | None) -> Clip | None:
+        """The sound at a path in the job's folder."""
+        if not path:
+            return None
+        linked = self.clips_at is not None and is_inside(path)
+        return Clip(path, f"{self.clips_at}{quote(path)}" if linked else None)
+
+    def caution(self, name: str) -> str:
+        """The words of a caution; its name where the procedure lacks it."""
+        known = self.state.procedure.cautions.get(name)
+        return known.text if known else name_words(name)
+
+
+def is_inside(clip: str) -> bool:
+    """Whether a clip's path stays inside the job's folder: a foreign log may say anything."""
+    parts = clip.replace("\\", "/").split("/")
+    return not clip.startswith(("/", "\\")) and ".." not in parts and ":" not in parts[0]
+
+
+def name_words(name: str) -> str:
+    """A kebab-case name as words: "isolate-pump" -> "Isolate pump"."""
+    words = name.replace("-", " ")
+    return words[:1].upper() + words[1:]
+
+
+def said_value(value: ReadingValue) -> str:
+    """The value as said, with its unit."""
+    try:
+        return say(value.value, value.unit)
+    except InvalidOperation:
+        return f"{value.said} {value.unit}"
+
+
+def quantity_words(name: str) -> str:
+    """The quantity, with a capital: "Suction pressure"."""
+    words = speakable(name)
+    return words[:1].upper() + words[1:]
+
+
+def tone(verdict: str) -> str:
+    """The class a verdict is set in: "good", "bad", "open"; "" for a plain value."""
+    if verdict in GOOD:
+        return "good"
+    return "bad" if verdict in BAD else "open" if verdict in OPEN else ""
