@@ -8,7 +8,7 @@ from functools import partial
 
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.assistant import Heard, Outcome, Reply, Tick
-from fieldvoice.dialogue.confidence import BestHypothesis, Hypothesis, best_hypothesis
+from fieldvoice.dialogue.confidence import Hypothesis, Interpretation, best_interpretation
 from fieldvoice.dialogue.expectation import is_expected
 from fieldvoice.jobstate.events import Entry, Event
 from fieldvoice.jobstate.state import JobState, fold
@@ -18,10 +18,10 @@ from fieldvoice.language.parser import sounds_like_a_range, understand, whole_ch
 
 def likeliest(
     ways: Sequence[tuple[str, float]], expected: Callable[[Intent], bool] = lambda _: False
-) -> BestHypothesis:
+) -> Interpretation:
     """What a sound most probably means, of all wordings that it can be heard as, with shares."""
     guesses = [Hypothesis(understand(words, typed=False), words, share) for words, share in ways]
-    return best_hypothesis(guesses, expected)
+    return best_interpretation(guesses, expected)
 
 
 class Session:

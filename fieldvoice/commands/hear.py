@@ -13,7 +13,7 @@ from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 
 if TYPE_CHECKING:
     from fieldvoice.devices.recognizer import Utterance
-    from fieldvoice.dialogue.confidence import BestHypothesis
+    from fieldvoice.dialogue.confidence import Interpretation
 
 HELP = "say what is heard in sound files, how surely, and what it means"
 EXAMPLE = """\
@@ -81,7 +81,7 @@ def _print(path: Path, utterance: Utterance, as_json: bool) -> None:
     print(f"{path}: {words}{sure}\n    {describe(heard.intent)}", flush=True)
 
 
-def _told(path: Path, found: list[BestHypothesis]) -> dict[str, Any]:
+def _told(path: Path, found: list[Interpretation]) -> dict[str, Any]:
     """Words, confidence and fields of the likeliest meaning; then the decision and all of them."""
     from fieldvoice.commands.wiring.heard_line import decision
     from fieldvoice.commands.wiring.intent_fields import fields

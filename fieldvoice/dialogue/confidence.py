@@ -48,28 +48,28 @@ class Hypothesis:
 
 
 @dataclass(frozen=True)
-class BestHypothesis:
-    """What a line most probably means, or one of the meanings that it can have."""
+class Interpretation:
+    """One of the meanings that a line can have."""
 
     intent: i.Intent
     words: str  # its likeliest wording
     confidence: float  # that this was meant, 0..1
 
 
-def best_hypothesis(
+def best_interpretation(
     guesses: Sequence[Hypothesis], expected: Callable[[i.Intent], bool],
     calibration: Calibration = CALIBRATION,
-) -> BestHypothesis:
+) -> Interpretation:
     """The likeliest meaning. ValueError without guesses."""
     if not guesses:
         raise ValueError("nothing was guessed, so nothing can be believed")
-    return ranked(guesses, expected, calibration)[0]
+    return interpretations(guesses, expected, calibration)[0]
 
 
-def ranked(
+def interpretations(
     guesses: Sequence[Hypothesis], expected: Callable[[i.Intent], bool],
     calibration: Calibration = CALIBRATION,
-) -> list[BestHypothesis]:
+) -> list[Interpretation]:
     """All meanings, likeliest first; guesses that mean the same count together."""
     weights: dict[i.Intent, float] = {}
     likeliest: dict[i.Intent, Hypothesis] = {}
@@ -80,7 +80,7 @@ def ranked(
         likeliest[meant] = max(likeliest.get(meant, guess), guess, key=lambda g: g.share)
     total = sum(weights.values()) + calibration.neither
     return [
-        BestHypothesis(meant, likeliest[meant].words, weight / total)
+        Interpretation(meant, likeliest[meant].words, weight / total)
         for meant, weight in sorted(weights.items(), key=lambda item: -item[1])
     ]
 

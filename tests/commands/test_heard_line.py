@@ -5,14 +5,14 @@ import pytest
 from fieldvoice.commands.wiring.heard_line import decision, meanings
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.assistant import Heard
-from fieldvoice.dialogue.confidence import BestHypothesis
+from fieldvoice.dialogue.confidence import Interpretation
 from fieldvoice.jobstate.events import LineHeard
 from fieldvoice.language.parser import sounds_like_a_range, understand
 from support.bench import Bench
 
 
-def heard(words: str, confidence: float = 0.99) -> BestHypothesis:
-    return BestHypothesis(understand(words, typed=False), words, confidence)
+def heard(words: str, confidence: float = 0.99) -> Interpretation:
+    return Interpretation(understand(words, typed=False), words, confidence)
 
 
 LINES = [

@@ -1,4 +1,4 @@
-"""BestHypothesis counts meanings, not words, and leans to what the job waits for."""
+"""Interpretation counts meanings, not words, and leans to what the job waits for."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from fieldvoice.dialogue.confidence import (
     IGNORE_BELOW,
     Decision,
     Hypothesis,
-    best_hypothesis,
+    best_interpretation,
 )
 from fieldvoice.language import intents as i
 from fieldvoice.language.parser import understand
@@ -30,49 +30,50 @@ def nothing(_: i.Intent) -> bool:
 def test_words_that_mean_the_same_are_believed_together() -> None:
     ways = guesses(("nine hundred microns", 0.4), ("four hundred microns", 0.35),
                    ("four hundred micron", 0.25))  # fmt: skip
-    best = best_hypothesis(ways, nothing)
+    best = best_interpretation(ways, nothing)
     assert best.words == "four hundred microns"
     assert best.confidence == pytest.approx(0.6, abs=0.02)
 
 
 def test_doubt_about_a_small_word_alone_is_no_doubt() -> None:
-    unsure = best_hypothesis(guesses(("start the hold", 0.5), ("start a hold", 0.5)), nothing)
-    sure = best_hypothesis(guesses(("start the hold", 1.0)), nothing)
+    unsure = best_interpretation(guesses(("start the hold", 0.5), ("start a hold", 0.5)), nothing)
+    sure = best_interpretation(guesses(("start the hold", 1.0)), nothing)
     assert unsure.confidence == pytest.approx(sure.confidence, abs=0.01)
 
 
 def test_what_is_expected_is_believed_before_what_is_not() -> None:
     ways = guesses(("fifty microns", 0.55), ("fifteen microns", 0.45))
     expected = ways[1].intent
-    assert best_hypothesis(ways, nothing).intent == ways[0].intent
-    assert best_hypothesis(ways, lambda intent: intent == expected).intent == expected
+    assert best_interpretation(ways, nothing).intent == ways[0].intent
+    assert best_interpretation(ways, lambda intent: intent == expected).intent == expected
 
 
 def test_a_sure_line_wins_against_an_expectation() -> None:
     ways = guesses(("skip", 0.95), ("six", 0.05))
-    assert best_hypothesis(ways, lambda intent: isinstance(intent, i.Reading)).intent == i.Skip()
+    best = best_interpretation(ways, lambda intent: isinstance(intent, i.Reading))
+    assert best.intent == i.Skip()
 
 
 def test_odds_are_multiplied() -> None:
     ways = guesses(("fifty microns", 0.5), ("fifteen microns", 0.5))
-    leaning = best_hypothesis(ways, lambda intent: intent == ways[0].intent).confidence
+    leaning = best_interpretation(ways, lambda intent: intent == ways[0].intent).confidence
     assert leaning / (1 - leaning) == pytest.approx(CALIBRATION.expected, rel=0.02)
 
 
 def test_even_one_way_alone_is_not_certain() -> None:
-    assert 0.95 < best_hypothesis(guesses(("next", 1.0)), nothing).confidence < 1.0
+    assert 0.95 < best_interpretation(guesses(("next", 1.0)), nothing).confidence < 1.0
 
 
 def test_no_guess_is_refused() -> None:
     with pytest.raises(ValueError, match="nothing was guessed"):
-        best_hypothesis([], nothing)
+        best_interpretation([], nothing)
 
 
 @given(st.lists(st.floats(0.001, 1.0), min_size=1, max_size=6))
 def test_confidence_is_a_share(weights: list[float]) -> None:
     lines = ["next", "skip", "yes", "no", "ten microns", "go back"]
     shares = [weight / sum(weights) for weight in weights]
-    best = best_hypothesis(guesses(*zip(lines, shares, strict=False)), nothing)
+    best = best_interpretation(guesses(*zip(lines, shares, strict=False)), nothing)
     assert 0.0 < best.confidence < 1.0
 
 

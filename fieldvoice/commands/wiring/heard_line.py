@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fieldvoice.dialogue.assistant import decide
-from fieldvoice.dialogue.confidence import BestHypothesis, Decision, Hypothesis, ranked
+from fieldvoice.dialogue.confidence import Decision, Hypothesis, Interpretation, interpretations
 from fieldvoice.language.intents import NotUnderstood, Readings
 from fieldvoice.language.parser import Valued, sounds_like_a_range, understand
 from fieldvoice.language.refusals import REFUSALS
@@ -15,13 +15,13 @@ from fieldvoice.quantity.resolve_reading import Resolved, resolve
 _ASKED_ABOUT = {kind for kind, _ in REFUSALS.values()}
 
 
-def meanings(ways: Sequence[tuple[str, float]]) -> list[BestHypothesis]:
+def meanings(ways: Sequence[tuple[str, float]]) -> list[Interpretation]:
     """All that a sound can mean, likeliest first; `ways`: its wordings with their shares."""
     guesses = [Hypothesis(understand(words, typed=False), words, share) for words, share in ways]
-    return ranked(guesses, lambda intent: False)
+    return interpretations(guesses, lambda intent: False)
 
 
-def decision(heard: BestHypothesis) -> str:
+def decision(heard: Interpretation) -> str:
     """What a job would do with a line.
 
     "taken": believed, and from there on treated like a typed line. "asked-back": doubted (not sure
@@ -39,7 +39,7 @@ def decision(heard: BestHypothesis) -> str:
     return "asked-back" if allowed is Decision.ASK or _doubted(heard) else "taken"
 
 
-def _doubted(heard: BestHypothesis) -> bool:
+def _doubted(heard: Interpretation) -> bool:
     """Whether a value is read back however surely it was heard."""
     intent = heard.intent
     parts = intent.readings if isinstance(intent, Readings) else (intent,)

@@ -11,11 +11,11 @@ from functools import cache
 from fieldvoice.dialogue.assistant import decide
 from fieldvoice.dialogue.confidence import (
     CALIBRATION,
-    BestHypothesis,
     Calibration,
     Decision,
     Hypothesis,
-    best_hypothesis,
+    Interpretation,
+    best_interpretation,
 )
 from fieldvoice.dialogue.registry import ONLY_READ
 from fieldvoice.language.intents import Intent, NotUnderstood
@@ -117,13 +117,13 @@ def judged(
     return Judged(same, decision, said, best.intent, best.confidence)
 
 
-def _best(result: Result, expected: Expecting, calibration: Calibration) -> BestHypothesis:
+def _best(result: Result, expected: Expecting, calibration: Calibration) -> Interpretation:
     """Of the ways of hearing where there are several, else of the words."""
     words = " ".join(result.heard)
     if not result.ways:
-        return BestHypothesis(_meaning(words), words, min(result.confidences, default=0.0))
+        return Interpretation(_meaning(words), words, min(result.confidences, default=0.0))
     guesses = [Hypothesis(_meaning(w), w, share) for w, share in result.ways]
-    return best_hypothesis(guesses, expected, calibration)
+    return best_interpretation(guesses, expected, calibration)
 
 
 @cache
