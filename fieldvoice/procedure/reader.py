@@ -35,7 +35,7 @@ _WANTED = {
 
 
 def parse(text: str) -> Procedure:
-    """Read a procedure; raises the first ProcedureError of its form (procedure_check: meaning).
+    """Read a procedure; raises the first ProcedureError of its form (check.py: of its meaning).
 
     Where it includes others (those that come with the package), `text` of the result is the text
     with all their steps written out, so that it can be read again without them.
