@@ -16,12 +16,16 @@ from fieldvoice.language.intents import Intent
 from fieldvoice.language.parser import sounds_like_a_range, understand, whole_characters
 
 
+def hypotheses(ways: Sequence[tuple[str, float]]) -> list[Hypothesis]:
+    """The wordings that a sound can be heard as, with their shares, understood."""
+    return [Hypothesis(understand(words, typed=False), words, share) for words, share in ways]
+
+
 def likeliest(
-    ways: Sequence[tuple[str, float]], expected: Callable[[Intent], bool] = lambda _: False
+    ways: Sequence[tuple[str, float]], expected: Callable[[Intent], bool]
 ) -> Interpretation:
     """What a sound most probably means, of all wordings that it can be heard as, with shares."""
-    guesses = [Hypothesis(understand(words, typed=False), words, share) for words, share in ways]
-    return best_interpretation(guesses, expected)
+    return best_interpretation(hypotheses(ways), expected)
 
 
 class Session:
@@ -66,11 +70,12 @@ class Session:
         `ways`: all wordings that a sound can be heard as, with their shares of belief; the meaning
         that is likeliest at this point of the job is taken, with the confidence in that meaning.
         """
-        words = whole_characters(words)
-        intent = understand(words, typed=source == "typed")
         if ways:
             best = likeliest(ways, partial(is_expected, self.state))
             intent, words, confidence = best.intent, best.words, best.confidence
+        else:
+            words = whole_characters(words)
+            intent = understand(words, typed=source == "typed")
         now = self._now()
         range_too = source != "typed" and sounds_like_a_range(words)
         heard = Heard(intent, words, source, confidence, clip, range_too)

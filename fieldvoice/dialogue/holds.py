@@ -8,6 +8,7 @@ from fieldvoice.dialogue import hold_verdict, prompts, steps
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import timers
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import HOLD, Timer, say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.step import Hold
@@ -159,7 +160,7 @@ def ask_final(turn: Turn) -> None:
     step, hold = turn.state.open_step, turn.state.hold
     ran_out = any(isinstance(v, e.TimerFinished) and v.label == HOLD for v in turn.happened)
     if ran_out and step and step.hold and step.hold.judge and hold and hold.finished:
-        wanted = " and ".join(speakable(q) for q in missing(turn))
+        wanted = " and ".join(speakable(q) for q in missing(turn.state))
         if wanted:
             turn.say("prompt", f"Final {wanted}?")
 
@@ -184,7 +185,7 @@ def call_mark(turn: Turn) -> None:
 
 def _ask_again(turn: Turn, timer: Timer) -> None:
     """The hold is over and nobody has given the closing readings: ask now and then."""
-    wanted, mark = missing(turn), timers.overdue_to_call(timer, turn.now)
+    wanted, mark = missing(turn.state), timers.overdue_to_call(timer, turn.now)
     just_over = any(isinstance(v, e.TimerFinished) for v in turn.happened)
     if wanted and mark is not None and not just_over:
         turn.emit(e.Reminded(timer.label, f"{mark:g} min"))
@@ -215,8 +216,8 @@ def close_hold(turn: Turn) -> bool:
     step, timer = turn.state.open_step, turn.state.hold
     if not (step and step.hold and step.hold.judge and timer and timer.finished):
         return False
-    if missing(turn):
-        turn.say("prompt", f"And the {speakable(missing(turn)[0])}?")
+    if missing(turn.state):
+        turn.say("prompt", f"And the {speakable(missing(turn.state)[0])}?")
         return False
     judged = verdict_now(turn, step.hold)
     if judged is None:
@@ -232,12 +233,12 @@ def close_hold(turn: Turn) -> bool:
     return True
 
 
-def missing(turn: Turn) -> list[str]:
+def missing(state: JobState) -> list[str]:
     """Readings that the verdict still waits for: those not taken since the time was over."""
-    step, timer = turn.state.open_step, turn.state.hold
+    step, timer = state.open_step, state.hold
     if step is None or step.hold is None or timer is None:
         return []
-    last = {q: turn.state.last(q) for q in step.hold.closing}
+    last = {q: state.last(q) for q in step.hold.closing}
     return [q for q, taken in last.items() if taken is None or taken.at < timer.due]
 
 

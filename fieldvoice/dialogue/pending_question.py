@@ -9,6 +9,7 @@ from fieldvoice.dialogue.confidence import OUTSIDE, Decision
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import Question
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.quantity.resolve_unit import Refused
 from fieldvoice.quantity.units import say
@@ -189,7 +190,7 @@ def ask_whether(turn: Turn, heard: Heard) -> None:
 def still_open(turn: Turn, question: Question) -> None:
     """A question that another reading did not answer is asked again behind it."""
     if turn.state.question == question:
-        turn.say("question", again(turn))
+        turn.say("question", again(turn.state))
 
 
 def after_a_break(turn: Turn, last_at: datetime | None) -> None:
@@ -203,24 +204,24 @@ def after_a_break(turn: Turn, last_at: datetime | None) -> None:
         said = say(waiting.value, waiting.unit) if waiting.unit else f"{waiting.value:f}"
         turn.answer(f"{said} was not confirmed and is dropped.")
         return
-    turn.say("question", again(turn))
+    turn.say("question", again(turn.state))
 
 
 def _ask_again(turn: Turn) -> i.Intent | None:
-    turn.ask(again(turn))
+    turn.ask(again(turn.state))
     return None
 
 
-def again(turn: Turn) -> str:
+def again(state: JobState) -> str:
     """The open question once more."""
-    question = turn.state.question
+    question = state.question
     assert question is not None
     if question.why == "reason":
-        step = (turn.state.step or "").replace("-", " ")
+        step = (state.step or "").replace("-", " ")
         return f"What is the reason to skip {step}? Or say no."
     waiting = i.Intent.from_dict(dict(question.intent))
     if isinstance(waiting, i.Reading) and waiting.unit and waiting.quantity:
-        value = record_reading.named(turn, waiting.quantity, waiting.value, waiting.unit)
+        value = record_reading.named(state, waiting.quantity, waiting.value, waiting.unit)
         return f"{value}? Say yes, no, or the value again."
     if isinstance(waiting, _VALUES) and waiting.unit:
         return f"{say(waiting.value, waiting.unit)}? Say yes, no, or the value again."

@@ -9,6 +9,7 @@ from fieldvoice.dialogue import holds, prompts, steps
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.step import Need
 from fieldvoice.quantity import resolve_reading
@@ -22,14 +23,13 @@ NEAR = 2.0  # a range that sounds like a number is many times smaller than it
 STILL_COMPARABLE = timedelta(minutes=20)  # older readings say little about the next one
 
 
-def expected(turn: Turn) -> str | None:
+def expected(state: JobState) -> str | None:
     """The quantity that a number without one means now."""
-    state = turn.state
     step, need = state.open_step, state.unmet()
     if need is not None:
         return need.quantity
     if step is not None and step.hold is not None and step.hold.quantity is not None:
-        late = holds.missing(turn) if state.hold is not None and state.hold.finished else []
+        late = holds.missing(state) if state.hold is not None and state.hold.finished else []
         return late[0] if late else step.hold.quantity
     return step.needs[-1].quantity if step is not None and step.needs else None
 
@@ -47,7 +47,7 @@ def record(turn: Turn, intent: i.Reading, *, confirmed: bool = False) -> None:
         turn.refuse(f"One at a time. Say the {speakable(found.quantity)} again after.")
     else:
         exact = i.Reading(found.value, found.unit, found.quantity)
-        ask_back(turn, exact, named(turn, found.quantity, found.value, found.unit), doubt)
+        ask_back(turn, exact, named(turn.state, found.quantity, found.value, found.unit), doubt)
 
 
 def record_all(turn: Turn, intent: i.Readings) -> None:
@@ -59,13 +59,13 @@ def record_all(turn: Turn, intent: i.Readings) -> None:
 def resolve(turn: Turn, intent: i.Reading) -> Resolved | Refused:
     """What was measured, or why not."""
     return resolve_reading.resolve(intent.value, intent.unit, intent.quantity,
-                                   expected=expected(turn), site=turn.state.site)
+                                   expected=expected(turn.state), site=turn.state.site)
 
 
-def named(turn: Turn, quantity: str, value: Decimal, unit: str) -> str:
+def named(state: JobState, quantity: str, value: Decimal, unit: str) -> str:
     """A value as it is asked back: with its name where another quantity is waited for."""
     text = say(value, unit)
-    if quantity == expected(turn):
+    if quantity == expected(state):
         return text
     return f"{speakable(quantity).capitalize()} {text}"
 
@@ -111,7 +111,7 @@ def count(turn: Turn, found: Resolved) -> None:
     """Log a reading that counts, read it back, and go on where that completes something."""
     state = turn.state
     step = state.open_step
-    waited_for = found.quantity == expected(turn)
+    waited_for = found.quantity == expected(state)
     need = need_for(turn, found.quantity)
     hold, minute = _in_hold(turn, found.quantity)
     within = _within(turn, need, found.si, hold)

@@ -32,7 +32,7 @@ def standing(turn: Turn) -> str:
 def what_now(turn: Turn) -> None:
     """What the open step, or the open question, waits for."""
     if turn.state.question is not None:
-        turn.say("question", pending_question.again(turn))
+        turn.say("question", pending_question.again(turn.state))
         return
     step, hold = turn.state.open_step, turn.state.hold
     if step and hold and hold.running:
@@ -45,7 +45,7 @@ def what_now(turn: Turn) -> None:
 def repeat(turn: Turn) -> None:
     """Say the last burst of replies again."""
     if turn.state.question is not None:
-        turn.say("question", pending_question.again(turn))
+        turn.say("question", pending_question.again(turn.state))
     elif turn.state.last_said:
         for said in turn.state.last_said:
             turn.say(said.tone, said.text)

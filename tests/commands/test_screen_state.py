@@ -14,7 +14,6 @@ from fieldvoice.devices.screen import View
 from fieldvoice.devices.screen.bigtype import big
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.dialogue.record_reading import expected
-from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry, Event
 from fieldvoice.jobstate.state import JobState, fold
@@ -204,7 +203,7 @@ def by_hand(state: JobState, log: list[Entry]) -> str:
             values[entry.seq] = (event.quantity, event.value)
         elif isinstance(event, e.ReadingCorrected) and event.corrects in values:
             values[event.corrects] = (values[event.corrects][0], event.value)
-    awaited = expected(Turn(state, START))
+    awaited = expected(state)
     wanted = [value for quantity, value in values.values() if quantity == awaited]
     return (wanted or [value for _, value in values.values()] or [""])[-1]
 

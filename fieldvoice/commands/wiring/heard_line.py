@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fieldvoice.dialogue.assistant import decide
-from fieldvoice.dialogue.confidence import Decision, Hypothesis, Interpretation, interpretations
+from fieldvoice.dialogue.confidence import Decision, Interpretation, interpretations
 from fieldvoice.language.intents import NotUnderstood, Readings
-from fieldvoice.language.parser import Valued, sounds_like_a_range, understand
+from fieldvoice.language.parser import Valued, sounds_like_a_range
 from fieldvoice.language.refusals import REFUSALS
 from fieldvoice.quantity.plausible import surprising
 from fieldvoice.quantity.resolve_reading import Resolved, resolve
+from fieldvoice.session import hypotheses
 
 _ASKED_ABOUT = {kind for kind, _ in REFUSALS.values()}
 
 
 def meanings(ways: Sequence[tuple[str, float]]) -> list[Interpretation]:
     """All that a sound can mean, likeliest first; `ways`: its wordings with their shares."""
-    guesses = [Hypothesis(understand(words, typed=False), words, share) for words, share in ways]
-    return interpretations(guesses, lambda intent: False)
+    return interpretations(hypotheses(ways), lambda intent: False)
 
 
 def decision(heard: Interpretation) -> str:

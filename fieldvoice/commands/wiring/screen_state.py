@@ -11,7 +11,6 @@ from datetime import datetime
 
 from fieldvoice.devices.screen import View
 from fieldvoice.dialogue import pending_question, prompts, record_reading
-from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import running
@@ -21,7 +20,7 @@ from fieldvoice.quantity.units import UNITS
 
 def screen_state(state: JobState, now: datetime) -> View:
     """The view of a job at a moment: the same for live work, a replay and a job read from disk."""
-    step, heard, reading = state.open_step, state.last_heard, _shown_reading(state, now)
+    step, heard, reading = state.open_step, state.last_heard, _shown_reading(state)
     return View(
         title=state.procedure.stages[step.stage].title if step else state.procedure.title,
         task=prompts.fill(step.say, state, now) if step else "",
@@ -31,16 +30,16 @@ def screen_state(state: JobState, now: datetime) -> View:
         figure=format(reading.now.value, "f") if reading else "",
         figure_label=_label(reading) if reading else "",
         timers=_time_left(state, now),
-        question=pending_question.again(Turn(state, now)) if state.question else "",
+        question=pending_question.again(state) if state.question else "",
         standing_by="Standing by. Say back to work." if state.standing_by else "",
         open_note="A note is open. Say end note." if state.open_note else "",
         finished=f"The job is finished: {state.ending.replace('-', ' ')}." if state.ending else "",
     )
 
 
-def _shown_reading(state: JobState, now: datetime) -> LoggedReading | None:
+def _shown_reading(state: JobState) -> LoggedReading | None:
     """The last counting reading of what the open step waits for; without one, the last of any."""
-    awaited = record_reading.expected(Turn(state, now))
+    awaited = record_reading.expected(state)
     return (state.last(awaited) if awaited else None) or state.last()
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import chain, pairwise
 from pathlib import Path
 
-from fieldvoice.training.graph.openfst import EXPANDED, INFINITE, MAGIC, Fst
+from fieldvoice.training.graph.openfst import EXPANDED, INFINITE, Fst, header
 
 EPSILON = 0
 FINAL = -1  # OpenFst's kNoLabel; as an output label it stands for the end of a path
@@ -207,18 +207,11 @@ def _lookahead_bytes(fst: Fst, reachability: Reachability) -> bytes:
     """A header of the whole, the transducer with a header of its own, and what is added on."""
     properties = _properties(fst)
     # The outer header has no start and counts nothing: the inner one does.
-    outer = _header("olabel_lookahead", WRAPPER_VERSION, properties, -1, 0, 0)
+    outer = header("olabel_lookahead", WRAPPER_VERSION, properties, -1, 0, 0)
     arcs = sum(map(len, fst.arcs))
-    inner = _header("const", CONST_VERSION, properties, 0, len(fst.arcs), arcs)
+    inner = header("const", CONST_VERSION, properties, 0, len(fst.arcs), arcs)
     magic = struct.pack("<i", ADD_ON_MAGIC)  # shows a reader that what follows is no plain FST
     return outer + magic + inner + _const_body(fst) + _add_on(reachability)
-
-
-def _header(kind: str, version: int, properties: int, start: int, states: int, arcs: int) -> bytes:
-    names = b"".join(struct.pack("<i", len(n)) + n.encode() for n in (kind, "standard"))
-    flags = 0  # no symbol tables inside, no padding
-    numbers = struct.pack("<iiQqqq", version, flags, properties, start, states, arcs)
-    return struct.pack("<i", MAGIC) + names + numbers
 
 
 def _const_body(fst: Fst) -> bytes:

@@ -29,20 +29,22 @@ class Fst:
         self.arcs[source].append((input, output, cost, target))
 
 
+def header(kind: str, version: int, properties: int, start: int, states: int, arcs: int) -> bytes:
+    """What every file of OpenFst begins with."""
+    names = b"".join(struct.pack("<i", len(n)) + n.encode() for n in (kind, "standard"))
+    flags = 0  # no symbol tables inside, no padding
+    numbers = struct.pack("<iiQqqq", version, flags, properties, start, states, arcs)
+    return struct.pack("<i", MAGIC) + names + numbers
+
+
 def write_vector(fst: Fst, path: Path) -> None:
     """Write OpenFst's binary `vector` format, arcs sorted by input label."""
-
-    def text(value: str) -> bytes:
-        return struct.pack("<i", len(value)) + value.encode()
-
     count = sum(map(len, fst.arcs))
-    header = struct.pack("<i", MAGIC) + text("vector") + text("standard")
-    header += struct.pack(
-        "<iiQqqq", VERSION, 0, EXPANDED | MUTABLE | INPUT_SORTED, 0, len(fst.arcs), count
-    )
+    properties = EXPANDED | MUTABLE | INPUT_SORTED
+    written = header("vector", VERSION, properties, 0, len(fst.arcs), count)
     body = bytearray()
     for state, arcs in enumerate(fst.arcs):
         body += struct.pack("<fq", fst.finals.get(state, INFINITE), len(arcs))
         for arc in sorted(arcs):
             body += struct.pack("<iifi", *arc)
-    path.write_bytes(header + bytes(body))
+    path.write_bytes(written + bytes(body))
