@@ -263,3 +263,10 @@ def test_a_low_level_is_never_said_to_exclude_water(curve: list[float]) -> None:
     found = judged(curve, ambient_c=20.0)
     assert found.verdict is Verdict.WET
     assert "does not exclude water" in found.reason
+
+
+def test_a_fall_so_steep_that_no_rise_fits_has_no_plateau() -> None:
+    readings = [VacuumReading(float(minute), pa) for minute, pa in enumerate((5787.0, 838.0, 1.0))]
+    found = judge_decay(readings, volume_m3=0.005)
+    assert found.plateau_pa is None
+    assert found.water_temperature_c is None

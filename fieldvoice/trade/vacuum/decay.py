@@ -182,6 +182,8 @@ def _plateau(fits: Fits, hold: float) -> float | None:
     level = fits.start + fits.swing
     order = np.argsort(level)
     mass = np.cumsum((fits.chance * ((fits.swing > 0) & (fits.rate == 0)))[order])
+    if mass[-1] == 0:  # it fell so steeply that no rise fits at all
+        return None
     return float(level[order][int(np.searchsorted(mass, 0.5 * mass[-1]))])
 
 
