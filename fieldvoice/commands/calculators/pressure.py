@@ -111,9 +111,9 @@ def _saturation(args: argparse.Namespace) -> Answer:
     dew = saturation.dew_pressure_pa(fluid.name, warm)
     return Answer((
         f"{fluid.name} at {fahrenheit(warm)}: bubble {gauge(bubble, air)}, dew {gauge(dew, air)}",
-        fluid.caution, f"source: {saturation.SOURCE}",
+        fluid.caution, f"source: {saturation.source()}",
     ), {**asdict(fluid), "temperature_k": warm, "bubble_pa": bubble, "dew_pa": dew,
-        "source": saturation.SOURCE})
+        "source": saturation.source()})
 
 
 _EXAMPLE = refrigerants.names()[0]
