@@ -14,7 +14,7 @@ from fieldvoice.quantity.constants import KELVIN_AT_0_C
 from fieldvoice.quantity.units import say
 from fieldvoice.trade.charge import target_superheat
 from fieldvoice.trade.errors import TradeError
-from fieldvoice.trade.nitrogen.tightness_test import Holding, judge_nitrogen
+from fieldvoice.trade.nitrogen.tightness_test import FORGIVEN, Holding, judge_nitrogen
 from fieldvoice.trade.refrigerant import refrigerants, saturation
 from fieldvoice.trade.vacuum.decay import DecayLimits, VacuumReading, judge_decay
 
@@ -130,11 +130,21 @@ def _nitrogen(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Ju
         volume_m3=volume_m3,
         gauge_resolution_pa=state.limit_si(hold.limit),
         hold_minutes=state.limit_si(hold.duration) / 60.0,
+        forgiven=FORGIVEN if hold.forgiven is None else state.limit_si(hold.forgiven),
         atmosphere_pa=state.site.atmosphere_pa,
+        refrigerant=_known_refrigerant(state),
     )
     verdict = _NITROGEN[found.verdict]
     return Judged("nitrogen", verdict, found.reason, found.next_action,
                   {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
+
+
+def _known_refrigerant(state: JobState) -> str | None:
+    """The refrigerant of the site where the tables have it: a leak is told without it, too."""
+    try:
+        return refrigerants.refrigerant(state.facts["refrigerant"]).name
+    except (KeyError, TradeError):
+        return None
 
 
 def _one_pressure(state: JobState, hold: Hold) -> Judged:
