@@ -129,6 +129,20 @@ def test_the_smallest_leak_of_a_nitrogen_test_is_told_as_mass_a_year(
     assert "95 times in 100: 1.5e-02 Pa m3/s" in text
 
 
+@pytest.mark.parametrize(
+    ("more", "said"),
+    # R-410A at 118 psig: dew 39.8 F (CoolProp). A published installation guide: never below 5 F
+    [("--line 41F --target 6F", "Low: "), ("--line 50F --target 6F", "Leave the charge"),
+     ("--line 41F --metering valve", "Low: "), ("--line 50F --metering valve", "Leave the valve"),
+     ("--line 70F --metering valve", "High: ")],
+)
+def test_superheat_below_the_floor_is_never_on_target(
+    more: str, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert work_out(f"work-out superheat R-410A --at 118psig {more}") == 0
+    assert said in capsys.readouterr().out
+
+
 def test_the_gauge_that_is_entered_counts(capsys: pytest.CaptureFixture[str]) -> None:
     fine = plain("work-out decay 0:250 5:300 10:352 --resolution 1um --noise 0.2%", capsys)
     coarse = plain("work-out decay 0:250 5:300 10:352 --resolution 50um --noise 10%", capsys)
@@ -191,6 +205,7 @@ def test_a_forecast_out_of_sight_is_null_in_json(capsys: pytest.CaptureFixture[s
         ("pull 1:900 2:800 --target 500um", "at least three"),
         ("superheat R-410A --at 118psi --line 50F", "psig or psia"),
         ("superheat R-9 --at 118psig --line 50F", "not known"),
+        ("superheat R-32 --at 118psig --line 50F --target 9F --metering valve", "no target"),
         ("superheat R-410A --at 900psig --line 50F", "permitted range"),
         ("target-superheat --wet-bulb 60F --outdoor 95F", "no target superheat"),
         ("volume 9/16:3ft", "not known"),
