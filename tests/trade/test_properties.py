@@ -7,7 +7,7 @@ import math
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldvoice.trade.nitrogen.tightness_test import expected_pressure
+from fieldvoice.trade.nitrogen.real_gas import expected_pressure
 from fieldvoice.trade.refrigerant import refrigerants
 from fieldvoice.trade.refrigerant import saturation as rf
 from fieldvoice.trade.vacuum import water
