@@ -1,4 +1,4 @@
-"""Limits that follow a reading: the stages of a nitrogen test from the plate's design pressure."""
+"""Limits that follow a reading: a nitrogen test's stages, and what a nameplate allows."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from fieldvoice.trade.nitrogen.tightness_test import staged_pressures
 
 @dataclass(frozen=True)
 class Figure:
-    """Something worked out from a reading; gauge pressures in and out, Pa."""
+    """Something worked out from a reading; SI in and out, gauge pressures in Pa."""
 
     quantity: str
     dimension: str
@@ -31,25 +31,44 @@ def _stage(number: int, part: float = 1.0) -> Callable[[float], float]:
     return of
 
 
+def _times(part: float) -> Callable[[float], float]:
+    return lambda read: part * read
+
+
+VOLTAGE_BAND = 0.10  # of the plate's voltage, up and down: common practice
 FIGURES: Mapping[str, Figure] = {
     "first-stage": Figure("design-pressure", "pressure", _stage(0)),
     "half-way-stage": Figure("design-pressure", "pressure", _stage(1)),
     "full-stage": Figure("design-pressure", "pressure", _stage(2)),
     # a dial within 5 % of its pressure is common practice: nearer it cannot be set
     "least-full-stage": Figure("design-pressure", "pressure", _stage(2, 0.95)),
+    "least-voltage": Figure("plate-voltage", "voltage", _times(1 - VOLTAGE_BAND)),
+    "most-voltage": Figure("plate-voltage", "voltage", _times(1 + VOLTAGE_BAND)),
+    "rated-current": Figure("rated-load-current", "current", _times(1)),
+    "rated-fan-current": Figure("plate-fan-current", "current", _times(1)),
+    "plate-figure": Figure("target-subcooling", "temperature difference", _times(1)),
 }
+_DIGITS = {"pressure": 0, "voltage": 0}  # behind the point, as the gauges and the trade give them
 
 
-def worked(limit: Limit, read_pa: float, site: Site) -> Limit:
-    """The limit once the reading that it follows is there, in its own unit, to a whole number.
+def worked(limit: Limit, read_si: float, site: Site) -> Limit:
+    """The limit once the reading that it follows is there, in its own unit, rounded as it is told.
 
-    `read_pa` is absolute. Raises TradeError for a plate that cannot be
+    `read_si`: pressures absolute. Raises TradeError for a plate that cannot be
     (trade/nitrogen/tightness_test.py); the procedure's own limits on the reading keep those out.
     """
-    gauge_pa = FIGURES[limit.figure].work_out(read_pa - site.atmosphere_pa)
-    value = from_si(gauge_pa + site.atmosphere_pa, limit.unit, site.atmosphere_pa)
+    figure = FIGURES[limit.figure]
+    zero = site.atmosphere_pa if figure.dimension == "pressure" else 0.0
+    found = figure.work_out(read_si - zero) + zero
+    value = _rounded(from_si(found, limit.unit, site.atmosphere_pa), figure.dimension)
     about = f"{limit.figure} of the {limit.of}".replace("-", " ")
-    return replace(limit, value=Decimal(round(value)), source=f"{about}: {limit.source}")
+    return replace(limit, value=value, source=f"{about}: {limit.source}")
+
+
+def _rounded(value: float, dimension: str) -> Decimal:
+    """230.0 -> 230, 13.50 -> 13.5."""
+    text = f"{value:.{_DIGITS.get(dimension, 2)}f}"
+    return Decimal(text.rstrip("0").rstrip(".") if "." in text else text)
 
 
 def following(procedure: Procedure, read: Mapping[str, float], site: Site) -> Procedure:
