@@ -2,10 +2,12 @@
 
 What the including file defines under a name wins over what the included one has under it: a limit,
 a caution, and a step too (ways that led to the included step lead to the including file's own).
+Steps that are taken a second time get a prefix before their names.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass, replace
 from typing import Any
@@ -22,7 +24,7 @@ def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:
     """
     steps: list[Step] = []
     stages = dict(procedure.stages)
-    parts = [find(include.name) for include in procedure.includes]
+    parts = [_taken_as(include, find(include.name)) for include in procedure.includes]
     done = 0
     for include, part in zip(procedure.includes, parts, strict=True):
         part = _own_stages(part, stages)
@@ -63,6 +65,49 @@ def within_file(value: Any, file: str) -> Any:
     return value
 
 
+def _taken_as(include: Include, part: Procedure) -> Procedure:
+    """The part as it is; with a prefix, its steps from the start on and its stages renamed."""
+    start = include.start or part.steps[0].name
+    if start not in part.by_name:
+        raise ProcedureError(include.place, f"{part.name} has no step {start}",
+                             f"start at one of: {', '.join(part.by_name)}")
+    if not include.prefix:
+        return part
+    plain = {s.name: _plain(part, s) for s in part.steps}
+    own, waiting = set[str](), [start]
+    while waiting:
+        name = waiting.pop()
+        if name in plain and name not in own:
+            own.add(name)
+            waiting += _targets(plain[name])
+    new = {name: f"{include.prefix}-{name}" for name in own}
+    stages = {s: f"{include.prefix}-{s}" for s in part.stages}
+    steps = (_renamed(plain[s.name], new, stages) for s in part.steps if s.name in own)
+    return replace(part, steps=tuple(steps),
+                   stages={stages[k]: replace(v, name=stages[k]) for k, v in part.stages.items()})
+
+
+def _renamed(step: Step, new: Mapping[str, str], stages: Mapping[str, str]) -> Step:
+    """The step under its new name, and whatever in it names a step that has a new one."""
+    def text(said: str) -> str:
+        return re.sub(r"\{answer\.([^}]*)\}",
+                      lambda found: f"{{answer.{new.get(found[1], found[1])}}}", said)
+
+    def way(old: Way) -> Way:
+        return replace(old, to=new.get(old.to, old.to) if old.to else None)
+
+    return replace(
+        step, name=new[step.name], stage=stages[step.stage],
+        say=text(step.say), show=text(step.show), why=text(step.why),
+        when=tuple(replace(w, answer=new.get(w.answer, w.answer)) for w in step.when),
+        needs=tuple(replace(n, otherwise=new.get(n.otherwise or "", n.otherwise))
+                    for n in step.needs),
+        branches=tuple(map(way, step.branches)), choices=tuple(map(way, step.choices)),
+        exits=tuple(map(way, step.exits)), go=way(step.go) if step.go else None,
+        repeat=replace(step.repeat, start=new[step.repeat.start]) if step.repeat else None,
+    )
+
+
 def _own_stages(part: Procedure, taken: Mapping[str, Stage]) -> Procedure:
     """The part with its stages renamed where another file has stages of these names."""
     new = {s: f"{part.name}-{s}" if s in taken else s for s in part.stages}
@@ -86,9 +131,8 @@ def _block(
     What the whole names belongs to the first part that has it: `taken` came from those before.
     """
     start = include.start or part.steps[0].name
-    if start not in part.by_name:
-        raise ProcedureError(include.place, f"{part.name} has no step {start}",
-                             f"start at one of: {', '.join(part.by_name)}")
+    if include.prefix and include.start:
+        start = f"{include.prefix}-{start}"
     endings = {s.ending.name for s in part.steps if s.ending}
     for way in include.outcomes:
         if way.name not in endings:

@@ -33,6 +33,7 @@ class Include:
     outcomes: tuple[Way, ...]
     before: int  # how many steps of this file stand before it
     place: Place = NOWHERE
+    prefix: str = ""  # stands before the names of its steps, so that they can be there twice
 
 
 @dataclass(frozen=True)

@@ -179,11 +179,13 @@ def _includes(parts: list[Node]) -> tuple[Include, ...]:
         if part.data == "stage":
             before += len(trees(part, "step"))
         if part.data == "include":
-            name, *start = (str(c) for c in part.children if isinstance(c, Token))
+            name = str(part.children[0])
+            start = [str(c.children[0]) for c in trees(part, "start_at")]
+            prefix = [str(c.children[0]) for c in trees(part, "prefix")]
             outcomes = tuple(Way(str(b.children[0]), str(b.children[1]), place=place_of(b))
                              for b in trees(part, "branch"))
-            found.append(
-                Include(name, start[0] if start else None, outcomes, before, place_of(part)))
+            found.append(Include(name, start[0] if start else None, outcomes, before,
+                                 place_of(part), prefix[0] if prefix else ""))
     return tuple(found)
 
 
