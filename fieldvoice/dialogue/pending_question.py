@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from fieldvoice.dialogue import corrections, record_reading, steps
+from fieldvoice.dialogue import corrections, prompts, record_reading, safety_class, steps
 from fieldvoice.dialogue.confidence import OUTSIDE, Decision
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
@@ -73,11 +73,27 @@ def _yes_or_no(turn: Turn, intent: i.Yes | i.No, question: Question) -> i.Intent
     if isinstance(intent, i.Yes):
         _close(turn, "yes")
         waiting = i.Intent.from_dict(dict(question.intent))
+        if question.why == "contradiction" and isinstance(waiting, i.Choose):
+            _stricter(turn, waiting.option)
+            return None
         return None if confirmed(turn, waiting) else waiting
     _close(turn, "no")
     valued = question.why in ("confidence", "surprising")
     turn.answer("Dropped. Say it again." if valued else "All right, not done.")
+    if question.why == "contradiction":
+        turn.say("prompt", prompts.waits_for(turn.state))
     return None
+
+
+def _stricter(turn: Turn, option: str) -> None:
+    """The plate contradicts the job's refrigerant: the one that asks for more care holds."""
+    held, why = safety_class.strictest(turn.state, option)
+    if held == option:
+        name = turn.state.facts["refrigerant"]
+        turn.answer(f"Then check the refrigerant: this job was begun with {name}.")
+    else:
+        turn.answer("The stricter of the two holds.")
+    steps.choose(turn, held, settled=why)
 
 
 def _value_again(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None:
@@ -220,6 +236,8 @@ def again(state: JobState) -> str:
         step = (state.step or "").replace("-", " ")
         return f"What is the reason to skip {step}? Or say no."
     waiting = i.Intent.from_dict(dict(question.intent))
+    if question.why == "contradiction" and isinstance(waiting, i.Choose):
+        return safety_class.question(state, waiting.option)
     if isinstance(waiting, i.Reading) and waiting.unit and waiting.quantity:
         value = record_reading.named(state, waiting.quantity, waiting.value, waiting.unit)
         return f"{value}? Say yes, no, or the value again."

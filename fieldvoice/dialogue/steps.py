@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from fieldvoice.dialogue import hold_verdict, prompts
+from fieldvoice.dialogue import hold_verdict, prompts, safety_class
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.timers import HOLD, say_duration
@@ -216,14 +216,19 @@ def withdraw_leaving(turn: Turn, seq: int, step: str) -> None:
     turn.emit(e.Withdrawn(seq, turn.line))
 
 
-def choose(turn: Turn, option: str) -> None:
-    """Take one of the choices of the open step."""
+def choose(turn: Turn, option: str, *, settled: str = "") -> None:
+    """Take one of the choices of the open step.
+
+    `settled`: why it holds, once a contradiction with the job's refrigerant was asked about.
+    """
     step = turn.state.open_step
     assert step is not None
     if any(w.name == option for w in step.exits) and not turn.state.unacknowledged():
         _leave_early(turn, option)
         return
     if not any(w.name == option for w in step.choices):
+        if safety_class.asks_which(turn, option):
+            return
         offered = f" Choose: {prompts.options_words(step)}." if step.choices else ""
         said = option.replace("-", " ").capitalize()
         turn.refuse(f"{said} is no choice here.{offered or ' ' + prompts.waits_for(turn.state)}")
@@ -232,8 +237,10 @@ def choose(turn: Turn, option: str) -> None:
     if turn.state.unacknowledged() or turn.state.unmet() or running:
         turn.refuse(prompts.waits_for(turn.state))
         return
+    if not settled and safety_class.asks_whether(turn, option):
+        return
     turn.answer(f"{option.replace('-', ' ').capitalize()}.")
-    leave(turn, option)
+    leave(turn, option, settled)
 
 
 def _leave_early(turn: Turn, option: str) -> None:

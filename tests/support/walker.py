@@ -131,6 +131,8 @@ class Walker:
             self._hold(step, way)
         if bench.state.step == step.name and step.choices:
             bench.say({"yes": i.Yes(), "no": i.No()}.get(way, i.Choose(way)))
+            if bench.state.question is not None:
+                bench.say(i.Yes())
         elif bench.state.step == step.name and not step.branches and not bench.state.finished:
             bench.say(i.Next())
 
