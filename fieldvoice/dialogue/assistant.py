@@ -6,18 +6,11 @@ from collections.abc import Mapping
 from datetime import datetime
 
 import fieldvoice
-from fieldvoice.dialogue import (
-    attention,
-    holds,
-    pending_question,
-    prompts,
-    safety_class,
-    status,
-    steps,
-)
+from fieldvoice.dialogue import attention, holds, pending_question, prompts, status, steps
 from fieldvoice.dialogue import confidence as confidences
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.registry import registered
+from fieldvoice.dialogue.safeguards import safety_class
 from fieldvoice.dialogue.turn import Heard, Outcome, Reply, Tick, Turn
 from fieldvoice.jobstate import events
 from fieldvoice.jobstate.state import JobState

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from fieldvoice.dialogue import hold_verdict, prompts, safety_class
+from fieldvoice.dialogue import hold_verdict, prompts
+from fieldvoice.dialogue.safeguards import room_check, safety_class, watch
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.timers import HOLD, say_duration
+from fieldvoice.language import intents as i
 from fieldvoice.procedure.step import Step, When
 
 
@@ -86,6 +88,8 @@ def complete(turn: Turn) -> None:
     """The open step has all it needs: make its check where it has one, and go on."""
     step = turn.state.open_step
     assert step is not None
+    if room_check.asks(turn):
+        return
     if step.check is None:
         leave(turn)
         return
@@ -104,6 +108,8 @@ def leave(turn: Turn, option: str | None = None, why: str = "") -> None:
     """The open step is done: take the way of the option, or its plain way on."""
     step = turn.state.open_step
     assert step is not None
+    if step.ending and watch.asks(turn, i.FinishJob()):
+        return
     way = step.way(option) if option else None
     turn.emit(e.StepDone(step.name, turn.line))
     _start_beside(turn, step)
@@ -154,6 +160,8 @@ def skip(turn: Turn, reason: str) -> None:
     """Leave the open step undone, for a reason."""
     step = turn.state.open_step
     assert step is not None
+    if step.ending and watch.asks(turn, i.FinishJob()):
+        return
     stop_hold(turn)
     turn.emit(e.StepSkipped(step.name, reason, turn.line))
     turn.answer(f"Skipped: {reason}.")

@@ -250,6 +250,7 @@ class TimerStopped(Event, frozen=True):
 
     label: str
     line: int | None = None
+    reason: str | None = None  # of a timer that the procedure wants run to its end
 
 
 class TimerFinished(Event, frozen=True):
