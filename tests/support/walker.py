@@ -174,8 +174,13 @@ class Walker:
             self._hold(step, way)
         if bench.state.step == step.name and step.choices:
             bench.say({"yes": i.Yes(), "no": i.No()}.get(way, i.Choose(way)))
+            if bench.state.question is not None:
+                bench.say(i.Yes())
         elif bench.state.step == step.name and not step.branches and not bench.state.finished:
             bench.say(i.Next())
+            if bench.state.question is not None:  # a fire watch that still runs: stay for it
+                bench.say(i.No())
+                bench.wait(minutes=120)
 
     def _read(self, step: Step, need: Need, outside: bool) -> None:
         for _ in range(need.times):
