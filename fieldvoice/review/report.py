@@ -123,6 +123,10 @@ def _glance(context: Context) -> Iterator[Box]:
         if given:
             name = headline(about, "").rstrip(": ")
             yield Box(name, name_words(given[-1]), tone=tone(given[-1]))
+    over = [reading.now for reading in state.readings if reading.now.over_plate is not None]
+    if over:
+        worst = max(over, key=lambda value: value.si)
+        yield Box("Overpressure", said_value(worst), f"over the plate, {worst.over_plate}", "bad")
     for timer in lists.cut_short(context):
         left = say_duration(timer.remaining(timer.ended_at or timer.due))
         yield Box(timer.label.capitalize(), f"Cut short by {left}", timer.reason or "", tone="bad")
