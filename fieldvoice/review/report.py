@@ -130,7 +130,8 @@ def _glance(context: Context) -> Iterator[Box]:
     for timer in lists.cut_short(context):
         left = say_duration(timer.remaining(timer.ended_at or timer.due))
         yield Box(timer.label.capitalize(), f"Cut short by {left}", timer.reason or "", tone="bad")
-    vacuums = [reading.now for reading in state.readings if reading.quantity == "vacuum"]
+    vacuums = [reading.now for reading in state.readings
+               if reading.quantity == "vacuum" and not reading.now.unfit]
     if vacuums:
         yield Box("Deepest vacuum", said_value(min(vacuums, key=lambda value: value.si)))
     standings = [state.history.standing(visit) for visit in state.history.visits]

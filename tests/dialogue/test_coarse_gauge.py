@@ -80,4 +80,6 @@ def test_the_report_says_that_it_was_not_counted_and_why() -> None:
     bench = at(Bench(TEXT), "stand")
     bench.say(i.StartHold())
     bench.read("29.91", "inches")
-    assert f"noted, not counted: {WHY}" in report_html(read_job(bench.log, TEXT))
+    page = report_html(read_job(bench.log, TEXT))
+    assert f"noted, not counted: {WHY}" in page
+    assert "<dt>Deepest vacuum</dt><dd>450 microns</dd>" in page
