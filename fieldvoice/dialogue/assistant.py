@@ -10,6 +10,7 @@ from fieldvoice.dialogue import attention, holds, pending_question, prompts, sta
 from fieldvoice.dialogue import confidence as confidences
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.registry import registered
+from fieldvoice.dialogue.safeguards import safety_class
 from fieldvoice.dialogue.turn import Heard, Outcome, Reply, Tick, Turn
 from fieldvoice.jobstate import events
 from fieldvoice.jobstate.state import JobState
@@ -28,12 +29,13 @@ def begin(state: JobState, now: datetime, job: str, site: Mapping[str, str]) -> 
 
     `site` holds what is known: "criterion", "refrigerant", "altitude", answers of steps with
     choices, ... Raises ProcedureError for an unknown criterion and for limits that no reading can
-    meet, ReadingError for a bad amount.
+    meet, ReadingError for a bad amount, TradeError for facts that contradict the refrigerant.
     """
     turn = Turn(state, now)
     procedure = state.procedure
     for fault in contradictions(procedure.with_site(site)):
         raise fault
+    safety_class.check_site(site)
     turn.emit(events.JobStarted(job, procedure.name, procedure.sha256, fieldvoice.__version__,
                                 dict(site)))
     assert turn.state.site  # a bad altitude or pressure is refused now, not at the first reading

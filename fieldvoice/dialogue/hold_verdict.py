@@ -12,9 +12,10 @@ from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.step import Check, Hold
 from fieldvoice.quantity.constants import KELVIN_AT_0_C
 from fieldvoice.quantity.units import say
-from fieldvoice.trade.charge import target_superheat
+from fieldvoice.trade.charge import charge_check, target_superheat
+from fieldvoice.trade.charge.charge_check import ChargeCheck
 from fieldvoice.trade.errors import TradeError
-from fieldvoice.trade.nitrogen.tightness_test import Holding, judge_nitrogen
+from fieldvoice.trade.nitrogen.tightness_test import FORGIVEN, Holding, judge_nitrogen
 from fieldvoice.trade.refrigerant import refrigerants, saturation
 from fieldvoice.trade.vacuum.decay import DecayLimits, VacuumReading, judge_decay
 
@@ -59,23 +60,28 @@ def judge(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judged
 def check(state: JobState, wanted: Check) -> Judged:
     """Compare with a target; Missing for what is not known, TradeError for what cannot be."""
     about = wanted.kind
-    name = fact(state, "refrigerant", about, refrigerants.names()[0])
-    side = "suction" if about == "superheat" else "liquid"
-    pressure, line = (need(state, f"{side}-{what}", about) for what in ("pressure", "temperature"))
-    if about == "superheat":
-        found = saturation.superheat(name, pressure.si, line.si)
-        wet, outdoor = (need(state, q, about) for q in ("indoor-wet-bulb", "outdoor-temperature"))
-        target = target_superheat.target_superheat(wet.si, outdoor.si).target_f
-        result = target_superheat.check_superheat(found.difference_f, target)
-    else:
-        assert wanted.limit is not None
-        found = saturation.subcooling(name, pressure.si, line.si)
-        target = state.limit_si(wanted.limit) * 1.8
-        result = target_superheat.check_subcooling(found.difference_f, target)
-    off = "high" if result.measured_f > result.target_f else "low"
+    kind = "subcooling" if about == "subcooling" else "superheat"
+    name = fact(state, "refrigerant", kind, refrigerants.names()[0])
+    side = "suction" if kind == "superheat" else "liquid"
+    pressure, line = (need(state, f"{side}-{what}", kind) for what in ("pressure", "temperature"))
+    found = (saturation.superheat if kind == "superheat" else saturation.subcooling)(
+        name, pressure.si, line.si)
+    result = _against(state, wanted, found.difference_f)
     figures = {**result.to_dict(), "line": found.to_dict()}
-    return Judged(about, "on-target" if result.within else off, result.reason,
-                  result.next_action, figures)
+    return Judged(about, result.verdict, result.reason, result.next_action, figures)
+
+
+def _against(state: JobState, wanted: Check, measured_f: float) -> ChargeCheck:
+    """The comparison that the step asks for, of a superheat or subcooling in F degrees."""
+    if wanted.kind == "valve-superheat":
+        return charge_check.check_valve_superheat(measured_f)
+    if wanted.kind == "superheat":
+        wet, outdoor = (need(state, quantity, wanted.kind)
+                        for quantity in ("indoor-wet-bulb", "outdoor-temperature"))
+        target = target_superheat.target_superheat(wet.si, outdoor.si).target_f
+        return charge_check.check_superheat(measured_f, target)
+    assert wanted.limit is not None
+    return charge_check.check_subcooling(measured_f, state.limit_si(wanted.limit) * 1.8)
 
 
 def _one_a_moment(taken: Sequence[LoggedReading]) -> list[LoggedReading]:
@@ -130,11 +136,21 @@ def _nitrogen(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Ju
         volume_m3=volume_m3,
         gauge_resolution_pa=state.limit_si(hold.limit),
         hold_minutes=state.limit_si(hold.duration) / 60.0,
+        forgiven=FORGIVEN if hold.forgiven is None else state.limit_si(hold.forgiven),
         atmosphere_pa=state.site.atmosphere_pa,
+        refrigerant=_known_refrigerant(state),
     )
     verdict = _NITROGEN[found.verdict]
     return Judged("nitrogen", verdict, found.reason, found.next_action,
                   {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
+
+
+def _known_refrigerant(state: JobState) -> str | None:
+    """The refrigerant of the site where the tables have it: a leak is told without it, too."""
+    try:
+        return refrigerants.refrigerant(state.facts["refrigerant"]).name
+    except (KeyError, TradeError):
+        return None
 
 
 def _one_pressure(state: JobState, hold: Hold) -> Judged:

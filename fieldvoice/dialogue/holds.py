@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from fieldvoice.dialogue import hold_verdict, prompts, steps
+from fieldvoice.dialogue.safeguards import watch
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import timers
@@ -73,9 +74,9 @@ def find(turn: Turn, label: str | None) -> Timer | None:
 
 
 def stop(turn: Turn, intent: i.StopTimer) -> None:
-    """Stop a timer or the hold."""
+    """Stop a timer or the hold; one that the procedure wants run to its end takes a reason."""
     timer = find(turn, intent.label)
-    if timer is not None:
+    if timer is not None and not watch.asks(turn, i.StopTimer(timer.label)):
         left = say_duration(timer.remaining(turn.now))
         turn.emit(e.TimerStopped(timer.label, turn.line))
         again = " Say start the hold to begin it again." if timer.label == HOLD else ""

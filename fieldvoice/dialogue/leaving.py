@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from fieldvoice.dialogue import pending_question, steps
+from fieldvoice.dialogue import pending_question, prompts, steps
+from fieldvoice.dialogue.safeguards import watch
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
@@ -30,9 +31,11 @@ def finish_job(turn: Turn, intent: i.FinishJob) -> None:
     step = turn.state.open_step
     assert step is not None
     assert turn.line is not None
+    if watch.asks(turn, i.FinishJob()):
+        return
     if step.ending and not turn.state.unmet() and not turn.state.unacknowledged():
         steps.leave(turn)
         return
     turn.emit(e.Asked(turn.line, "finish", intent.to_dict()))
-    turn.ask(f"Step {step.name.replace('-', ' ')} is still open. Finish the job now? "
+    turn.ask(f"Step {prompts.step_words(turn.state)} is still open. Finish the job now? "
              "Say yes or no.")

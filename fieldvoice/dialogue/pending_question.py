@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from fieldvoice.dialogue import corrections, record_reading, steps
+from fieldvoice.dialogue import corrections, prompts, record_reading, steps
 from fieldvoice.dialogue.confidence import OUTSIDE, Decision
+from fieldvoice.dialogue.safeguards import room_check, safety_class, watch
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import Question
@@ -15,6 +16,7 @@ from fieldvoice.quantity.resolve_unit import Refused
 from fieldvoice.quantity.units import say
 
 _VALUES = (i.Reading, i.Correction, i.ChangeReading)
+_ENDS = (i.StopTimer, i.FinishJob)  # what may cut a timer short that runs beside the steps
 _REASON = "What is the reason? Or say no."
 KEPT = "kept as sound"  # a reason in words that the recognizer does not know
 LONGEST_REASON = 120  # characters; longer talk is a note
@@ -54,12 +56,26 @@ def confirmed(turn: Turn, intent: i.Intent) -> bool:
         corrections.change(turn, intent, confirmed=True)
     elif isinstance(intent, i.Skip):
         steps.skip(turn, intent.reason or "no reason given")
+    elif isinstance(intent, i.StopTimer) and intent.reason:
+        watch.cut_short(turn, intent)
     elif isinstance(intent, i.FinishJob):
-        steps.stop_hold(turn)
-        steps.finish(turn, "stopped-early")
+        _finish(turn, intent)
     else:
         return False
     return True
+
+
+def _finish(turn: Turn, intent: i.FinishJob) -> None:
+    """Close the job: by its own ending where its last step has all it needs."""
+    if not intent.reason and watch.asks(turn, intent):
+        return
+    watch.cut_short(turn, intent)
+    step, state = turn.state.open_step, turn.state
+    if step is not None and step.ending and not (state.unmet() or state.unacknowledged()):
+        steps.leave(turn)
+        return
+    steps.stop_hold(turn)
+    steps.finish(turn, "stopped-early")
 
 
 def _close(turn: Turn, how: str) -> None:
@@ -73,11 +89,34 @@ def _yes_or_no(turn: Turn, intent: i.Yes | i.No, question: Question) -> i.Intent
     if isinstance(intent, i.Yes):
         _close(turn, "yes")
         waiting = i.Intent.from_dict(dict(question.intent))
+        if question.why == "contradiction" and isinstance(waiting, i.Choose):
+            _stricter(turn, waiting.option)
+            return None
+        if question.why == room_check.ABOUT:
+            room_check.answered(turn, room_check.ENOUGH)
+            steps.advance(turn)
+            return None
         return None if confirmed(turn, waiting) else waiting
     _close(turn, "no")
+    if question.why == room_check.ABOUT:
+        room_check.answered(turn, room_check.TOO_SMALL)
+        return None
     valued = question.why in ("confidence", "surprising")
     turn.answer("Dropped. Say it again." if valued else "All right, not done.")
+    if question.why == "contradiction":
+        turn.say("prompt", prompts.waits_for(turn.state))
     return None
+
+
+def _stricter(turn: Turn, option: str) -> None:
+    """The plate contradicts the job's refrigerant: the one that asks for more care holds."""
+    held, why = safety_class.strictest(turn.state, option)
+    if held == option:
+        name = turn.state.facts["refrigerant"]
+        turn.answer(f"Then check the refrigerant: this job was begun with {name}.")
+    else:
+        turn.answer("The stricter of the two holds.")
+    steps.choose(turn, held, settled=why)
 
 
 def _value_again(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None:
@@ -120,6 +159,8 @@ def _reason(turn: Turn, heard: Heard) -> i.Intent | None:
     A reading and a choice that the step offers are what they are. Any other command is no reason:
     it is asked for again. A reason that was not heard for certain is read back.
     """
+    assert turn.state.question is not None
+    waiting = i.Intent.from_dict(dict(turn.state.question.intent))
     intent, sure = heard.intent, turn.decision is Decision.ACCEPT
     if isinstance(intent, i.Reading | i.Readings):
         return intent
@@ -128,12 +169,17 @@ def _reason(turn: Turn, heard: Heard) -> i.Intent | None:
         return intent
     if isinstance(intent, i.No) and sure:
         _close(turn, "no")
-        turn.answer("All right, not skipped.")
+        turn.answer("All right, it goes on." if isinstance(waiting, _ENDS)
+                    else "All right, not skipped.")
         return None
     reason = _reason_in(heard)
     if reason is None:
         return _ask_again(turn)
     _close(turn, "yes")
+    if isinstance(waiting, _ENDS):
+        said = ", with what you said as the reason" if reason == KEPT else f": {reason}"
+        watch.asks_whether(turn, waiting, reason, said)
+        return None
     known = isinstance(intent, i.Skip) and sure
     skip_for(turn, reason, sure=known or heard.confidence is None)
     return None
@@ -216,10 +262,15 @@ def again(state: JobState) -> str:
     """The open question once more."""
     question = state.question
     assert question is not None
-    if question.why == "reason":
-        step = (state.step or "").replace("-", " ")
-        return f"What is the reason to skip {step}? Or say no."
     waiting = i.Intent.from_dict(dict(question.intent))
+    if isinstance(waiting, _ENDS) and (question.why == "reason" or waiting.reason):
+        return watch.again(state, waiting)
+    if question.why == "reason":
+        return f"What is the reason to skip {prompts.step_words(state)}? Or say no."
+    if question.why == room_check.ABOUT:
+        return room_check.question(state)
+    if question.why == "contradiction" and isinstance(waiting, i.Choose):
+        return safety_class.question(state, waiting.option)
     if isinstance(waiting, i.Reading) and waiting.unit and waiting.quantity:
         value = record_reading.named(state, waiting.quantity, waiting.value, waiting.unit)
         return f"{value}? Say yes, no, or the value again."

@@ -52,6 +52,11 @@ def _lap(what: str, state: JobState) -> str:
     return str(times if what == "laps" else state.laps(closing.name) % times + 1)
 
 
+def step_words(state: JobState) -> str:
+    """The open step's name as words."""
+    return (state.step or "").replace("-", " ")
+
+
 def shown(reading: LoggedReading) -> str:
     """A reading as text: "412 microns"."""
     return say(reading.now.value, reading.now.unit)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from datetime import timedelta
 
 from fieldvoice.dialogue import hold_verdict, prompts
+from fieldvoice.dialogue.safeguards import room_check, safety_class, watch
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.timers import HOLD, say_duration
+from fieldvoice.language import intents as i
 from fieldvoice.procedure.step import Step, When
 
 
@@ -86,6 +88,8 @@ def complete(turn: Turn) -> None:
     """The open step has all it needs: make its check where it has one, and go on."""
     step = turn.state.open_step
     assert step is not None
+    if room_check.asks(turn):
+        return
     if step.check is None:
         leave(turn)
         return
@@ -104,6 +108,8 @@ def leave(turn: Turn, option: str | None = None, why: str = "") -> None:
     """The open step is done: take the way of the option, or its plain way on."""
     step = turn.state.open_step
     assert step is not None
+    if step.ending and watch.asks(turn, i.FinishJob()):
+        return
     way = step.way(option) if option else None
     turn.emit(e.StepDone(step.name, turn.line))
     _start_beside(turn, step)
@@ -154,6 +160,8 @@ def skip(turn: Turn, reason: str) -> None:
     """Leave the open step undone, for a reason."""
     step = turn.state.open_step
     assert step is not None
+    if step.ending and watch.asks(turn, i.FinishJob()):
+        return
     stop_hold(turn)
     turn.emit(e.StepSkipped(step.name, reason, turn.line))
     turn.answer(f"Skipped: {reason}.")
@@ -216,14 +224,19 @@ def withdraw_leaving(turn: Turn, seq: int, step: str) -> None:
     turn.emit(e.Withdrawn(seq, turn.line))
 
 
-def choose(turn: Turn, option: str) -> None:
-    """Take one of the choices of the open step."""
+def choose(turn: Turn, option: str, *, settled: str = "") -> None:
+    """Take one of the choices of the open step.
+
+    `settled`: why it holds, once a contradiction with the job's refrigerant was asked about.
+    """
     step = turn.state.open_step
     assert step is not None
     if any(w.name == option for w in step.exits) and not turn.state.unacknowledged():
         _leave_early(turn, option)
         return
     if not any(w.name == option for w in step.choices):
+        if safety_class.asks_which(turn, option):
+            return
         offered = f" Choose: {prompts.options_words(step)}." if step.choices else ""
         said = option.replace("-", " ").capitalize()
         turn.refuse(f"{said} is no choice here.{offered or ' ' + prompts.waits_for(turn.state)}")
@@ -232,8 +245,10 @@ def choose(turn: Turn, option: str) -> None:
     if turn.state.unacknowledged() or turn.state.unmet() or running:
         turn.refuse(prompts.waits_for(turn.state))
         return
+    if not settled and safety_class.asks_whether(turn, option):
+        return
     turn.answer(f"{option.replace('-', ' ').capitalize()}.")
-    leave(turn, option)
+    leave(turn, option, settled)
 
 
 def _leave_early(turn: Turn, option: str) -> None:

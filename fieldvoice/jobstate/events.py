@@ -103,7 +103,7 @@ class Asked(Event, frozen=True):
     """A line waits for yes or no, or for its value again, before it counts."""
 
     line: int
-    why: str  # "confidence", "surprising", "two-ways", "reason", "option"
+    why: str  # "confidence", "surprising", "reason", "gate", "finish", "contradiction", "room"
     intent: dict[str, Any]  # what counts when the answer is yes
 
 
@@ -250,6 +250,7 @@ class TimerStopped(Event, frozen=True):
 
     label: str
     line: int | None = None
+    reason: str | None = None  # of a timer that the procedure wants run to its end
 
 
 class TimerFinished(Event, frozen=True):

@@ -193,7 +193,7 @@ class Question:
 
     seq: int
     line: int
-    why: str  # "confidence", "surprising", "reason", "gate", "finish"
+    why: str  # as in events.Asked
     intent: Mapping[str, Any]
 
 

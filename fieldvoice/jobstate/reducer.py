@@ -223,7 +223,7 @@ def _timer_extended(draft: Draft, event: e.TimerExtended, entry: Entry) -> None:
 
 @_on(e.TimerStopped)
 def _timer_stopped(draft: Draft, event: e.TimerStopped, entry: Entry) -> None:
-    _change(draft, event.label, Change(entry.seq, entry.at, "stopped"))
+    _change(draft, event.label, Change(entry.seq, entry.at, "stopped", reason=event.reason))
     if belongs_to_take_back(draft, event):
         done_beside(draft, entry.seq)
 

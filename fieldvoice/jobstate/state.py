@@ -92,10 +92,13 @@ class JobState(Counting):
         return timer if timer.seq > self.opened_seq else None
 
     def limit(self, name: str) -> Limit:
-        """A named limit, with the site's criterion and the reading that it follows in force."""
+        """A named limit, with the site's criterion and what it follows in force."""
         limit = self.procedure.limits[name]
         if not limit.figure:
             return limit
+        if limit.figure in derived_limits.OF_ANSWERS:
+            return derived_limits.answered(
+                limit, self.answer(limit.of), self.facts.get("refrigerant"))
         good = (t for t in self.newest_first(self.history.readings)
                 if t.quantity == limit.of and t.now.within is not False)
         read = next(good, None)

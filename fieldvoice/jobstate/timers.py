@@ -26,6 +26,7 @@ class Change:
     state: str  # "running", "stopped", "finished"
     due: datetime | None = None  # None: as it was
     seconds: float = 0.0  # asked for, or added
+    reason: str | None = None  # why it was stopped
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,16 @@ class Timer:
     def ended_at(self) -> datetime | None:
         """When it was stopped or ran out."""
         return None if self.running else self.changes[-1].at
+
+    @property
+    def cut_short(self) -> bool:
+        """Stopped, for a reason, though the procedure wanted it run to its end."""
+        return self.state == "stopped" and self.reason is not None
+
+    @property
+    def reason(self) -> str | None:
+        """Why it was stopped before its time, where that was asked for."""
+        return self.changes[-1].reason
 
     @property
     def seconds(self) -> float:

@@ -191,6 +191,7 @@ class StopTimer(Intent):
     """Stop a timer or the hold."""
 
     label: str | None = None  # "hold", a label; None: the only one, or the newest
+    reason: str | None = None  # of a timer that the procedure wants run to its end
 
 
 @dataclass(frozen=True)
@@ -300,6 +301,8 @@ class ChangeVoice(Intent):
 @dataclass(frozen=True)
 class FinishJob(Intent):
     """Close the job."""
+
+    reason: str | None = None  # while a timer runs that the procedure wants run to its end
 
 
 @dataclass(frozen=True)

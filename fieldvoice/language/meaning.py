@@ -188,6 +188,9 @@ class Meaning(_MeasureMeaning):
     def start_timer(self, parts: Parts) -> intents.StartTimer:
         return intents.StartTimer(need(parts, timedelta), pick(parts, Label))
 
+    def finish_job(self, _parts: Parts) -> intents.FinishJob:
+        return intents.FinishJob()
+
     def stop_timer(self, parts: Parts) -> intents.StopTimer:
         return intents.StopTimer(pick(parts, Label))
 

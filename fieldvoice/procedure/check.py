@@ -123,6 +123,10 @@ def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
         return
     assert hold.limit is not None
     yield from limit_use(procedure, hold.limit, "pressure", f"judge {hold.judge}", hold.place)
+    if hold.forgiven is not None and hold.judge != "nitrogen":
+        yield fault(hold.place, f"judge {hold.judge} forgives nothing", "take its last limit out")
+    elif hold.forgiven is not None:
+        yield from limit_use(procedure, hold.forgiven, "ratio", "what is forgiven", hold.place)
     if hold.quantity is None:
         yield fault(hold.place, f"judge {hold.judge} without readings",
                      f"add: ask {JUDGED[hold.judge]} at 0 1 2 5 min")

@@ -30,7 +30,7 @@ def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:
         part = _own_stages(part, stages)
         stages.update(part.stages)
         steps += procedure.steps[done:include.before]
-        entry, block = _block(include, part, procedure)
+        entry, block = _block(include, part, procedure, {s.name for s in steps})
         if steps:
             steps[-1] = _leading_to(steps[-1], entry, include)
         steps += block
@@ -123,8 +123,13 @@ def _leading_to(step: Step, entry: str, include: Include) -> Step:
     return replace(step, go=Way("go", entry, place=include.place))
 
 
-def _block(include: Include, part: Procedure, whole: Procedure) -> tuple[str, list[Step]]:
-    """Where an include begins, and its steps: those reached from there, or named in the whole."""
+def _block(
+    include: Include, part: Procedure, whole: Procedure, taken: set[str]
+) -> tuple[str, list[Step]]:
+    """Where an include begins, and its steps: those reached from there, or named in the whole.
+
+    What the whole names belongs to the first part that has it: `taken` came from those before.
+    """
     start = include.start or part.steps[0].name
     if include.prefix and include.start:
         start = f"{include.prefix}-{start}"
@@ -134,7 +139,8 @@ def _block(include: Include, part: Procedure, whole: Procedure) -> tuple[str, li
             raise ProcedureError(way.place, f"{part.name} has no ending {way.name}",
                                  f"use one of: {', '.join(sorted(endings))}")
     steps = {s.name: _led_on(_plain(part, s), include) for s in part.steps}
-    reached, waiting = set[str](), [start, *_named(whole)]
+    named = [name for name in _named(whole) if name not in taken]
+    reached, waiting = set[str](), [start, *named]
     while waiting:
         name = waiting.pop()
         if name in steps and name not in reached and name not in whole.by_name:

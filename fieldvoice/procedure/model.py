@@ -105,7 +105,7 @@ class Procedure:
 
 def _own_limit(limit: Limit, text: str) -> Limit:
     """The limit with the value that the site gave for it, in a unit that measures the same."""
-    if limit.figure:
+    if limit.figure and limit.of != limit.name:  # one of its own name may be known before
         raise ProcedureError(limit.place, f"the site gives {limit.name} as {text!r}",
                              f"it follows the {limit.of.replace('-', ' ')}: say that when asked")
     base = UNITS.get(limit.unit)

@@ -39,6 +39,7 @@ class Hold:
     judge: str | None = None  # a key of VERDICTS
     limit: str | None = None  # what the judge compares with
     place: Place = NOWHERE
+    forgiven: str | None = None  # a limit: judge nitrogen spares this share of tight systems
 
     @property
     def closing(self) -> tuple[str, ...]:
@@ -146,7 +147,7 @@ class Step:
         named = [name for when in self.when for name in when.limits]
         named += [name for need in self.needs for name in need.limits]
         if self.hold:
-            named += [self.hold.duration, self.hold.limit or ""]
+            named += [self.hold.duration, self.hold.limit or "", self.hold.forgiven or ""]
         if self.timer:
             named.append(self.timer.duration)
         if self.check:

@@ -120,7 +120,9 @@ def _hold(step: Step, node: Node) -> Step:
         hold = replace(hold, quantity=str(asks.children[0]), marks=marks,
                        every=every[0] if every else None)
     for judge in trees(node, "judge"):
-        hold = replace(hold, judge=str(judge.children[0]), limit=str(judge.children[1]))
+        names = [str(c) for c in judge.children]
+        hold = replace(hold, judge=names[0], limit=names[1],
+                       forgiven=names[2] if len(names) > 2 else None)
     return replace(step, hold=hold)
 
 

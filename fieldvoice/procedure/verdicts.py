@@ -10,12 +10,14 @@ VERDICTS: Mapping[str, tuple[str, ...]] = {
 }
 CHECKS: Mapping[str, tuple[str, ...]] = {
     "superheat": ("on-target", "high", "low", "not-known"),
+    "valve-superheat": ("on-target", "high", "low", "not-known"),
     "subcooling": ("on-target", "high", "low", "not-known"),
 }
 # readings that a check works with
 CHECKED: Mapping[str, tuple[str, ...]] = {
     "superheat": ("suction-pressure", "suction-temperature", "indoor-wet-bulb",
                   "outdoor-temperature"),
+    "valve-superheat": ("suction-pressure", "suction-temperature"),
     "subcooling": ("liquid-pressure", "liquid-temperature"),
 }
 

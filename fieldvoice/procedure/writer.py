@@ -119,4 +119,5 @@ def _hold(hold: Hold) -> str:
         marks = " ".join(_amount(m) for m in hold.marks)
         line += f" ask {hold.quantity} at {marks} min"
         line += f" then every {_amount(hold.every)} min" if hold.every else ""
-    return line + (f" judge {hold.judge} {hold.limit}" if hold.judge else "")
+    judge = " ".join(filter(None, ("judge", hold.judge, hold.limit, hold.forgiven)))
+    return f"{line} {judge}" if hold.judge else line

@@ -21,6 +21,7 @@ KINDS = {  # kind -> dimension (a key of units.SI_UNITS)
     "mass": "mass",
     "current": "current",
     "voltage": "voltage",
+    "static pressure": "pressure difference",
     "volume": "volume",
     "flow": "flow",
     "torque": "torque",

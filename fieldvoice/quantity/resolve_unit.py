@@ -75,7 +75,7 @@ def resolve_unit(
         exact = site.temperature_unit if exact == "site" else exact
     elif unit in PRESSURE_SCALES and about.dimension == "pressure":
         exact = _scale(value, unit, about)
-    if about.kind == "temperature difference" and f"delta-{exact}" in UNITS:
+    if about.dimension.endswith(" difference") and f"delta-{exact}" in UNITS:
         exact = f"delta-{exact}"
     if exact is not None and exact not in UNITS and exact != "psi":
         return Refused(f"I do not know the unit {unit}.", "unknown")

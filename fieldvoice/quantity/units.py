@@ -10,6 +10,7 @@ SI_UNITS = {  # dimension -> the unit that events and arithmetic carry
     "pressure": "Pa",  # always absolute
     "temperature": "K",
     "temperature difference": "delta_K",
+    "pressure difference": "Pa",  # counts from no zero: a duct against the room
     "length": "m",
     "mass": "kg",
     "mass per length": "kg/m",
@@ -60,7 +61,7 @@ def _unit(  # a row of the table below
     return Unit(name, dimension, pint, screen, many or one, one, zero, ways)
 
 
-_P, _T, _DT = "pressure", "temperature", "temperature difference"
+_P, _T, _DT, _DP = "pressure", "temperature", "temperature difference", "pressure difference"
 # Upper and lower case count alike in what is written. Spoken: after 1 | after other numbers.
 _TABLE = (
     # name, dimension, pint, screen, spoken, written, zero
@@ -95,6 +96,9 @@ _TABLE = (
     _unit("delta-degC", _DT, "delta_degC", "°C", "degree Celsius|degrees Celsius",
           "C, degC, deg C"),
     _unit("delta-K", _DT, "kelvin", "K", "kelvin", "K"),
+    _unit("inH2O", _DP, "inch_H2O", "inH2O", "inch of water|inches of water",
+          "inH2O, in H2O, inwc, in wc, iwc"),
+    _unit("delta-Pa", _DP, "pascal", "Pa", "pascal|pascals"),
     _unit("ft", "length", "foot", "ft", "foot|feet", "ft, ', \u2032"),
     _unit("in", "length", "inch", "in", "inch|inches", 'in, ", \u2033'),
     _unit("m", "length", "meter", "m", "meter|meters", "m, metre, metres"),
@@ -140,7 +144,8 @@ PRESSURE_SCALES: Mapping[str, Scale] = {
 SHARED_WORDS: Mapping[str, Mapping[str, str]] = {
     "pounds": {"gauge pressure": "psig", "mass": "lb"},
     "ounces": {"mass": "oz"},
-    "inches": {"length": "in", "gauge pressure": "inHg-vacuum", "vacuum": "inHg-vacuum"},
+    "inches": {"length": "in", "gauge pressure": "inHg-vacuum", "vacuum": "inHg-vacuum",
+               "static pressure": "inH2O"},
     "degrees": {"temperature": "site", "temperature difference": "site"},
 }
 # What stands over and under a stroke -> the dimension that it is.

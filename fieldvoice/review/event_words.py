@@ -60,7 +60,8 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.Withdrawn: lambda x: f"event {x.withdraws} taken back",
     e.TimerStarted: lambda x: f"timer {x.label} started: {_seconds(x.seconds)}",
     e.TimerExtended: lambda x: f"timer {x.label} lengthened by {_seconds(x.seconds)}",
-    e.TimerStopped: lambda x: f"timer {x.label} stopped",
+    e.TimerStopped: lambda x: f"timer {x.label} stopped" + (f", because {x.reason}" if x.reason
+                                                            else ""),
     e.TimerFinished: lambda x: f"timer {x.label} ran out",
     e.Reminded: lambda x: f"reminder of {x.label}: {x.mark}",
     e.VerdictGiven: lambda x: f"result, {_plain(x.about)}: {_plain(x.verdict)}",

@@ -24,7 +24,7 @@ from fieldvoice.quantity.units import say, shown
 Row = tuple[str, str]
 
 _VACUUM_BELOW_PA = 13_000.0  # absolute pressures below are shown as a vacuum gauge shows them
-_SHARES = ("confidence", "sure_at", "probability", "chance_of_reaching")
+_SHARES = ("confidence", "sure_at", "forgiven", "probability", "chance_of_reaching")
 _DIFFERENCES = (
     "deviation", "uncertainty", "difference", "glide", "split", "tolerance", "resolution",
     "thermometer",
@@ -40,6 +40,7 @@ _ENDINGS: dict[str, Callable[[float], str]] = {
     "_micron_l_per_s": lambda v: f"{v:.3g} micron·L/s",
     "_mbar_l_per_s": lambda v: f"{v:.3g} mbar·L/s",
     "_mol_per_s": lambda v: f"{v:.3g} mol/s",
+    "_kg_per_year": lambda v: f"{shown(v / KG_PER_OZ)} oz a year ({shown(v)} kg)",
     "_m3_per_s": lambda v: f"{shown(v * 1000)} L/s",
     "_microns": lambda v: say(v, "microns"),
     "_psig": lambda v: say(v, "psig"),

@@ -44,7 +44,9 @@ def read_job(entries: Sequence[Entry], procedure_text: str = "") -> LoggedJob:
     read = {r.quantity: r.si for r in job.state.readings if r.now.within is not False}
     try:
         procedure = parse(procedure_text).with_site(job.state.facts)
-        return replace(
-            job, state=replace(job.state, procedure=following(procedure, read, job.site)))
+        answers = {b.step: b.option for b in job.state.branches}
+        followed = following(procedure, read, job.site, {**job.state.facts, **answers},
+                             job.state.facts.get("refrigerant"))
+        return replace(job, state=replace(job.state, procedure=followed))
     except (ProcedureError, TradeError) as error:
         return replace(job, fault=str(error))

@@ -13,6 +13,7 @@ from functools import cache
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.review import report_lists as lists
@@ -122,6 +123,9 @@ def _glance(context: Context) -> Iterator[Box]:
         if given:
             name = headline(about, "").rstrip(": ")
             yield Box(name, name_words(given[-1]), tone=tone(given[-1]))
+    for timer in lists.cut_short(context):
+        left = say_duration(timer.remaining(timer.ended_at or timer.due))
+        yield Box(timer.label.capitalize(), f"Cut short by {left}", timer.reason or "", tone="bad")
     vacuums = [reading.now for reading in state.readings if reading.quantity == "vacuum"]
     if vacuums:
         yield Box("Deepest vacuum", said_value(min(vacuums, key=lambda value: value.si)))

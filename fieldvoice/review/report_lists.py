@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import Result
-from fieldvoice.jobstate.timers import Timer
+from fieldvoice.jobstate.timers import Timer, say_duration
 from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.procedure.step import Step
 from fieldvoice.quantity.site_units import say_at
@@ -125,9 +125,25 @@ def _timer(context: Context, timer: Timer) -> Row:
     counting = timer.without(context.state.history.withdrawn.keys())
     name = f"hold of {name_words(timer.hold).lower()}" if timer.hold else timer.label
     length = str(timedelta(seconds=round((counting or timer).seconds))).removeprefix("0:")
-    ended = f"{counting.state} {context.clock(counting.ended_at)}".strip() if counting else ""
-    end = ended or "taken back"
+    end = _timer_end(context, counting) if counting else "taken back"
     return Row((context.clock(timer.started), name, length, end), context.heard(timer.line))
+
+
+def _timer_end(context: Context, timer: Timer) -> str:
+    """How it ended; one that the procedure wants run to its end says whether it did, or why not."""
+    ended = f"{timer.state} {context.clock(timer.ended_at)}".strip()
+    if timer.cut_short and timer.ended_at is not None:
+        left = say_duration(timer.remaining(timer.ended_at))
+        return f"{ended}, cut short {left} before its end: {timer.reason}"
+    own = {step.timer.title for step in context.state.procedure.steps if step.timer}
+    return f"{ended}, ran its whole time" if timer.finished and timer.label in own else ended
+
+
+def cut_short(context: Context) -> list[Timer]:
+    """Timers that the procedure wants run to their end and that were cut short."""
+    gone = context.state.history.withdrawn.keys()
+    counting = (timer.without(gone) for timer in context.state.history.timers)
+    return [timer for timer in counting if timer is not None and timer.cut_short]
 
 
 def cautions(context: Context) -> list[Row]:

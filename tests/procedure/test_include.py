@@ -76,6 +76,19 @@ def test_an_ending_leads_on_where_the_including_file_says_so_and_else_stays() ->
     assert procedure.step("stop").ending is not None
 
 
+def test_a_step_that_the_whole_leads_to_comes_once_from_the_first_part_that_has_it() -> None:
+    """Both shipped parts ask for the kind of valve; each needs it for conditions of its own."""
+    text = WHOLE.replace("on good go to finish", "on good go to finish\ninclude part from pull")
+    text = text.replace("step begin", "step begin go to ask")
+    with pytest.raises(ProcedureError, match="have a step pull"):
+        _expand(text)  # reached in both: that stays a fault
+    second = PART.replace("step first", "step start go to ask step lead").replace("pull", "late") \
+        .replace("stand", "last").replace("stop", "halt")
+    parts = iter([parse(PART), parse(second)])
+    both = expand(_unexpanded(text.replace("from pull", "from late")), lambda name: next(parts))
+    assert [s.name for s in both.steps].count("ask") == 1
+
+
 def test_what_the_including_file_defines_wins() -> None:
     assert str(_expand(WHOLE).limits["deep"]) == "300 microns"
     procedure = _expand(WHOLE + 'step pull\n  say "Mine."\n  go to finish\n')

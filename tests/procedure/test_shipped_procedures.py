@@ -251,15 +251,30 @@ def test_a_site_whose_limits_leave_nothing_between_is_refused() -> None:
         Bench(_procedure("evacuate-and-release"), {"sweep-low": "12 psig"})
 
 
-@pytest.mark.parametrize(("amount", "asked"), [(3.5, False), (6.0, True)])
-def test_the_room_counts_only_for_a_larger_flammable_charge(amount: float, asked: bool) -> None:
-    """UL 60335-2-40, from memory: 6 m3 times the lower flammability limit go in any room."""
-    bench = Bench(_procedure("make-safe"))
+@pytest.mark.parametrize(
+    ("refrigerant", "burns", "amount", "asked"),
+    [
+        # UL 60335-2-40, from memory: 6 m3 times the limit of A2L go in any room; ASHRAE 34 gives
+        # R-32 0.307 kg/m3 (from memory): 1.842 kg, 4.06 lb
+        ("R-32", "mildly-flammable", 4.0, False), ("R-32", "mildly-flammable", 4.1, True),
+        # IEC 60335-2-40, from memory: 4 m3 of A3; propane 0.038 kg/m3 (from memory): 0.152 kg
+        ("", "highly-flammable", 0.3, False), ("", "highly-flammable", 0.35, True),
+        ("R-32", "highly-flammable", 0.35, True), ("", "", 0.35, True),
+    ],
+)
+def test_the_room_counts_from_a_charge_that_follows_the_class(
+    refrigerant: str, burns: str, amount: float, asked: bool
+) -> None:
+    bench = Bench(_procedure("make-safe"), {"refrigerant": refrigerant} if refrigerant else {})
     while bench.state.step != "refrigerant-amount":
         bench.say(i.Understood())
         bench.say(i.Next())
     bench.read(amount, "lb")
-    bench.say(i.Choose("flammable"))
+    if bench.state.question:
+        bench.say(i.Yes())
+    bench.say(i.Choose(burns) if burns else i.Skip("no plate"))
+    if bench.state.question:  # R-32 does not burn as an A3 does
+        bench.say(i.Yes())
     opened = []
     while not bench.state.finished:
         opened.append(bench.state.step)

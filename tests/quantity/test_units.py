@@ -108,6 +108,8 @@ def test_what_the_screen_shows_can_be_typed_back_as_an_amount(value, name):
     + [("torque", u) for u in ("ft-lb", "N-m")]
     + [("system-volume", u) for u in ("L", "mL", "ft3", "in3", "m3")]
     + [("pump-speed", u) for u in ("cfm", "L/s", "m3/h")]
+    + [("airflow", u) for u in ("cfm", "L/s", "m3/h")]
+    + [("static-pressure", u) for u in ("inH2O", "delta-Pa")]
     + [("compressor-current", "A"), ("voltage", "V")],
 )
 @pytest.mark.parametrize("value", ["1", "29.5", "412", "1250"])

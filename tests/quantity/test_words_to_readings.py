@@ -38,6 +38,18 @@ LINES = [
     ("pump speed six c f m", False, None, "pump-speed", "6", "cfm"),
     ("design pressure four fifty", False, None, "design-pressure", "450", "psig"),
     ("refrigerant charge six pounds", False, None, "refrigerant-amount", "6", "lb"),
+    ("two thirty volts", False, "plate-voltage", "plate-voltage", "230", "V"),
+    ("compressor current fourteen", False, "rated-load-current", "rated-load-current", "14", "A"),
+    ("rated load current fourteen", False, "plate-voltage", "rated-load-current", "14", "A"),
+    ("fan current one point four", False, "plate-fan-current", "plate-fan-current", "1.4", "A"),
+    ("subcooling fourteen", False, "target-subcooling", "target-subcooling", "14", "delta-degF"),
+    ("target subcooling fourteen", False, "liquid-pressure",
+     "target-subcooling", "14", "delta-degF"),
+    ("static pressure point five inches", False, None, "static-pressure", "0.5", "inH2O"),
+    ("point five inches", False, "static-pressure", "static-pressure", "0.5", "inH2O"),
+    ("one twenty pascals", False, "static-pressure", "static-pressure", "120", "delta-Pa"),
+    ("twelve hundred c f m", False, "airflow", "airflow", "1200", "cfm"),
+    ("six c f m", False, None, "pump-speed", "6", "cfm"),
 ]
 
 

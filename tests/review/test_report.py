@@ -324,6 +324,7 @@ FIGURES = [
     ("volume_m3", 0.00216, "Volume", "2.16 L"),
     ("rise_rate_pa_per_min", 1.3332, "Rise rate", "10 microns a minute"),
     ("leak_rate_pa_m3_per_s", 2.22e-5, "Leak rate", "2.22e-05 Pa·m³/s"),
+    ("nitrogen_kg_per_year", 0.2835, "Nitrogen", "10 oz a year (0.2835 kg)"),
     ("minutes_more", 5.0, "Minutes more", "5"),
     ("low_minutes", 3.5, "Low", "3.5 min"),
     ("confidence", 0.9999, "Confidence", "over 99.9%"),

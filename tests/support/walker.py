@@ -8,12 +8,14 @@ from decimal import Decimal
 
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.model import Procedure
-from fieldvoice.procedure.step import Need, Step
+from fieldvoice.procedure.step import Need, Step, When
 from fieldvoice.procedure.verdicts import VERDICTS
 from fieldvoice.quantity.quantities import quantity
 from support.bench import Bench
 
 Edge = tuple[str, str, str | None]  # step, name of the way on, where it leads
+Known = frozenset[tuple[str, str]]  # answers by step; (quantity, "outside") of its limits
+Node = tuple[str, Known]
 
 _DECAY = {  # microns at minutes of the hold, by verdict; the limit is above 290 at the start
     "tight": lambda minute: 260.0 + 10.0 * (1 - 0.8**minute),
@@ -46,6 +48,8 @@ def edges(procedure: Procedure) -> Iterator[Edge]:
             yield step.name, "repeat", step.repeat.start
         if step.ending:
             yield step.name, "end", None
+            if step.when:
+                yield step.name, "passed over", procedure.destination(step, None)
         elif not (step.branches or step.choices):
             yield step.name, "done", procedure.destination(step, None)
         elif step.when:
@@ -58,13 +62,21 @@ class Walker:
     def __init__(self, procedure: Procedure) -> None:
         self.procedure = procedure
         self.bench = Bench(procedure, SITE)
-        self.all_edges = list(edges(procedure))
+        self.ways: dict[str, list[tuple[str, str | None]]] = {s.name: [] for s in procedure.steps}
+        for start, way, to in edges(procedure):
+            self.ways[start].append((way, to))
+        self.asked = {w.answer for s in procedure.steps for w in s.when}
+        self.diverting = {(n.quantity, n.limits) for s in procedure.steps for n in s.needs
+                          if n.otherwise}
         self.visited: list[str] = []
         self.verdict = ""  # what the next check is to come to
+        self.wished: dict[str, str] = {}  # quantity -> the limit to read it at
 
     def walk(self, goal: Edge, most: int = 400) -> str | None:
         """Take the goal's way on, then go on to an ending; returns its name."""
         reached = False
+        self.wished = {w.answer: w.limits[0] for w in self.procedure.step(goal[0]).when
+                       if w.limits and not self._diverts(w)}
         for _ in range(most):
             if self.bench.state.finished:
                 break
@@ -84,36 +96,67 @@ class Walker:
         path = self._path(step, goal, reached)
         ahead = [*path, *([] if reached else [(goal[0], goal[1])])]
         self.verdict = next((w for name, w in ahead if self.procedure.step(name).check), "")
-        forced = [(name, way) for name, way in path[1:] if way != "done"]  # done: passed over, too
-        for name, way in [*([] if reached else [(goal[0], goal[1])]), *forced]:
-            wanted = self._wanted_option(step, self.procedure.step(name), way)
-            if wanted is not None:
-                return wanted
         return path[0][1] if path else "end"
 
     def _path(self, step: Step, goal: Edge, reached: bool) -> list[tuple[str, str]]:
-        """Steps and the ways out of them, from here to the goal or to an ending."""
-        came: deque[tuple[str, list[tuple[str, str]]]] = deque([(step.name, [])])
-        seen = {step.name}
+        """Steps and the ways out of them, from here to the goal or to an ending.
+
+        What is answered and read on the way decides which steps with conditions are passed over.
+        """
+        here = (step.name, self._known())
+        came: deque[tuple[Node, list[tuple[str, str]]]] = deque([(here, [])])
+        seen = {here}
         while came:
-            name, path = came.popleft()
-            if self.procedure.step(name).ending is not None if reached else name == goal[0]:
+            (name, known), path = came.popleft()
+            fits = self._applies(name, known) is not False
+            if fits and (self.procedure.step(name).ending if reached else name == goal[0]):
                 return path
-            for start, way, to in self.all_edges:
-                here = start == name and not (way == "passed over" and name == step.name)
-                if here and to is not None and to not in seen:
-                    seen.add(to)
-                    came.append((to, [*path, (name, way)]))
+            for way, to in self.ways[name]:
+                node = (to or "", self._learnt(known, name, way))
+                open_here = self._open(name, way, known) and not (way == "passed over" and not path)
+                if to is not None and open_here and node not in seen:
+                    seen.add(node)
+                    came.append((node, [*path, (name, way)]))
         raise AssertionError(f"no way from {step.name} to {goal}")
 
-    def _wanted_option(self, step: Step, later: Step, way: str) -> str | None:
-        """The answer here that makes a later step apply, or be passed over."""
-        for when in later.when:
-            if when.answer == step.name and not when.limits:
-                names = [w.name for w in step.choices]
-                fitting = [n for n in names if (n in when.options) != (way == "passed over")]
-                return fitting[0]
-        return None
+    def _open(self, name: str, way: str, known: Known) -> bool:
+        """Whether a way out of a step can be taken; one that is passed over leads on as if done."""
+        applies = self._applies(name, known)
+        return way == "done" or applies is None or applies is (way != "passed over")
+
+    def _applies(self, name: str, known: Known) -> bool | None:
+        """Whether a step's conditions hold by what is known; None: the walk does not know."""
+        found = [self._holds(when, dict(known)) for when in self.procedure.step(name).when]
+        return False if False in found else None if None in found else True
+
+    def _holds(self, when: When, known: dict[str, str]) -> bool | None:
+        if not when.limits:
+            return known.get(when.answer, when.options[0]) in when.options
+        return known.get(when.answer) != "outside" if self._diverts(when) else None
+
+    def _diverts(self, when: When) -> bool:
+        """Whether a reading outside of the condition's limits leads another way, too."""
+        return (when.answer, when.limits) in self.diverting
+
+    def _learnt(self, known: Known, step: str, way: str) -> Known:
+        """What is known once a step was left by a way, of all that conditions ask for."""
+        outside = way.startswith("outside ")
+        what, value = (way.removeprefix("outside "), "outside") if outside else (step, way)
+        if what not in self.asked or way == "passed over":
+            return known
+        return frozenset({*(k for k in known if k[0] != what), (what, value)})
+
+    def _known(self) -> Known:
+        """What the job knows already of all that conditions ask for."""
+        state, found = self.bench.state, set[tuple[str, str]]()
+        for when in (w for s in self.procedure.steps for w in s.when):
+            last, answer = state.last(when.answer), state.answer(when.answer)
+            if when.limits and last is not None and self._diverts(when) \
+                    and state.within(when, last.si) is False:
+                found.add((when.answer, "outside"))
+            elif not when.limits and answer is not None:
+                found.add((when.answer, answer))
+        return frozenset(found)
 
     def take(self, step: Step, way: str) -> None:
         """Do what leads out of the step by this way."""
@@ -131,8 +174,13 @@ class Walker:
             self._hold(step, way)
         if bench.state.step == step.name and step.choices:
             bench.say({"yes": i.Yes(), "no": i.No()}.get(way, i.Choose(way)))
+            if bench.state.question is not None:
+                bench.say(i.Yes())
         elif bench.state.step == step.name and not step.branches and not bench.state.finished:
             bench.say(i.Next())
+            if bench.state.question is not None:  # a fire watch that still runs: stay for it
+                bench.say(i.No())
+                bench.wait(minutes=120)
 
     def _read(self, step: Step, need: Need, outside: bool) -> None:
         for _ in range(need.times):
@@ -146,6 +194,10 @@ class Walker:
         low, high = (self.bench.state.limit(n) if n else None for n in (need.low, need.high))
         known = need.quantity in _CHECKED
         free = need.quantity == "outdoor-temperature" or not (need.low or need.high)
+        wished = self.wished.get(need.quantity)
+        if wished and not outside:
+            limit = self.bench.state.limit(wished)
+            return float(limit.value), limit.unit
         if known and free:
             middle, by_verdict, unit = _CHECKED[need.quantity]
             wanted = f"outside {need.quantity}" if outside else self.verdict

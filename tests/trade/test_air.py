@@ -45,10 +45,84 @@ def test_split_and_heat_removed() -> None:
     assert found.total_w > found.sensible_w
 
 
+def test_heat_removed_agrees_with_a_second_library() -> None:
+    # CoolProp humid air: enthalpy and volume per kg of dry air, J/kg and m3/kg
+    humid = pytest.importorskip("CoolProp.HumidAirProp")
+    room, coil_air = ((75, 63), (55, 54))
+    flow = 400 * constants.M3_PER_S_PER_CFM
+
+    def of(what: str, state: tuple[float, float]) -> float:
+        dry, wet = map(constants.f_to_k, state)
+        return float(humid.HAPropsSI(what, "T", dry, "B", wet, "P", 101_325))
+
+    found = coil.air_split(
+        constants.f_to_k(75), constants.f_to_k(63), constants.f_to_k(55),
+        supply_wet_k=constants.f_to_k(54), airflow_m3_per_s=flow,
+    )
+    dry_air = flow / of("Vda", room)
+    assert found.total_w == pytest.approx(
+        dry_air * (of("Hda", room) - of("Hda", coil_air)), rel=0.01)
+    heat = dry_air * of("cp", room)  # J a second and K, of the moist air a kg of dry air carries
+    assert found.sensible_w == pytest.approx(heat * 20 / 1.8, rel=0.01)
+    assert found.to_dict()["split_f"] == pytest.approx(20.0)
+    assert found.returned.to_dict()["pressure_pa"] == 101_325
+
+
+def test_without_airflow_no_heat_is_claimed() -> None:
+    found = coil.air_split(constants.f_to_k(75), constants.f_to_k(63), constants.f_to_k(55))
+    assert (found.total_w, found.sensible_w, found.supplied) == (None, None, None)
+    by_flow = coil.air_split(constants.f_to_k(75), constants.f_to_k(63), constants.f_to_k(55),
+                             airflow_m3_per_s=0.2)
+    assert by_flow.total_w is None
+    assert by_flow.sensible_w is not None
+
+
+@pytest.mark.parametrize(
+    ("supply_f", "words"),
+    # 15 to 23 F is usual (common practice)
+    [(76.0, "not cooler"), (75.0, "not cooler"), (74.0, "small"), (60.5, "small"), (59.5, "usual"),
+     (52.5, "usual"), (51.5, "large")],
+)
+def test_the_split_is_judged_by_the_usual_one(supply_f: float, words: str) -> None:
+    found = coil.air_split(constants.f_to_k(75), constants.f_to_k(63), constants.f_to_k(supply_f))
+    assert words in found.reason
+    assert f"{75 - supply_f:.1f} °F" in found.reason
+
+
+@pytest.mark.parametrize(
+    ("dry", "wet", "pa", "what"),
+    [(249, 249, 101_325, "dry bulb"), (341, 300, 101_325, "dry bulb"),
+     (300, 249, 101_325, "wet bulb"), (339, 341, 101_325, "wet bulb"),
+     (300, 290, 49_000, "barometric"), (300, 290, 111_000, "barometric")],
+)
+def test_air_where_nobody_works_is_refused(dry: float, wet: float, pa: float, what: str) -> None:
+    with pytest.raises(TradeError, match=what):
+        coil.moist_air(dry, wet, pa)
+
+
+@pytest.mark.parametrize(("supply_k", "flow", "what"), [(249.0, None, "supply temperature"),
+                                                        (341.0, None, "supply temperature"),
+                                                        (290.0, 0.0, "airflow")])
+def test_a_supply_that_cannot_be_is_refused(
+    supply_k: float, flow: float | None, what: str
+) -> None:
+    with pytest.raises(TradeError, match=what):
+        coil.air_split(297.0, 290.0, supply_k, airflow_m3_per_s=flow)
+
+
+def test_saturated_air_is_air() -> None:
+    # wet bulb equal to dry bulb: 100 % relative humidity, dew point the same
+    found = coil.moist_air(290.0, 290.0)
+    assert found.relative_humidity == pytest.approx(1.0, abs=1e-3)
+    assert found.dew_point_k == pytest.approx(290.0, abs=0.02)
+
+
 @pytest.mark.parametrize(
     ("dry", "wet", "message"),
     [(75, 80, "permitted range at 75.0 F dry bulb"),
-     (110, 35, "permitted range at 110.0 F dry bulb"), (-60, -60, "permitted range")],
+     # CoolProp humid air: bone-dry air of 110 F has a wet bulb of 59.6 F
+     (110, 35, "is 35.0 F: permitted range at 110.0 F dry bulb is 60 to 110.0 F"),
+     (-60, -60, "permitted range")],
 )
 def test_impossible_air_is_refused(dry: float, wet: float, message: str) -> None:
     with pytest.raises(TradeError, match=message):

@@ -74,7 +74,7 @@ REFUSED = [
     ("saturation R-32 --temperature 300F", "R-32 at 300.0 F", "-82 to 161 F"),
     ("superheat R-410A --at 900psig --line 50F", "R-410A at 914.7 psia", "7.8 to 659.5 psia"),
     ("superheat R-410A --at 118psig --line 5000F", "line temperature", "-99.67 to 350.33 F"),
-    ("superheat R-410A --at 118psig --line 50F --target 90F", "target superheat", "0 to 60 F"),
+    ("superheat R-410A --at 118psig --line 50F --target 90F", "target superheat", "5 to 60 F"),
     ("subcooling R-410A --at 1psia --line 50F", "R-410A at 1.0 psia", "7.8 to 660.1 psia"),
     ("subcooling R-22 --at 200psig --line 90F --target 90F", "target subcooling", "0 to 60 F"),
     # Lennox 14ACX manual p. 26: the first figure in the row of 95 F stands under 64 F wet bulb

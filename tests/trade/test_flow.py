@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from fieldvoice.quantity.constants import (
@@ -34,10 +36,6 @@ def test_tube_bores_and_volumes(size: str, bore_in: float, ml_per_ft: float) -> 
     assert found.volume_m3_per_m * M_PER_FOOT * 1e6 == pytest.approx(ml_per_ft, rel=1e-3)
 
 
-def test_drawn_tube_differs() -> None:
-    assert tube.tube("3/8", drawn=True).bore_m / M_PER_INCH == pytest.approx(0.315)
-
-
 def test_a_line_set_volume() -> None:
     # ASTM B280: 25 ft of 3/8 and 3/4 is 2.16 L
     length = 25 * M_PER_FOOT
@@ -46,9 +44,36 @@ def test_a_line_set_volume() -> None:
     )
 
 
-def test_components_add_up() -> None:
-    found = tube.line_set_volume({"3/8": 1.0}, {"indoor coil": 0.001})
-    assert found.volume_m3 == pytest.approx(sum(v for _, v in found.parts_m3))
+def test_a_line_set_with_a_coil() -> None:
+    # ASTM B280: 25 ft of 3/8 and 3/4 is 2.16 L, of which 25 x 14.94 mL in the smaller; and 1 L
+    length = 25 * M_PER_FOOT
+    found = tube.line_set_volume({"3/8": length, "3/4": length}, {"indoor coil": 0.001})
+    assert found.volume_m3 == pytest.approx(3.16e-3, abs=5e-6)
+    assert found.parts_m3[0] == ("3/8 tube", pytest.approx(25 * 14.94e-6, rel=1e-3))
+    assert found.parts_m3[2] == ("indoor coil", 0.001)
+    assert found.to_dict()["lengths_m"] == (("3/8", length), ("3/4", length))
+
+
+@pytest.mark.parametrize(
+    ("size", "bore_in"), [("3/8", 0.315), ("1/2", 0.430), ("5/8", 0.545)]  # ASTM B280, drawn
+)
+def test_drawn_tube_differs(size: str, bore_in: float) -> None:
+    assert tube.tube(size, drawn=True).bore_m / M_PER_INCH == pytest.approx(bore_in, abs=6e-4)
+
+
+def test_sizes_are_those_of_each_kind_of_tube() -> None:
+    # ASTM B280: drawn tube begins at 3/8
+    assert tube.sizes() == ("1/4", "5/16", "3/8", "1/2", "5/8", "3/4", "7/8", "1-1/8")
+    assert tube.sizes(drawn=True) == ("3/8", "1/2", "5/8")
+    with pytest.raises(TradeError, match=r"drawn\): use 3/8, 1/2, 5/8"):
+        tube.tube("1/4", drawn=True)
+    with pytest.raises(TradeError, match=r"annealed\): use 1/4"):
+        tube.tube("2")
+
+
+@pytest.mark.parametrize("written", ["3/8", " 3/8in", '3/8"', "3/8 in"])
+def test_a_tube_size_is_read_as_people_write_it(written: str) -> None:
+    assert tube.tube(written).nominal == "3/8"
 
 
 @pytest.mark.parametrize("size", ["9/16", "", "2", "three eighths"])
@@ -80,20 +105,74 @@ def test_long_tube_constants_of_the_textbook() -> None:
     assert conductance.laminar_m3_per_s(one_cm, 100.0) * 1e3 * 100 == pytest.approx(135, rel=2e-3)
 
 
-def test_a_narrow_hose_at_500_microns() -> None:
-    # computed from the same formulas: 3/16 in bore, 5 ft: 0.039 L/s
-    hose = Passage("hose", 3 / 16 * M_PER_INCH, 5 * M_PER_FOOT)
-    found = conductance.conductance_m3_per_s(hose, from_microns(500))
-    assert found * 1e3 == pytest.approx(0.039, abs=0.0005)
+def by_the_textbook(pump: float, bore_m: float, length_m: float, pa: float) -> float:
+    """Speed through one passage, m3/s: 12.1 d3/l and 135 d4 p/l (textbook sheet, cm, mbar, L/s).
+
+    The same flow Q goes through pump and passage, Q = S pump inlet = laminar (p1 + p2)/2 (p1 - p2)
+    + molecular (p1 - p2): a quadratic in the pump's inlet pressure p2.
+    """
+    d, long = bore_m * 100, length_m * 100
+    molecular, laminar = 12.1e-3 * d**3 / long, 135e-5 * d**4 / long
+    b = molecular + pump
+    inlet = (-b + math.sqrt(b * b + 2 * laminar * (laminar / 2 * pa + molecular) * pa)) / laminar
+    return pump * inlet / pa
 
 
-def test_effective_speed_satisfies_the_series_rule() -> None:
-    # ASU lecture notes (Venables) section 2.2: 1/S = 1/Sp + 1/C
-    hose = Passage("hose", 3 / 8 * M_PER_INCH, 5 * M_PER_FOOT)
-    found = conductance.effective_speed(CFM5, [hose], from_microns(500))
-    mean = 0.5 * (found.system_pa + found.pump_inlet_pa)
-    c = conductance.conductance_m3_per_s(hose, mean)
-    assert 1 / found.speed_m3_per_s == pytest.approx(1 / CFM5 + 1 / c, rel=1e-6)
+@pytest.mark.parametrize(
+    ("bore_in", "level"), [(3 / 16, 500), (3 / 16, 10_000), (3 / 8, 500), (1 / 2, 500)]
+)
+def test_a_hose_leaves_what_the_textbook_says(bore_in: float, level: float) -> None:
+    bore, length, pa = bore_in * M_PER_INCH, 5 * M_PER_FOOT, from_microns(level)
+    found = conductance.effective_speed(CFM5, [Passage("hose", bore, length)], pa)
+    expected = by_the_textbook(CFM5, bore, length, pa)
+    assert found.speed_m3_per_s == pytest.approx(expected, rel=3e-3)
+    # the pump takes the same flow at its own, lower pressure
+    assert found.pump_inlet_pa == pytest.approx(expected * pa / CFM5, rel=3e-3)
+    assert found.drops_pa == (("hose", pytest.approx(pa - expected * pa / CFM5, rel=3e-3)),)
+    assert found.to_dict()["pump_m3_per_s"] == CFM5
+
+
+def test_where_molecules_do_not_meet_speeds_add_as_inverses() -> None:
+    # ASU lecture notes (Venables) section 2.2: 1/S = 1/Sp + 1/C1 + 1/C2; C = 12.1 d3/l of the
+    # textbook sheet: 3/8 in, 5 ft: 0.0686 L/s, 1/4 in, 3 ft: 0.0339 L/s; at a thousandth of a Pa
+    hoses = [Passage("wide", 3 / 8 * M_PER_INCH, 5 * M_PER_FOOT),
+             Passage("narrow", 1 / 4 * M_PER_INCH, 3 * M_PER_FOOT)]
+    found = conductance.effective_speed(CFM5, hoses, 1e-3)
+    expected = 1 / (1 / 2.3597e-3 + 1 / 0.06861e-3 + 1 / 0.03388e-3)
+    assert found.speed_m3_per_s == pytest.approx(expected, rel=3e-3)
+    assert found.drops_pa[1][1] > found.drops_pa[0][1]
+
+
+def test_a_short_bore_is_a_longer_tube() -> None:
+    # Dushman's approximation, from memory: 4/3 of a diameter more
+    assert Passage("core", 0.003, 0.010, short=True).flow_length_m == pytest.approx(0.014)
+    assert Passage("hose", 0.003, 0.010).flow_length_m == 0.010
+
+
+def test_mean_speed_of_air() -> None:
+    # kinetic theory, tabulated in vacuum handbooks: air at 20 C 463 m/s, at 0 C 447 m/s
+    assert conductance.mean_speed_m_per_s() == pytest.approx(463, abs=1)
+    assert conductance.mean_speed_m_per_s(273.15) == pytest.approx(447, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("pump", "bore", "length", "pa", "what"),
+    [(0.0, 0.01, 1.0, 100.0, "pump speed"), (1.1, 0.01, 1.0, 100.0, "pump speed"),
+     (0.002, 0.6, 1.0, 100.0, "bore of hose"), (0.002, 0.0, 1.0, 100.0, "bore of hose"),
+     (0.002, 0.01, 250.0, 100.0, "length of hose"), (0.002, 0.01, 0.0, 100.0, "length of hose"),
+     (0.002, 0.01, 1.0, 1e-4, "system pressure"), (0.002, 0.01, 1.0, 1.1e5, "system pressure")],
+)
+def test_flows_that_cannot_be_are_refused(
+    pump: float, bore: float, length: float, pa: float, what: str
+) -> None:
+    with pytest.raises(TradeError, match=what):
+        conductance.effective_speed(pump, [Passage("hose", bore, length)], pa)
+
+
+@pytest.mark.parametrize("pa", [-1.0, 1.1e5])
+def test_conductance_at_a_pressure_no_pull_has_is_refused(pa: float) -> None:
+    with pytest.raises(TradeError, match="mean pressure"):
+        conductance.conductance_m3_per_s(Passage("hose", 0.01, 1.0), pa)
 
 
 def test_no_hose_leaves_the_whole_pump() -> None:
@@ -110,11 +189,25 @@ def test_wider_and_shorter_is_faster() -> None:
     assert speed(0.25, 5) < speed(0.25, 3)
 
 
-def test_cores_left_in_cost_time() -> None:
+def test_a_core_left_in_costs_what_its_bore_does() -> None:
+    # a core as a bore of 1.8 mm and 12 mm (common practice) with the textbook's constants
+    pa = from_microns(500)
+    expected = CFM5 / by_the_textbook(CFM5, 0.0018, 0.012 + 4 / 3 * 0.0018, pa)
+    assert expected == pytest.approx(29.4, abs=0.1)
+    assert evacuation.cores_cost(CFM5, [], pa).times_longer == pytest.approx(expected, rel=3e-3)
+
+
+def test_two_cores_cost_more_than_one() -> None:
     hose = Passage("hose", 3 / 8 * M_PER_INCH, 5 * M_PER_FOOT)
     one = evacuation.cores_cost(CFM5, [hose], from_microns(500))
     two = evacuation.cores_cost(CFM5, [hose], from_microns(500), cores=2)
     assert 1.5 < one.times_longer < two.times_longer
+    assert [p.name for p in two.with_cores.passages] == [
+        "valve core left in 1", "valve core left in 2", "hose"]
+    assert two.to_dict()["cores"] == 2
+    for cores in (0, 5):
+        with pytest.raises(TradeError, match="number of cores"):
+            evacuation.cores_cost(CFM5, [hose], from_microns(500), cores=cores)
 
 
 def test_triple_evacuation_dilution() -> None:
@@ -123,13 +216,18 @@ def test_triple_evacuation_dilution() -> None:
     found = evacuation.dilution([um(1500), um(1500), um(500)], [PA_PER_ATM, PA_PER_ATM])
     by_hand = (1500 / 760_000) ** 2 * (500 / 760_000)
     assert found.share_left == pytest.approx(by_hand, rel=1e-5)
+    assert found.equivalent_pa == pytest.approx(um(by_hand * 760_000), rel=1e-5)
+    assert found.to_dict()["breaks_pa"] == (PA_PER_ATM, PA_PER_ATM)
 
 
 @pytest.mark.parametrize(
     ("pulls", "breaks", "message"),
     [([100.0, 100.0], [], "breaks"), ([100.0], [1e5], "breaks"),
      ([2e5], [], "to below the pressure before it"),
-     ([100.0, 300.0], [200.0], "to below the pressure before it"), ([0.0], [], "above zero")],
+     ([100.0, 300.0], [200.0], "to below the pressure before it"), ([0.0], [], "above zero"),
+     ([PA_PER_ATM], [], "pull 1 is 760000 microns"), ([100.0, 90.0], [99.0], "break 1"),
+     ([100.0, 90.0], [7.1e6], "break 1"), ([100.0, 90.0], [], "2 pulls need 1 breaks"),
+     ([100.0, 300.0], [300.0], "pull 2 is 2250 microns: permitted range .* 2250 microns")],
 )
 def test_sweeps_that_cannot_be_are_refused(
     pulls: list[float], breaks: list[float], message: str
@@ -150,9 +248,53 @@ def test_a_pound_of_water_fills_867_cubic_feet() -> None:
     assert found.vapour_m3 / M_PER_FOOT**3 == pytest.approx(867, rel=3e-3)
 
 
+def test_a_pump_takes_the_vapour_of_a_gram_in_a_quarter_of_an_hour() -> None:
+    # 2030 L (CoolProp) at 5 cfm, 2.3597 L/s: 860 s
+    found = evacuation.water_load(1e-3, from_microns(500), speed_m3_per_s=CFM5)
+    assert found.pumping_s == pytest.approx(2030 / 2.3597, rel=2e-3)
+    assert evacuation.water_load(1e-3, from_microns(500)).pumping_s is None
+    assert found.to_dict()["mass_kg"] == 1e-3
+
+
+@pytest.mark.parametrize(
+    ("mass", "pa", "kelvin", "speed", "what"),
+    [(0.0, 100.0, 293.15, None, "water mass"), (0.1, 0.0, 293.15, None, "pressure"),
+     (0.1, 100.0, 249.0, None, "temperature"), (0.1, 100.0, 341.0, None, "temperature"),
+     (0.1, 100.0, 293.15, 0.0, "effective speed")],
+)
+def test_water_that_cannot_be_is_refused(
+    mass: float, pa: float, kelvin: float, speed: float | None, what: str
+) -> None:
+    with pytest.raises(TradeError, match=what):
+        evacuation.water_load(mass, pa, kelvin, speed)
+
+
+@pytest.mark.parametrize("celsius", [3.0, 20.0, 45.0])
+def test_the_share_that_freezes_is_the_heat_balance_of_the_steam_tables(celsius: float) -> None:
+    # IAPWS-97 and IAPWS R10-06 (ice) through the iapws library, kJ/kg: about 6/7 from 20 C
+    steam = pytest.importorskip("iapws")
+    ice = pytest.importorskip("iapws._iapws")._Ice(273.15, 0.101325)["h"]
+    water, vapour = (steam.IAPWS97(T=273.16, x=x).h for x in (0, 1))
+    warm = steam.IAPWS97(T=celsius + 273.15, P=0.101325).h
+    expected = (vapour - water) / ((vapour - water) + (warm - ice))
+    found = evacuation.freezing(from_microns(500), celsius + 273.15)
+    assert found.share_frozen_at_most == pytest.approx(expected, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("pa", "kelvin", "what"),
+    [(0.001, 293.15, "pressure"), (1.1e5, 293.15, "pressure"), (100.0, 212.0, "ambient"),
+     (100.0, 344.0, "ambient")],
+)
+def test_freezing_where_nobody_works_is_refused(pa: float, kelvin: float, what: str) -> None:
+    with pytest.raises(TradeError, match=what):
+        evacuation.freezing(pa, kelvin)
+
+
 def test_freezing_begins_at_the_triple_point() -> None:
     # IAPWS R14-08 triple point: 4588 microns; a chiller manual (Carrier 17/19EX p. 136) stops there
-    assert not evacuation.freezing(from_microns(4700), 293.15).hazard
+    assert not evacuation.freezing(from_microns(4589), 293.15).hazard
+    assert evacuation.freezing(from_microns(4587), 293.15).hazard
     low = evacuation.freezing(from_microns(500), 293.15)
     assert low.hazard
     assert low.ice_k is not None
@@ -161,5 +303,13 @@ def test_freezing_begins_at_the_triple_point() -> None:
 
 def test_a_cold_pipe_is_a_hazard_by_itself() -> None:
     # UFGS 15182 section 3.3.3: ambient above 2 C (35 F) while evacuating
-    assert evacuation.freezing(from_microns(9000), f_to_k(30)).hazard
-    assert not evacuation.freezing(from_microns(9000), f_to_k(50)).hazard
+    cold, warm = (evacuation.freezing(from_microns(9000), f_to_k(f)) for f in (35.4, 35.8))
+    assert cold.hazard
+    assert cold.ice_k is None
+    assert "The pipe is at 35 °F" in cold.reason
+    assert "keep pumping" in cold.next_action
+    assert not warm.hazard
+    assert warm.share_frozen_at_most == 0.0
+    assert warm.ice_k is None
+    assert "9000 microns is above 4588" in warm.reason
+    assert warm.to_dict()["ambient_k"] == f_to_k(35.8)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 from importlib import resources
+from pathlib import Path
 
+import numpy as np
 import pytest
 
 from fieldvoice.trade.errors import TradeError
@@ -17,7 +19,7 @@ ROW = "[R-1]\ncoolprop = 'X'\nsafety_class = 'A1'\nlowest_k = 210\nhighest_k = 3
 def test_the_table_covers_the_range_that_the_data_file_gives(name: str) -> None:
     about = refrigerants.refrigerant(name)
     text = (resources.files("fieldvoice.trade.refrigerant") / "refrigerants.csv").read_text("utf-8")
-    kelvin = [float(row["k"]) for row in csv.DictReader(text.splitlines())
+    kelvin = [float(row["k"]) for row in csv.DictReader(text.splitlines()[1:])
               if row["refrigerant"] == name]
     assert (kelvin[0], kelvin[-1], len(kelvin)) == (
         about.low_k, about.high_k, round(about.high_k - about.low_k) + 1)
@@ -59,3 +61,23 @@ def test_the_caution_follows_the_class(safety: str, words: str) -> None:
     limit = "" if safety.endswith("1") else "flammable_kg_m3 = 0.1\n"
     found = refrigerants.read_refrigerants(ROW.replace("A1", safety) + limit)
     assert words in found["R-1"][0].caution
+
+
+@pytest.mark.parametrize("name", refrigerants.names())
+def test_the_readme_names_every_refrigerant(name: str) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    row = next(line for line in readme.splitlines() if line.startswith("| Saturation"))
+    assert name in row
+
+
+@pytest.mark.parametrize("name", refrigerants.names())
+def test_no_cell_of_the_shipped_table_stands_off_its_neighbours(name: str) -> None:
+    # ln of each column against temperature is a smooth curve: its third difference is tiny, less so
+    # near the critical point, so a cell that is off by two parts in a thousand sticks out
+    shipped = (resources.files("fieldvoice.trade.refrigerant") / "refrigerants.csv").read_text()
+    cells = np.array([row.split(",")[2:] for row in shipped.splitlines()
+                      if row.startswith(name + ",")], dtype=float)
+    bends = np.abs(np.diff(np.log(cells), 3, axis=0))
+    assert bends[:-20].max() < 3e-4
+    assert bends.max() < 2e-3
+    assert (np.diff(cells, axis=0) * [1, 1, -1, 1] > 0).all()

@@ -62,6 +62,20 @@ def test_500_microns_is_ice_near_minus_12_f() -> None:
     assert water.phase_for(pressure_pa) == "ice"
 
 
+@pytest.mark.parametrize(
+    ("kelvin", "pascal", "phase", "source"),
+    # IAPWS R14-08: triple point 273.16 K, 611.657 Pa
+    [(273.15, 611.6, "ice", "R14-08"), (273.16, 611.657, "liquid", "SR1-86"),
+     (273.17, 611.7, "liquid", "SR1-86")],
+)
+def test_ice_below_the_triple_point(
+    kelvin: float, pascal: float, phase: str, source: str
+) -> None:
+    assert water.phase_at(kelvin) == phase
+    assert water.phase_for(pascal) == phase
+    assert source in water.source_of(phase)
+
+
 @pytest.mark.parametrize("fahrenheit", [-40.0, -12.06, 14.0, 32.0, 32.1, 68.0, 100.0])
 def test_inverse_undoes_the_curve(fahrenheit: float) -> None:
     kelvin = f_to_k(fahrenheit)
@@ -74,6 +88,27 @@ def test_inverse_undoes_the_curve(fahrenheit: float) -> None:
 def test_temperatures_outside_the_formulas_are_refused(kelvin: float) -> None:
     with pytest.raises(TradeError, match="temperature"):
         water.vapour_pressure_pa(kelvin)
+
+
+def test_the_inverse_reaches_from_100_k_to_the_critical_point() -> None:
+    # IAPWS R14-08 through the iapws library, below what a gauge shows; IAPWS SR1-86: 22.064 MPa
+    library = pytest.importorskip("iapws._iapws")
+    coldest = library._Sublimation_Pressure(100.1) * 1e6
+    assert water.temperature_at_k(coldest) == pytest.approx(100.1, abs=1e-3)
+    assert water.temperature_at_k(22.064e6) == pytest.approx(647.096, abs=1e-6)
+    with pytest.raises(TradeError, match="permitted range"):
+        water.temperature_at_k(library._Sublimation_Pressure(99.9) * 1e6)
+
+
+def test_each_curve_stops_where_its_release_does() -> None:
+    # IAPWS R14-08: 50 K to 273.16 K; SR1-86: to 647.096 K
+    for kelvin in (49.9, 273.17):
+        with pytest.raises(TradeError, match="ice temperature"):
+            water.ice_pressure_pa(kelvin)
+    with pytest.raises(TradeError, match="water temperature"):
+        water.liquid_pressure_pa(647.2)
+    assert water.ice_pressure_pa(50.0) < 1e-30
+    assert water.liquid_pressure_pa(647.096) == pytest.approx(22.064e6, rel=1e-9)
 
 
 @pytest.mark.parametrize("pressure_pa", [-5.0, 0.0, 3e7])

@@ -15,7 +15,9 @@ from fieldvoice.commands.calculators.calculation import (
 )
 from fieldvoice.quantity.constants import PA_PER_PSI, k_to_f
 from fieldvoice.trade.air import coil
-from fieldvoice.trade.charge import charge_trim, target_superheat
+from fieldvoice.trade.charge import charge_check, charge_trim, target_superheat
+from fieldvoice.trade.charge.charge_check import ChargeCheck
+from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.refrigerant import refrigerants, saturation
 from fieldvoice.trade.refrigerant.saturation import LineCondition
 
@@ -28,17 +30,34 @@ def _line_arguments(parser: argparse.ArgumentParser) -> None:
     ))
 
 
+def _superheat_arguments(parser: argparse.ArgumentParser) -> None:
+    _line_arguments(parser)
+    parser.add_argument("--metering", choices=("orifice", "valve"), default="orifice",
+                        help="valve: checked by the range that a valve keeps, without a target "
+                        "(default orifice)")
+
+
 def _superheat(args: argparse.Namespace) -> Answer:
-    return _line(args, saturation.superheat(
-        args.refrigerant, read(args, "at", "pressure"), read(args, "line", "temperature")))
+    found = saturation.superheat(
+        args.refrigerant, read(args, "at", "pressure"), read(args, "line", "temperature"))
+    wanted = maybe(args, "target", "temperature difference")
+    if args.metering == "valve":
+        if wanted is not None:
+            raise TradeError("a valve's superheat has a range, no target: leave --target out")
+        return _line(args, found, charge_check.check_valve_superheat(found.difference_f))
+    return _line(args, found, None if wanted is None else charge_check.check_superheat(
+        found.difference_f, wanted * 1.8))
 
 
 def _subcooling(args: argparse.Namespace) -> Answer:
-    return _line(args, saturation.subcooling(
-        args.refrigerant, read(args, "at", "pressure"), read(args, "line", "temperature")))
+    found = saturation.subcooling(
+        args.refrigerant, read(args, "at", "pressure"), read(args, "line", "temperature"))
+    wanted = maybe(args, "target", "temperature difference")
+    return _line(args, found, None if wanted is None else charge_check.check_subcooling(
+        found.difference_f, wanted * 1.8))
 
 
-def _line(args: argparse.Namespace, found: LineCondition) -> Answer:
+def _line(args: argparse.Namespace, found: LineCondition, check: ChargeCheck | None) -> Answer:
     gauge = (found.pressure_pa - atmosphere(args)) / PA_PER_PSI
     lines = [f"{found.kind} {found.difference_f:.1f} °F: {found.refrigerant} "
              f"({found.safety_class}) {found.side} {fahrenheit(found.saturation_k)} at "
@@ -46,10 +65,7 @@ def _line(args: argparse.Namespace, found: LineCondition) -> Answer:
     data = found.to_dict()
     if found.note:
         lines.append(found.note)
-    wanted = maybe(args, "target", "temperature difference")
-    if wanted is not None:
-        check = (target_superheat.check_superheat if found.kind == "superheat"
-                 else target_superheat.check_subcooling)(found.difference_f, wanted * 1.8)
+    if check is not None:
         lines += [check.reason, check.next_action, f"source: {check.source}"]
         data["check"] = check.to_dict()
     return Answer((*lines, f"source: {found.source}"), data)
@@ -65,7 +81,7 @@ def _target(args: argparse.Namespace) -> Answer:
         read(args, "wet_bulb", "temperature"), read(args, "outdoor", "temperature"))
     return Answer((
         f"target superheat {found.target_f:.0f} °F, within "
-        f"{target_superheat.SUPERHEAT_BAND_F:.0f}",
+        f"{charge_check.SUPERHEAT_BAND_F:.0f} and never below {charge_check.FLOOR_F:.0f}",
         f"rule of thumb {found.formula_f:.1f} °F: {found.formula_source}",
         f"valid for {found.valid}", f"source: {found.source}",
     ), found.to_dict())
@@ -127,8 +143,10 @@ def _btu(watts: float) -> str:
 _EXAMPLE = refrigerants.names()[0]
 CALCULATIONS = (
     Calculation("superheat", "superheat from the dew point at suction pressure",
-                (f"fieldvoice work-out superheat {_EXAMPLE} --at 118psig --line 50F --target 10F",),
-                _line_arguments, _superheat),
+                (f"fieldvoice work-out superheat {_EXAMPLE} --at 118psig --line 50F --target 10F",
+                 f"fieldvoice work-out superheat {_EXAMPLE} --at 118psig --line 50F "
+                 "--metering valve"),
+                _superheat_arguments, _superheat),
     Calculation("subcooling", "subcooling from the bubble point at liquid pressure",
                 (f"fieldvoice work-out subcooling {_EXAMPLE} --at 350psig --line 95F "
                  "--target 10F",),

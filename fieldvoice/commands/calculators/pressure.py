@@ -18,8 +18,10 @@ from fieldvoice.commands.calculators.calculation import (
 from fieldvoice.quantity.amount import step_si
 from fieldvoice.quantity.constants import PA_PER_PSI
 from fieldvoice.trade.errors import TradeError
-from fieldvoice.trade.nitrogen import tightness_test
+from fieldvoice.trade.nitrogen import real_gas, tightness_test
 from fieldvoice.trade.refrigerant import refrigerants, saturation
+
+_FORGIVEN = {"significant": tightness_test.FORGIVEN, "no-loss": 0.0}
 
 
 def _nitrogen_arguments(parser: argparse.ArgumentParser) -> None:
@@ -30,9 +32,14 @@ def _nitrogen_arguments(parser: argparse.ArgumentParser) -> None:
         ("end", "436psig", "pressure at the end, for a verdict"),
         ("time", "60min", "time between, for a verdict"),
         ("hold", "60min", "hold in force (default 60min)"),
-        ("volume", "5L", "system volume, for the smallest leak seen"),
+        ("volume", "5L", "system volume, for the smallest leak as mass a year"),
         ("resolution", "1psi", "smallest step of the gauge (default 1psi)"),
+        ("thermometer", "1F", "error of each temperature, either way (default 1F)"),
+        ("refrigerant", "R-410A", "what the smallest leak is also given as"),
     ))
+    parser.add_argument("--criterion", choices=sorted(_FORGIVEN), default="significant",
+                        help="what fails: a loss that gauge and thermometer do not bring about in "
+                        "99 of 100 tight systems, or any step of the gauge (default significant)")
 
 
 def _nitrogen(args: argparse.Namespace) -> Answer:
@@ -44,7 +51,7 @@ def _nitrogen(args: argparse.Namespace) -> Answer:
     if end is None:
         if args.time is not None:
             raise TradeError("time is given without the pressure at the end: give --end as well")
-        found = tightness_test.expected_pressure(start, first_k, last_k)
+        found = real_gas.expected_pressure(start, first_k, last_k)
         return Answer((
             f"expect {gauge(found.ideal_pa, air)} at {fahrenheit(last_k)} by the gas law, "
             f"{gauge(found.real_pa, air)} for nitrogen as it is", f"source: {found.source}",
@@ -53,14 +60,22 @@ def _nitrogen(args: argparse.Namespace) -> Answer:
     verdict = tightness_test.judge_nitrogen(
         start, first_k, end, last_k, read(args, "time", "time") / 60.0,
         volume_m3=maybe(args, "volume", "volume"), gauge_resolution_pa=_resolution(args),
-        hold_minutes=_hold_minutes(args), atmosphere_pa=air,
+        hold_minutes=_hold_minutes(args), atmosphere_pa=air, forgiven=_FORGIVEN[args.criterion],
+        thermometer_k=_thermometer_k(args), refrigerant=args.refrigerant,
     )
     lines = [verdict.verdict.value.replace("-", " "), verdict.reason, verdict.next_action,
-             f"smallest loss this hold could show: "
-             f"{verdict.smallest_leak_pa_per_hour / PA_PER_PSI:.2f} psi an hour"]
-    if verdict.smallest_leak_pa_m3_per_s is not None:
-        lines[-1] += f" = {verdict.smallest_leak_pa_m3_per_s:.1e} Pa m3/s"
+             f"standard uncertainty {verdict.uncertainty_pa / PA_PER_PSI:.2f} psi, of a gauge step "
+             f"of {verdict.gauge_resolution_pa / PA_PER_PSI:.3g} psi and temperatures within "
+             f"{verdict.thermometer_k * 1.8:.2g} °F"]
+    if verdict.smallest_leak is not None:
+        lines.append(f"smallest leak that shows 95 times in 100: "
+                     f"{verdict.smallest_leak.pa_m3_per_s:.1e} Pa m3/s")
     return Answer((*lines, verdict.caution), verdict.to_dict())
+
+
+def _thermometer_k(args: argparse.Namespace) -> float:
+    error = maybe(args, "thermometer", "temperature difference")
+    return tightness_test.THERMOMETER_K if error is None else error
 
 
 def _hold_minutes(args: argparse.Namespace) -> float:
@@ -111,9 +126,9 @@ def _saturation(args: argparse.Namespace) -> Answer:
     dew = saturation.dew_pressure_pa(fluid.name, warm)
     return Answer((
         f"{fluid.name} at {fahrenheit(warm)}: bubble {gauge(bubble, air)}, dew {gauge(dew, air)}",
-        fluid.caution, f"source: {saturation.SOURCE}",
+        fluid.caution, f"source: {saturation.source()}",
     ), {**asdict(fluid), "temperature_k": warm, "bubble_pa": bubble, "dew_pa": dew,
-        "source": saturation.SOURCE})
+        "source": saturation.source()})
 
 
 _EXAMPLE = refrigerants.names()[0]
@@ -122,7 +137,10 @@ CALCULATIONS = (
                 ("fieldvoice work-out nitrogen --start 450psig --start-temperature 80F "
                  "--end-temperature 65F",
                  "fieldvoice work-out nitrogen --start 450psig --start-temperature 80F "
-                 "--end 436psig --end-temperature 65F --time 60min"),
+                 "--end 436psig --end-temperature 65F --time 60min",
+                 "fieldvoice work-out nitrogen --start 450psig --start-temperature 70F "
+                 "--end 447psig --end-temperature 70F --time 60min --volume 2.2L "
+                 f"--refrigerant {_EXAMPLE} --criterion no-loss"),
                 _nitrogen_arguments, _nitrogen),
     Calculation("stages", "staged pressures of a nitrogen test from the nameplate",
                 ("fieldvoice work-out stages --design 450psig",), _stages_arguments, _stages),

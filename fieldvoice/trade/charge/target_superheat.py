@@ -1,15 +1,17 @@
-"""Target superheat of a fixed orifice, and the superheat and subcooling checks against targets."""
+"""The target superheat of a fixed orifice, by the printed table of a published guide."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from fieldvoice.quantity.constants import k_to_f
-from fieldvoice.trade.errors import TradeError, require_between, require_finite
+from fieldvoice.trade.errors import TradeError, require_between
 
-SOURCE = ("Lennox 14ACX manual p. 26, superheat F by outdoor dry bulb and indoor wet bulb; "
-          "Carrier 38VTA Table 4 is within 2 F of it; the equipment's own chart governs")
+# The table is that of the Lennox 14ACX manual p. 26; Carrier 38VTA Table 4 is within 2 F of it.
+SOURCE = ("published installation guide, superheat F by outdoor dry bulb and indoor wet bulb; "
+          "the equipment's own chart governs")
 FORMULA_SOURCE = "(3 x wet bulb - 80 - outdoor) / 2, common practice; no standard gives it"
 _WET_F = tuple(float(w) for w in range(50, 77, 2))
 _NONE = -1.0  # a dash in the printed table: do not charge by superheat here
@@ -23,9 +25,6 @@ _TABLE = {  # outdoor dry bulb F -> superheat F at each wet bulb of _WET_F
     115.0: (_NONE,) * 10 + (8, 14, 18, 24),
 }
 _OUTDOOR_F = tuple(_TABLE)
-HIGHEST_TARGET_F = 60.0  # no chart asks for more (common practice)
-SUPERHEAT_BAND_F = 5.0  # California Energy Commission 2008 RA3 p. 14: installer within 5 F
-SUBCOOLING_BAND_F = 3.0  # the same: short of the target by 3 F or more fails
 
 
 @dataclass(frozen=True)
@@ -45,90 +44,54 @@ class TargetSuperheat:
         return asdict(self)
 
 
-@dataclass(frozen=True)
-class ChargeCheck:
-    """A measured superheat or subcooling against its target, in Fahrenheit degrees."""
-
-    kind: str
-    measured_f: float
-    target_f: float
-    band_f: float
-    within: bool
-    reason: str
-    next_action: str
-    source: str = "California Energy Commission 2008 Residential Appendix RA3 pp. 14-15"
-
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, for JSON."""
-        return asdict(self)
-
-
 def target_superheat(wet_bulb_k: float, outdoor_k: float) -> TargetSuperheat:
-    """Target superheat from indoor wet bulb and outdoor dry bulb (K), interpolated in the table.
+    """Target superheat from indoor wet bulb and outdoor dry bulb (K), between the printed cells.
 
-    Raises TradeError outside the table's range, and where the table prints a dash (target under
-    5 F): there the charge cannot be judged by superheat.
+    Where three of the four cells around are printed, their plane counts as far as it is between
+    them. Raises TradeError outside the table's range, and beyond its printed cells (a dash: target
+    under 5 F): there the charge cannot be judged by superheat.
     """
     wet, outdoor = k_to_f(wet_bulb_k), k_to_f(outdoor_k)
     require_between("indoor wet bulb", round(wet, 6), _WET_F[0], _WET_F[-1], "F")
     require_between("outdoor temperature", round(outdoor, 6), _OUTDOOR_F[0], _OUTDOOR_F[-1], "F")
-    total = 0.0
-    rows = _shares(outdoor, _OUTDOOR_F)
-    for row, row_share in rows:
-        for column, share in _shares(wet, _WET_F):
-            cell = _TABLE[_OUTDOOR_F[row]][column]
-            if cell == _NONE:
-                raise _no_target(wet, outdoor, [_TABLE[_OUTDOOR_F[r]] for r, _ in rows])
-            total += row_share * share * cell
-    return TargetSuperheat(total, (3.0 * wet - 80.0 - outdoor) / 2.0, wet, outdoor)
+    row, up = _place(outdoor, _OUTDOOR_F)
+    column, right = _place(wet, _WET_F)
+    near = [_TABLE[o][column:column + 2] for o in _OUTDOOR_F[row:row + 2]]
+    target = _between(near, up, right)
+    if target is None:
+        raise _no_target(wet, outdoor, row, up)
+    return TargetSuperheat(target, (3.0 * wet - 80.0 - outdoor) / 2.0, wet, outdoor)
 
 
-def _no_target(wet_f: float, outdoor_f: float, rows: list[tuple[float, ...]]) -> TradeError:
-    lowest = max(_WET_F[sum(cell == _NONE for cell in row)] for row in rows)
+def _place(value: float, grid: tuple[float, ...]) -> tuple[int, float]:
+    """The grid place below a value (never the last one), and how far on towards the next, 0 to 1.
+
+    A share within a millionth of a place counts as that place: kelvin and back costs as much.
+    """
+    place = (value - grid[0]) / (grid[1] - grid[0])
+    low = min(int(place + 1e-6), len(grid) - 2)
+    share = place - low
+    return low, float(round(share)) if abs(share - round(share)) < 1e-6 else share
+
+
+def _between(near: list[tuple[float, ...]], up: float, right: float) -> float | None:
+    """Between four cells, or between three where the hotter and drier one is a dash; else None."""
+    (drier, wetter), (hot_drier, hot_wetter) = near
+    cells = ((drier, (1 - up) * (1 - right)), (wetter, (1 - up) * right),
+             (hot_drier, up * (1 - right)), (hot_wetter, up * right))
+    if all(cell != _NONE for cell, share in cells if share > 0):
+        return sum(cell * share for cell, share in cells if share > 0)
+    if _NONE in (drier, wetter, hot_wetter) or up > right + 1e-6:
+        return None
+    return drier + right * (wetter - drier) + up * (hot_wetter - wetter)
+
+
+def _no_target(wet_f: float, outdoor_f: float, row: int, up: float) -> TradeError:
+    cooler, hotter = (_WET_F[_TABLE[o].count(_NONE)] for o in _OUTDOOR_F[row:row + 2])
+    lowest = cooler if up == 0 else hotter - (1.0 - up) * (_WET_F[1] - _WET_F[0])
     return TradeError(
-        f"no target superheat at {wet_f:.0f} F wet bulb and {outdoor_f:.0f} F outdoors, it would "
-        f"be under 5 F: the permitted wet bulb there is {lowest:.0f} to {_WET_F[-1]:.0f} F; weigh "
-        "the charge in, or add load indoors and read again"
+        f"no target superheat at {wet_f:.1f} F wet bulb and {outdoor_f:.1f} F outdoors, where the "
+        "printed table has a dash (target under 5 F): the permitted wet bulb there is "
+        f"{math.ceil(lowest - 1e-6)} to {_WET_F[-1]:.0f} F; weigh the charge in, or add load "
+        "indoors and read again"
     )
-
-
-def check_superheat(measured_f: float, target_f: float) -> ChargeCheck:
-    """Compare a superheat with its target (both F degrees), within 5 F; settle 15 minutes first."""
-    require_between("target superheat", target_f, 0.0, HIGHEST_TARGET_F, "F")
-    off = require_finite("superheat", measured_f, "F") - target_f
-    within = abs(off) <= SUPERHEAT_BAND_F
-    action = "Leave the charge." if within else (
-        "High: after 15 steady minutes and with airflow right, add a little and wait."
-        if off > 0 else "Low: check airflow, then recover a little and wait; liquid can reach the "
-        "compressor."
-    )
-    return ChargeCheck("superheat", measured_f, target_f, SUPERHEAT_BAND_F, within,
-                       _compare("Superheat", measured_f, target_f), action)
-
-
-def check_subcooling(measured_f: float, target_f: float) -> ChargeCheck:
-    """Compare a subcooling with the nameplate target (both F degrees), within 3 F."""
-    require_between("target subcooling", target_f, 0.0, HIGHEST_TARGET_F, "F")
-    off = require_finite("subcooling", measured_f, "F") - target_f
-    within = abs(off) < SUBCOOLING_BAND_F
-    action = "Leave the charge." if within else (
-        "High: recover a little and wait 15 minutes." if off > 0 else
-        "Low: after 15 steady minutes and with airflow right, add a little and wait."
-    )
-    return ChargeCheck("subcooling", measured_f, target_f, SUBCOOLING_BAND_F, within,
-                       _compare("Subcooling", measured_f, target_f), action)
-
-
-def _compare(name: str, measured_f: float, target_f: float) -> str:
-    return f"{name} is {measured_f:.1f} °F, target {target_f:.1f}."
-
-
-def _shares(value: float, grid: tuple[float, ...]) -> list[tuple[int, float]]:
-    """The one or two grid places that a value lies between, each with its share."""
-    step = grid[1] - grid[0]
-    place = min(max((value - grid[0]) / step, 0.0), len(grid) - 1.0)
-    low = int(place + 1e-9)
-    upper = place - low
-    if upper <= 1e-6:
-        return [(low, 1.0)]
-    return [(low, 1.0 - upper), (low + 1, upper)]

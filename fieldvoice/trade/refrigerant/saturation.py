@@ -15,7 +15,6 @@ from fieldvoice.trade.refrigerant.refrigerants import names, refrigerant
 
 Column = tuple[float, ...]
 
-SOURCE = "CoolProp 8.0.0 equations of state, tabulated each kelvin (studies/refrigerant_tables.py)"
 LINE_RANGE_K = (200.0, 450.0)  # of a line that a clamp can read (common practice)
 _MINUS_1_K, _BUBBLE, _DEW, _LIQUID, _VAPOUR = range(5)
 
@@ -29,7 +28,7 @@ class Saturation:
     pressure_pa: float
     bubble_k: float
     dew_k: float
-    source: str = SOURCE
+    source: str
 
     @property
     def glide_k(self) -> float:
@@ -54,7 +53,7 @@ class LineCondition:
     pressure_pa: float
     line_k: float
     note: str
-    source: str = SOURCE
+    source: str
 
     @property
     def difference_f(self) -> float:
@@ -101,7 +100,7 @@ def saturation(name: str, pressure_pa: float) -> Saturation:
     fluid = refrigerant(name)
     return Saturation(
         fluid.name, fluid.safety_class, pressure_pa,
-        bubble_temperature_k(name, pressure_pa), dew_temperature_k(name, pressure_pa),
+        bubble_temperature_k(name, pressure_pa), dew_temperature_k(name, pressure_pa), source(),
     )
 
 
@@ -114,7 +113,7 @@ def superheat(name: str, pressure_pa: float, line_k: float) -> LineCondition:
         "The line is below the dew point: liquid may be coming back, or a reading is wrong."
     )
     return LineCondition("superheat", fluid.name, fluid.safety_class, line_k - dew, dew, "dew",
-                         pressure_pa, line_k, note)
+                         pressure_pa, line_k, note, source())
 
 
 def subcooling(name: str, pressure_pa: float, line_k: float) -> LineCondition:
@@ -126,7 +125,7 @@ def subcooling(name: str, pressure_pa: float, line_k: float) -> LineCondition:
         "The line is above the bubble point: it carries vapour too, or a reading is wrong."
     )
     return LineCondition("subcooling", fluid.name, fluid.safety_class, bubble - line_k, bubble,
-                         "bubble", pressure_pa, line_k, note)
+                         "bubble", pressure_pa, line_k, note, source())
 
 
 def _at_temperature(name: str, temperature_k: float, column: int) -> float:
@@ -162,12 +161,23 @@ def _between(x: float, xs: Column, ys: Column) -> float:
 
 
 @functools.cache
+def source() -> str:
+    """What the tables were made with: their first line says it."""
+    return _lines()[0].removeprefix("# ")
+
+
+@functools.cache
 def _tables() -> dict[str, tuple[Column, ...]]:
     """Columns of each refrigerant: -1/T, then logarithms of both pressures and both densities."""
-    table = resources.files("fieldvoice.trade.refrigerant") / "refrigerants.csv"
-    text = table.read_text("utf-8")
     rows: dict[str, list[list[float]]] = {name: [] for name in names()}
-    for line in text.splitlines()[1:]:
+    for line in _lines()[2:]:
         name, kelvin, *values = line.split(",")
         rows[name].append([-1.0 / float(kelvin), *(math.log(float(value)) for value in values)])
     return {name: tuple(zip(*found, strict=True)) for name, found in rows.items()}
+
+
+@functools.cache
+def _lines() -> list[str]:
+    """The shipped table: what it was made with, names of columns, rows."""
+    table = resources.files("fieldvoice.trade.refrigerant") / "refrigerants.csv"
+    return table.read_text("utf-8").splitlines()

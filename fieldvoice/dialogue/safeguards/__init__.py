@@ -1,0 +1,1 @@
+"""What speaks up before harm: classes that contradict, rooms outgrown, watches cut short."""

@@ -1,0 +1,36 @@
+"""A gauge too coarse for the limit is refused for a hold."""
+
+from __future__ import annotations
+
+import pytest
+
+from fieldvoice.quantity.constants import PA_PER_IN_HG, PA_PER_PSI, from_microns
+from fieldvoice.trade.vacuum.gauge_step import unfit_for_hold
+
+LIMIT = from_microns(500)
+
+
+@pytest.mark.parametrize(
+    ("step_pa", "said"),
+    # one inch of mercury is 25,400 microns exactly (NIST SP 811 conventional mercury)
+    [(0.01 * PA_PER_IN_HG, "254 microns"), (0.1 * PA_PER_IN_HG, "2540 microns"),
+     (0.1 * PA_PER_PSI, "5171 microns"), (from_microns(101), "101 microns")],
+    ids=["29.91 inHg", "29.9 inHg", "-14.6 psig", "just too coarse"],
+)
+def test_a_step_too_coarse_for_the_limit_is_refused_with_the_reason(
+    step_pa: float, said: str
+) -> None:
+    why = unfit_for_hold(step_pa, LIMIT)
+    assert why is not None
+    assert said in why
+    assert "limit of 500" in why
+    assert "steps of 100 microns or finer" in why
+
+
+@pytest.mark.parametrize("microns", [0.1, 1.0, 10.0, 25.0, 100.0])
+def test_a_step_that_carries_the_limit_is_taken(microns: float) -> None:
+    assert unfit_for_hold(from_microns(microns), LIMIT) is None
+
+
+def test_a_coarse_step_may_carry_a_high_limit() -> None:
+    assert unfit_for_hold(0.01 * PA_PER_IN_HG, from_microns(5_000)) is None

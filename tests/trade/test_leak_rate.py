@@ -1,0 +1,46 @@
+"""Leak rate from two pressures against the published example, and what is refused."""
+
+from __future__ import annotations
+
+import pytest
+
+from fieldvoice.quantity.constants import PA_PER_ATM
+from fieldvoice.trade.errors import TradeError
+from fieldvoice.trade.vacuum.leak_rate import leak_rate
+
+
+def test_the_published_example() -> None:
+    # 40 CFR 1065.644: 2.0000 L, 293.15 K, 25.300 to 50.600 kPa in 70 s: 2.9657e-4 mol/s
+    found = leak_rate(2.0e-3, 25.3e3, 50.6e3, 70.0)
+    assert found.mol_per_s == pytest.approx(2.9657e-4, rel=1e-4)
+    assert found.pa_m3_per_s == pytest.approx(0.7229, rel=1e-4)
+    # leak-rate unit table (PED guidance): 1 Pa m3/s = 10 mbar L/s; 1 mbar L/s = 0.750 torr L/s
+    assert found.mbar_l_per_s == pytest.approx(7.229, rel=1e-4)
+    assert found.micron_l_per_s == pytest.approx(7.229 * 750.06, rel=1e-4)
+    assert dict(found.to_dict()["inputs"])["seconds"] == 70.0
+
+
+def test_gas_that_only_warms_is_no_leak() -> None:
+    # gas law: 100 kPa at 280 K is 103.571 kPa at 290 K
+    found = leak_rate(0.01, 100e3, 100e3 * 290 / 280, 600.0, first_k=280.0, last_k=290.0)
+    assert found.mol_per_s == pytest.approx(0.0, abs=1e-15)
+
+
+def test_flow_is_that_at_the_last_temperature() -> None:
+    # a mole of gas fills 22.414 L at 0 C and 1 atm (CODATA): a mole in that volume in 100 s
+    found = leak_rate(0.022414, 1e-3, PA_PER_ATM, 100.0, first_k=300.0, last_k=273.15)
+    assert found.mol_per_s == pytest.approx(0.01, rel=1e-4)
+    assert found.pa_m3_per_s == pytest.approx(0.01 * 2271.1, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("values", "what"),
+    [((0.0, 1.0, 2.0, 1.0), "system volume"), ((101.0, 1.0, 2.0, 1.0), "system volume"),
+     ((1.0, 0.0, 2.0, 1.0), "first pressure"), ((1.0, 1.0, 0.0, 1.0), "last pressure"),
+     ((1.0, 7.1e6, 2.0, 1.0), "first pressure"), ((1.0, 1.0, 7.1e6, 1.0), "last pressure"),
+     ((1.0, 1.0, 2.0, 0.0), "time between"), ((1.0, 1.0, 2.0, 1.0, 0.0), "first temperature"),
+     ((1.0, 1.0, 2.0, 1.0, 280.0, 0.0), "last temperature")],
+)
+def test_leaks_that_cannot_be_are_refused(values: tuple[float, ...], what: str) -> None:
+    with pytest.raises(TradeError, match=what):
+        leak_rate(*values)
