@@ -103,7 +103,9 @@ def test_every_limit_names_its_source(name: str) -> None:
 
 @pytest.mark.parametrize("name", shipped_names())
 def test_no_source_that_a_customer_reads_names_a_model_or_a_memory(name: str) -> None:
-    for limit in _procedure(name).limits.values():
+    procedure = _procedure(name)
+    set_by = [s for c in procedure.criteria.values() for s in c.settings]
+    for limit in [*procedure.limits.values(), *set_by]:
         models = [m for m in MODEL.findall(limit.source) if not m.startswith("UFGS-")]
         assert models == [], limit.name
         assert "memory" not in limit.source, limit.name
@@ -315,6 +317,19 @@ UNSUPPORTED = re.compile(r"half of all|commonest|moving gas|psi a degree|Fahrenh
 def test_no_sentence_claims_what_no_source_bears_out(name: str) -> None:
     for step in _procedure(name).steps:
         assert not UNSUPPORTED.search(f"{step.say} {step.show} {step.why}"), step.name
+
+
+def test_a_recovered_side_at_zero_is_no_surprise() -> None:
+    """40 CFR 82.156 Table 1: 0 inHg, which is 0 psig on both gauges."""
+    bench = Bench(_procedure("recover-charge"))
+    while bench.state.step != "recover-charge":
+        _step_on(bench)
+    while bench.state.unacknowledged():
+        bench.say(i.Understood())
+    assert "above 0 psig" in bench.read(2, "psig", "liquid-pressure")
+    bench.read(0, "psig", "suction-pressure")
+    bench.read(0, "psig", "liquid-pressure")
+    assert bench.state.step == "oil-gas"
 
 
 def test_a_celsius_site_hears_its_limits_in_celsius() -> None:
