@@ -212,6 +212,5 @@ def _read_back(
 def _outside(turn: Turn, found: Resolved, need: Need) -> str:
     """Which limit a value misses: "The limit is at most 300 microns."."""
     below = need.low is not None and found.si < turn.state.limit_si(need.low)
-    limit = turn.state.limit(str(need.low if below else need.high))
-    value = say(limit.value, limit.unit)
+    value = prompts.limit_said(turn.state, str(need.low if below else need.high))
     return f"That is below {value}." if below else f"That is above {value}."
