@@ -154,6 +154,13 @@ def test_between_grid_points_the_tables_follow_coolprop(name: str) -> None:
         assert rf.dew_pressure_pa(name, kelvin) == pytest.approx(expected, rel=1e-4)
 
 
+@pytest.mark.parametrize("name", ["R-410A", "R-32", "R-22", "R-134a"])
+def test_the_coldest_point_is_that_of_coolprop(name: str) -> None:
+    library = pytest.importorskip("CoolProp.CoolProp")
+    expected = library.PropsSI("P", "T", 210.0, "Q", 1, name.replace("-", ""))
+    assert rf.dew_pressure_pa(name, 210.0) == pytest.approx(expected, rel=2e-7)
+
+
 @pytest.mark.parametrize("kelvin", [230.5, 271.37, 300.5, 318.5])
 def test_r454b_follows_coolprop_where_it_converges(kelvin: float) -> None:
     library = pytest.importorskip("CoolProp.CoolProp")
