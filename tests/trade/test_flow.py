@@ -132,6 +132,14 @@ def test_a_hose_leaves_what_the_textbook_says(bore_in: float, level: float) -> N
     assert found.to_dict()["pump_m3_per_s"] == CFM5
 
 
+def test_a_narrow_hose_at_500_microns() -> None:
+    # the textbook sheet by hand, 3/16 in and 5 ft in cm, 500 microns = 0.66661 mbar:
+    # 12.1 d3/l = 0.00858 L/s and 135 d4 p/l = 0.03038 L/s
+    hose = Passage("hose", 3 / 16 * M_PER_INCH, 5 * M_PER_FOOT)
+    found = conductance.conductance_m3_per_s(hose, from_microns(500))
+    assert found * 1e3 == pytest.approx(0.00858 + 0.03038, rel=3e-3)
+
+
 def test_where_molecules_do_not_meet_speeds_add_as_inverses() -> None:
     # ASU lecture notes (Venables) section 2.2: 1/S = 1/Sp + 1/C1 + 1/C2; C = 12.1 d3/l of the
     # textbook sheet: 3/8 in, 5 ft: 0.0686 L/s, 1/4 in, 3 ft: 0.0339 L/s; at a thousandth of a Pa
@@ -279,6 +287,13 @@ def test_the_share_that_freezes_is_the_heat_balance_of_the_steam_tables(celsius:
     expected = (vapour - water) / ((vapour - water) + (warm - ice))
     found = evacuation.freezing(from_microns(500), celsius + 273.15)
     assert found.share_frozen_at_most == pytest.approx(expected, rel=2e-3)
+
+
+def test_where_the_pipe_gives_no_heat_seven_parts_in_eight_freeze() -> None:
+    # IAPWS steam tables: 2500.9 kJ/kg to evaporate, 333.4 to freeze; a pipe below the triple point
+    # has no heat for the water; a hundredth of a Pa is the least pressure taken
+    found = evacuation.freezing(0.01, 260.0)
+    assert found.share_frozen_at_most == pytest.approx(2500.9 / (2500.9 + 333.4), rel=5e-4)
 
 
 @pytest.mark.parametrize(
