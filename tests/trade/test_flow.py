@@ -46,9 +46,10 @@ def test_a_line_set_volume() -> None:
     )
 
 
-def test_components_add_up() -> None:
+def test_other_parts_add_to_the_tube() -> None:
+    # ASTM B280: 1 m of 3/8 is 14.94 mL/ft / 0.3048 = 49.0 mL; a coil of 1 L beside it
     found = tube.line_set_volume({"3/8": 1.0}, {"indoor coil": 0.001})
-    assert found.volume_m3 == pytest.approx(sum(v for _, v in found.parts_m3))
+    assert found.volume_m3 == pytest.approx(1.0490e-3, abs=2e-7)
 
 
 @pytest.mark.parametrize("size", ["9/16", "", "2", "three eighths"])
@@ -80,20 +81,49 @@ def test_long_tube_constants_of_the_textbook() -> None:
     assert conductance.laminar_m3_per_s(one_cm, 100.0) * 1e3 * 100 == pytest.approx(135, rel=2e-3)
 
 
-def test_a_narrow_hose_at_500_microns() -> None:
-    # computed from the same formulas: 3/16 in bore, 5 ft: 0.039 L/s
+def sheet_m3_per_s(bore_m: float, length_m: float, mean_pa: float) -> float:
+    """Molecular plus laminar by the textbook sheet: 12.1 d3/l and 135 d4 p/l, L/s, cm and mbar."""
+    bore, length, mbar = 100 * bore_m, 100 * length_m, mean_pa / 100
+    return (12.1 * bore**3 + 135 * bore**4 * mbar) / length * 1e-3
+
+
+def marched_m3_per_s(pump_m3_per_s: float, bores: list[tuple[float, float]], at_pa: float) -> float:
+    """Speed at the system by walking along the bores in short pieces, each by the sheet above."""
+    low, high = 0.0, pump_m3_per_s * at_pa
+    for _ in range(50):
+        flow, pressure = 0.5 * (low + high), at_pa
+        for bore, length in bores:
+            for _ in range(200):
+                if pressure > 0:
+                    pressure -= flow / sheet_m3_per_s(bore, length / 200, pressure)
+        low, high = (flow, high) if pump_m3_per_s * pressure >= flow else (low, flow)
+    return low / at_pa
+
+
+def test_a_narrow_hose_conducts_as_the_textbook_sheet_says() -> None:
+    # by hand from the sheet, 3/16 in by 5 ft at 500 microns (0.6666 mbar):
+    # 12.1 x 0.4763^3 / 152.4 + 135 x 0.4763^4 x 0.6666 / 152.4 = 0.0086 + 0.0304 = 0.0390 L/s
     hose = Passage("hose", 3 / 16 * M_PER_INCH, 5 * M_PER_FOOT)
     found = conductance.conductance_m3_per_s(hose, from_microns(500))
-    assert found * 1e3 == pytest.approx(0.039, abs=0.0005)
+    assert found * 1e3 == pytest.approx(0.0390, abs=0.0002)
 
 
-def test_effective_speed_satisfies_the_series_rule() -> None:
-    # ASU lecture notes (Venables) section 2.2: 1/S = 1/Sp + 1/C
-    hose = Passage("hose", 3 / 8 * M_PER_INCH, 5 * M_PER_FOOT)
-    found = conductance.effective_speed(CFM5, [hose], from_microns(500))
-    mean = 0.5 * (found.system_pa + found.pump_inlet_pa)
-    c = conductance.conductance_m3_per_s(hose, mean)
-    assert 1 / found.speed_m3_per_s == pytest.approx(1 / CFM5 + 1 / c, rel=1e-6)
+def test_effective_speed_of_the_handbook_example() -> None:
+    # vacuum-technology handbook (open, by a pump maker), section 7.3.2, molecular: d 0.07 m,
+    # l 2.47 m, pump 2.9722e-2 m3/s: S = 1.0864e-2. Its gas moves at 471 m/s, ours at 463: 1 %
+    pipe = Passage("pipe", 0.07, 2.47)
+    found = conductance.effective_speed(2.9722e-2, [pipe], 1e-3)
+    assert found.speed_m3_per_s == pytest.approx(1.0864e-2, rel=0.015)
+
+
+@pytest.mark.parametrize(
+    ("bore_in", "microns"), [(3 / 16, 500), (3 / 16, 10_000), (3 / 8, 500), (1 / 2, 500)]
+)
+def test_the_flow_that_hose_and_pump_carry_alike_is_found(bore_in: float, microns: float) -> None:
+    bore, length, at_pa = bore_in * M_PER_INCH, 5 * M_PER_FOOT, from_microns(microns)
+    found = conductance.effective_speed(CFM5, [Passage("hose", bore, length)], at_pa)
+    marched = marched_m3_per_s(CFM5, [(bore, length)], at_pa)
+    assert found.speed_m3_per_s == pytest.approx(marched, rel=0.01)
 
 
 def test_no_hose_leaves_the_whole_pump() -> None:
@@ -110,11 +140,17 @@ def test_wider_and_shorter_is_faster() -> None:
     assert speed(0.25, 5) < speed(0.25, 3)
 
 
-def test_cores_left_in_cost_time() -> None:
-    hose = Passage("hose", 3 / 8 * M_PER_INCH, 5 * M_PER_FOOT)
-    one = evacuation.cores_cost(CFM5, [hose], from_microns(500))
-    two = evacuation.cores_cost(CFM5, [hose], from_microns(500), cores=2)
-    assert 1.5 < one.times_longer < two.times_longer
+@pytest.mark.parametrize("cores", [1, 2])
+def test_cores_left_in_cost_time(cores: int) -> None:
+    # A core as a bore of 1.8 mm by 12 mm with an entrance of 4/3 bores is an estimate (common
+    # practice, no document): what it costs is walked through by the textbook sheet, 5.1 and 9.0
+    # times as long
+    bore, length, at_pa = 3 / 8 * M_PER_INCH, 5 * M_PER_FOOT, from_microns(500)
+    found = evacuation.cores_cost(CFM5, [Passage("hose", bore, length)], at_pa, cores=cores)
+    core = (0.0018, 0.012 + 4 / 3 * 0.0018)
+    open_way = marched_m3_per_s(CFM5, [(bore, length)], at_pa)
+    blocked = marched_m3_per_s(CFM5, [core] * cores + [(bore, length)], at_pa)
+    assert found.times_longer == pytest.approx(open_way / blocked, rel=0.02)
 
 
 def test_triple_evacuation_dilution() -> None:
