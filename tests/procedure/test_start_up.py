@@ -185,7 +185,7 @@ def test_nothing_is_asked_or_done_twice() -> None:
     assert len(opened) == len(set(opened))
 
 
-@pytest.mark.parametrize(("said", "tested"), [("flammable", True), ("not flammable", False)])
+@pytest.mark.parametrize(("said", "tested"), [("mildly flammable", True), ("not flammable", False)])
 def test_the_leak_sensor_is_tested_where_the_refrigerant_burns(said: str, tested: bool) -> None:
     assert ("gas-sensor" in _opened(StartUp(refrigerant_class=said))) is tested
 
