@@ -38,6 +38,16 @@ def test_real_nitrogen_follows_coolprop(megapascal: float) -> None:
     assert found.real_pa == pytest.approx(expected, rel=2e-4)
 
 
+@pytest.mark.parametrize("kelvin", [233.15, 250.0, 270.0, 290.0, 310.0, 330.0, 343.15])
+def test_real_nitrogen_follows_coolprop_from_the_coldest_to_the_hottest(kelvin: float) -> None:
+    library = pytest.importorskip("CoolProp.CoolProp")
+    density = library.PropsSI("D", "P", 6.0e6, "T", 300.15, "Nitrogen")
+    there = library.PropsSI("P", "D", density, "T", kelvin, "Nitrogen")
+    assert expected_pressure(6.0e6, 300.15, kelvin).real_pa == pytest.approx(there, rel=4e-4)
+    if there < 7.0e6:
+        assert expected_pressure(there, kelvin, 300.15).real_pa == pytest.approx(6.0e6, rel=4e-4)
+
+
 def test_the_metric_rule_of_thumb_is_not_used_where_it_fails() -> None:
     # makers print 0.01 MPa per C; at 3.8 MPa the gas law gives 0.0130 MPa per C
     found = expected_pressure(3.8e6 + PA_PER_ATM, 300.15, 293.15)
