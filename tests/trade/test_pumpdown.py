@@ -203,6 +203,13 @@ def test_bad_input_is_named(microns: list[float], target: float, message: str) -
         forecast(microns, target)
 
 
+def test_the_fall_over_the_next_minute_goes_on_at_the_last_pace() -> None:
+    # 1,600 after 2,300 a minute before: in the next minute to 1600 x 1600 / 2300
+    assert forecast(FALLING).fall_pa_per_min == pytest.approx(
+        from_microns(1600 - 1600 * 1600 / 2300))
+    assert forecast([500, 700, 900]).fall_pa_per_min < 0
+
+
 def test_times_must_grow() -> None:
     readings = [VacuumReading(t, 100.0) for t in (1.0, 3.0, 2.0)]
     with pytest.raises(TradeError, match="times must grow"):
