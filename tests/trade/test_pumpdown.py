@@ -112,6 +112,10 @@ def test_a_fall_that_slows_down_is_not_called_a_stall() -> None:
     assert found.reason.startswith("1320 microns so far; its fall alone will likely stop short. ")
 
 
+def test_the_last_reading_is_quoted_as_it_was_read() -> None:
+    assert forecast([1110, 1097, 1091, 1088, 1086, 1085]).reason.startswith("1085 microns and ")
+
+
 def test_minutes_come_with_what_they_count() -> None:
     found = forecast(FALLING)
     away = 100 - round(100 * found.chance_of_reaching)
