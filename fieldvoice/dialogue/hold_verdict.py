@@ -103,6 +103,7 @@ def _decay(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judge
         limits=DecayLimits(name, state.limit_si(hold.limit), minutes, limit.source),
         volume_m3=volume_m3,
         ambient_c=ambient_c(state),
+        refrigerant=state.facts.get("refrigerant"),
     )
     return Judged("decay", found.verdict.value, found.reason, found.next_action,
                   {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
