@@ -14,7 +14,7 @@ from fieldvoice.trade.vacuum import water
 from fieldvoice.trade.vacuum.decay_causes import CAUSES, SMALL
 from fieldvoice.trade.vacuum.decay_figures import in_minutes, mass, minute, read_at, um, warmth
 from fieldvoice.trade.vacuum.decay_types import DecayVerdict, Hold, VacuumReading, Verdict
-from fieldvoice.trade.vacuum.leak_rate import MOLAR_KG, kg_a_year
+from fieldvoice.trade.vacuum.leak_rate import kg_a_year
 
 NOT_EXCLUDED = "A level below that of water at pipe temperature does not exclude water."
 NEAR_PIPE_C = 3.0  # water this much colder or warmer than the pipe is not told from water at it
@@ -50,7 +50,7 @@ def put(found: Findings, hold: Hold) -> DecayVerdict:
         leak = found.steady / 60.0 * hold.volume_m3
     if found.verdict is Verdict.TIGHT and hold.volume_m3 is not None:
         missed = found.missed_rate / 60.0 * hold.volume_m3
-        missed_kg = kg_a_year(missed, MOLAR_KG[_counted_in(hold)])
+        missed_kg = kg_a_year(missed, _counted_in(hold).molar_kg)
     named = found.plateau is not None and plateau_c is not None
     return DecayVerdict(
         verdict=found.verdict, confidence=max(found.chances),
@@ -195,23 +195,20 @@ def _wait(found: Findings, hold: Hold) -> str:
     return text
 
 
-def _counted_in(hold: Hold) -> str:
-    """The refrigerant of the job, however written, if its molar mass is known."""
-    if hold.refrigerant is None:
-        return COUNTED_IN
+def _counted_in(hold: Hold) -> refrigerants.Refrigerant:
+    """The refrigerant of the job, however written; another one where it is not known."""
     try:
-        name = refrigerants.refrigerant(hold.refrigerant).name
+        return refrigerants.refrigerant(hold.refrigerant or COUNTED_IN)
     except TradeError:  # "drained" or the like: nothing that a vacuum test has to refuse
-        return COUNTED_IN
-    return name if name in MOLAR_KG else COUNTED_IN
+        return refrigerants.refrigerant(COUNTED_IN)
 
 
 def _caveat(found: Findings, hold: Hold) -> str:
     """The leak that this hold could have missed, in mass a year."""
     gas = _counted_in(hold)
     volume = LITRE_M3 if hold.volume_m3 is None else hold.volume_m3
-    lost = kg_a_year(found.missed_rate / 60.0 * volume, MOLAR_KG[gas])
+    lost = kg_a_year(found.missed_rate / 60.0 * volume, gas.molar_kg)
     per = " for each litre of the system" if hold.volume_m3 is None else ""
     return (f"A leak that lifts it {um(found.missed_rate)} a minute could hide in this hold: "
-            f"{mass(lost)} of {gas} a year{per}, counted molecule for molecule of the air that "
-            "comes in; more goes out at running pressure.")
+            f"{mass(lost)} of {gas.name} a year{per}, counted molecule for molecule of the air "
+            "that comes in; more goes out at running pressure.")

@@ -9,7 +9,6 @@ from fieldvoice.quantity.constants import PA_PER_MICRON
 from fieldvoice.trade.errors import require_between, require_positive
 from fieldvoice.trade.vacuum.conductance import GAS_CONSTANT
 
-MOLAR_KG = {"R-410A": 0.072_585, "R-32": 0.052_024, "R-454B": 0.062_614}  # kg a mole
 SECONDS_A_YEAR = 365.25 * 86_400.0
 
 
