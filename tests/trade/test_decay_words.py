@@ -209,3 +209,10 @@ def test_fitted_figures_are_said_to_four_digits_at_most(microns: float, said: st
 def test_masses_and_temperatures_are_said_in_both_units() -> None:
     assert mass(0.0425) == "1.5 oz (42 g)"  # 28.349523 g an ounce
     assert warmth(20.0) == "68 °F (20 °C)"
+
+
+def test_tight_is_not_said_when_the_reading_at_the_end_was_set_aside() -> None:
+    found = judged("0:450 1:451 2:452 4:453 6:453 8:454 10:900")
+    assert found.outliers == (6,)
+    assert found.verdict is Verdict.NOT_YET_CLEAR
+    assert found.reason.startswith("Read 454 microns at minute 8, limit 500: good so far")

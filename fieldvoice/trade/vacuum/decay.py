@@ -146,7 +146,7 @@ def _conclude(
     chances = tuple(fits.mean(mask) for mask in masks)
     best, last_min = int(np.argmax(chances)), float(seen.times[-1])
     minutes = hold.limits.hold_minutes
-    held = hold.readings[-1].minutes >= minutes - 1e-9
+    held = last_min >= minutes - 1e-9  # by a reading that counts
     sure = chances[best] >= hold.limits.sure_at and (held or best != 0)
     more = None if sure else decay_causes.minutes_more(fits, cause, last_min, minutes, noise)
     found = decay_words.Findings(

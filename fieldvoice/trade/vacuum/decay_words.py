@@ -182,7 +182,7 @@ def _next(found: Findings, hold: Hold) -> str:
 
 
 def _wait(found: Findings, hold: Hold) -> str:
-    more, last = found.minutes_more or 0.0, hold.readings[-1].minutes
+    more, last = found.minutes_more or 0.0, _quoted(found, hold).minutes
     left = hold.limits.hold_minutes - last
     if more <= 0:
         return "Take another reading now."
