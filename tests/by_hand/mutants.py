@@ -4,8 +4,8 @@ Needs cosmic-ray (`pip install cosmic-ray`), whose operators make the faults; it
 an interpreter for each of them, and knows no data files. Here the libraries are loaded once and
 each mutant is tested in a fork, in a copy of the tree: nothing is written into the repository.
 
-A file's tests are those of tests/trade that import it, or what uses it; the quick ones first, until
-one fails. A mutant that no longer imports, or runs for five times as long, is killed
+A file's tests are those of tests/trade that import it (if none does, what uses it), the quick ones
+first, until one fails. A mutant that no longer imports, or runs for five times as long, is killed
 too.
 """
 
@@ -143,18 +143,24 @@ def _in_fork(tree: Path, tests: list[str]) -> None:
 
 
 def fitting_tests(file: str) -> list[str]:
-    """Tests of tests/trade that import the module, or any of trade that uses it.
+    """Tests of tests/trade that import the module; if none does, those of the modules that use it.
 
     A data file's modules are those that name it.
     """
     path, inside = ROOT / file, sorted((ROOT / "fieldvoice" / "trade").rglob("*.py"))
     users = {path} if path.suffix == ".py" else {
         p for p in path.parent.glob("*.py") if path.name in p.read_text("utf-8")}
-    imported = {module: _imported(module) for module in inside}
-    while more := {m for m in inside if m not in users and imported[m] & _names(users)}:
+    while not (found := _tests_of(users)):
+        more = {m for m in inside if m not in users and _imported(m) & _names(users)}
+        if not more:
+            return []
         users |= more
+    return found
+
+
+def _tests_of(modules: set[Path]) -> list[str]:
     tests = sorted((ROOT / "tests" / "trade").glob("test_*.py"))
-    return [str(t.relative_to(ROOT)) for t in tests if _names(users) & _imported(t)]
+    return [str(t.relative_to(ROOT)) for t in tests if _names(modules) & _imported(t)]
 
 
 def _names(modules: set[Path]) -> set[str]:
