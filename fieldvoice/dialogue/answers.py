@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fieldvoice.dialogue import prompts, steps
+from fieldvoice.dialogue import choosing, prompts, steps
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
@@ -13,7 +13,7 @@ def yes_or_no(turn: Turn, intent: i.Intent) -> None:
     step = turn.state.open_step
     option = intent.name()
     if step is not None and step.way(option) is not None:
-        steps.choose(turn, option)
+        choosing.choose(turn, option)
     elif isinstance(intent, i.Yes) and turn.state.unacknowledged():
         turn.refuse(prompts.waits_for(turn.state))
     else:

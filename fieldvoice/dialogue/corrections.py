@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fieldvoice.dialogue import hold_verdict, holds, prompts, record_reading, steps
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.safeguards import coarse_gauge, plate
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import LoggedReading, StepExit, UndoableLine
@@ -105,18 +106,32 @@ def _resolve(turn: Turn, intent: Change, old: LoggedReading) -> Resolved | Refus
 
 
 def _correct(turn: Turn, old: LoggedReading, found: Resolved) -> None:
-    within = _within(turn, old, found.si)
+    stated = plate.over(turn.state, found)
+    unfit = _unfit(turn, old, found)
+    within = _within(turn, old, found.si) if unfit is None else False
     turn.emit(e.ReadingCorrected(old.seq, str(found.value), found.unit, found.si, found.si_unit,
-                                 turn.line, within))
+                                 turn.line, within,
+                                 prompts.shown(stated) if stated is not None else None, unfit))
+    if stated is not None:
+        record_reading.alarm(turn, found, stated)
     name = speakable(old.quantity).capitalize()
     turn.answer(f"{name} is now {say(found.value, found.unit)}, "
-                f"not {prompts.shown(old)}.")
+                f"not {prompts.shown(old)}.{f' It does not count. {unfit}' if unfit else ''}")
     if old.hold is not None and _judged(turn, old):
         _judge_again(turn, old)
     elif within is False and old.now.within is not False:
         _undo_progress(turn, old)
     elif old.step == turn.state.step and within and turn.state.unmet() is None:
         steps.advance(turn)
+
+
+def _unfit(turn: Turn, old: LoggedReading, found: Resolved) -> str | None:
+    """Why the new value does not count against the limit of its step, the open one."""
+    step = turn.state.open_step
+    if step is None or step.name != old.step:
+        return None
+    need = next((n for n in step.needs if n.quantity == old.quantity), None)
+    return coarse_gauge.unfit(turn.state, found, need, old.hold is not None)
 
 
 def _within(turn: Turn, old: LoggedReading, si: float) -> bool | None:
@@ -156,7 +171,8 @@ def _judge_again(turn: Turn, old: LoggedReading) -> None:
         turn.answer("That hold is over and another began: its verdict stands as logged.")
         return
     began = timer.changes[0].seq
-    taken = [t for t in state.readings if t.seq > began and t.hold == old.hold]
+    taken = [t for t in state.readings
+             if t.seq > began and t.hold == old.hold and not t.now.unfit]
     try:
         judged = hold_verdict.judge(state, step.hold, taken)
     except hold_verdict.TradeError as error:

@@ -239,8 +239,8 @@ def missing(state: JobState) -> list[str]:
     step, timer = state.open_step, state.hold
     if step is None or step.hold is None or timer is None:
         return []
-    last = {q: state.last(q) for q in step.hold.closing}
-    return [q for q, taken in last.items() if taken is None or taken.at < timer.due]
+    given = {t.quantity for t in state.readings if t.at >= timer.due and not t.now.unfit}
+    return [q for q in step.hold.closing if q not in given]
 
 
 def verdict_now(turn: Turn, hold: Hold) -> hold_verdict.Judged | None:

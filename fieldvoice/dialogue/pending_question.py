@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from fieldvoice.dialogue import corrections, prompts, record_reading, steps
-from fieldvoice.dialogue.confidence import OUTSIDE, Decision
+from fieldvoice.dialogue import choosing, corrections, leaving, prompts, record_reading, steps
+from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.safeguards import room_check, safety_class, watch
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
@@ -17,9 +17,6 @@ from fieldvoice.quantity.units import say
 
 _VALUES = (i.Reading, i.Correction, i.ChangeReading)
 _ENDS = (i.StopTimer, i.FinishJob)  # what may cut a timer short that runs beside the steps
-_REASON = "What is the reason? Or say no."
-KEPT = "kept as sound"  # a reason in words that the recognizer does not know
-LONGEST_REASON = 120  # characters; longer talk is a note
 STILL_OPEN = timedelta(minutes=20)  # a value that waited longer for its yes is out of date
 
 
@@ -116,7 +113,7 @@ def _stricter(turn: Turn, option: str) -> None:
         turn.answer(f"Then check the refrigerant: this job was begun with {name}.")
     else:
         turn.answer("The stricter of the two holds.")
-    steps.choose(turn, held, settled=why)
+    choosing.choose(turn, held, settled=why)
 
 
 def _value_again(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None:
@@ -172,58 +169,22 @@ def _reason(turn: Turn, heard: Heard) -> i.Intent | None:
         turn.answer("All right, it goes on." if isinstance(waiting, _ENDS)
                     else "All right, not skipped.")
         return None
-    reason = _reason_in(heard)
+    reason = leaving.reason_in(heard)
     if reason is None:
         return _ask_again(turn)
     _close(turn, "yes")
     if isinstance(waiting, _ENDS):
-        said = ", with what you said as the reason" if reason == KEPT else f": {reason}"
+        said = ", with what you said as the reason" if reason == leaving.KEPT else f": {reason}"
         watch.asks_whether(turn, waiting, reason, said)
         return None
     known = isinstance(intent, i.Skip) and sure
-    skip_for(turn, reason, sure=known or heard.confidence is None)
+    leaving.skip_for(turn, reason, sure=known or heard.confidence is None)
     return None
 
 
 def _offered(turn: Turn, intent: i.Choose) -> bool:
     step = turn.state.open_step
     return step is not None and step.way(intent.option) is not None
-
-
-def _reason_in(heard: Heard) -> str | None:
-    """The reason in a line; None when it holds none, or more than a reason should."""
-    intent = heard.intent
-    if isinstance(intent, i.Skip | i.Choose):
-        words = intent.reason if isinstance(intent, i.Skip) else intent.option.replace("-", " ")
-        return words[:LONGEST_REASON] if words else None
-    if not isinstance(intent, i.NotUnderstood) or intent.kind != "unknown":
-        return None
-    words = " ".join(heard.words.split()).removeprefix("because ")
-    if OUTSIDE in words or (not words and heard.clip is not None):
-        return KEPT if heard.clip is not None else None
-    says_something = any(letter.isalpha() for letter in words) and words.isprintable()
-    return words if says_something and len(words) <= LONGEST_REASON else None
-
-
-def skip_for(turn: Turn, reason: str, *, sure: bool = True) -> None:
-    """Skip the open step for a reason; a gate, and a reason not heard for certain, want a yes."""
-    step = turn.state.open_step
-    assert step is not None
-    assert turn.line is not None
-    if sure and not step.gate:
-        steps.skip(turn, reason)
-        return
-    turn.emit(e.Asked(turn.line, "gate", i.Skip(reason).to_dict()))
-    why = "This step protects you or the system. " if step.gate else ""
-    said = "Skip it, with what you said as the reason" if reason == KEPT else f"Skip it: {reason}"
-    turn.ask(f"{why}{said}? Say yes or no.")
-
-
-def ask_reason(turn: Turn, intent: i.Intent) -> None:
-    """Ask why a step is to be left undone."""
-    assert turn.line is not None
-    turn.emit(e.Asked(turn.line, "reason", intent.to_dict()))
-    turn.ask(_REASON)
 
 
 def ask_whether(turn: Turn, heard: Heard) -> None:

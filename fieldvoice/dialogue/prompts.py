@@ -13,6 +13,7 @@ from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.procedure.step import Need, Step
 from fieldvoice.quantity.quantities import quantities, speakable
 from fieldvoice.quantity.resolve_reading import Resolved, resolve
+from fieldvoice.quantity.site_units import in_site_unit, say_at
 from fieldvoice.quantity.units import say, unit_words
 
 DEFERS = "Local code, the equipment's instructions and your licence decide; this only reminds."
@@ -26,8 +27,7 @@ def fill(text: str, state: JobState, now: datetime) -> str:
 def _value(key: str, state: JobState, now: datetime) -> str:
     what, _, name = key.partition(".")
     if what == "limit":
-        limit = state.limit(name)
-        return say(limit.value, limit.unit)
+        return limit_said(state, name)
     if what == "hold":
         step, hold = state.open_step, state.hold
         if name == "title":
@@ -62,10 +62,15 @@ def shown(reading: LoggedReading) -> str:
     return say(reading.now.value, reading.now.unit)
 
 
+def limit_said(state: JobState, name: str) -> str:
+    """A limit as text, degrees in the unit that the site works in: "500 microns"."""
+    limit = state.limit(name)
+    return say_at(limit.value, limit.unit, state.site)
+
+
 def limit_words(state: JobState, need: Need) -> str:
     """The limits of a need: "at most 500 microns"."""
-    low, high = (say(state.limit(n).value, state.limit(n).unit) if n else None
-                 for n in (need.low, need.high))
+    low, high = (limit_said(state, n) if n else None for n in (need.low, need.high))
     if low and high:
         return f"between {low} and {high}"
     return f"at most {high}" if high else f"at least {low}" if low else ""
@@ -211,14 +216,15 @@ def _need_example(state: JobState, need: Need) -> str:
     found = resolve(about.example.value, None, need.quantity, site=state.site)
     if isinstance(found, Resolved) and state.within(need, found.si) is not False:
         return _reading_example(need.quantity)
-    limits = [state.limit(name) for name in need.limits]
-    if not limits or len({limit.unit for limit in limits}) > 1:
+    named = [state.limit(name) for name in need.limits]
+    limits = [in_site_unit(limit.value, limit.unit, state.site) for limit in named]
+    if not limits or len({unit for _, unit in limits}) > 1:
         return _reading_example(need.quantity)
     share = Decimal(1) if len(limits) == 2 else Decimal("0.8") if need.high else Decimal("1.2")
-    value = share * sum(limit.value for limit in limits) / len(limits)
+    value = share * sum(value for value, _ in limits) / len(limits)
     figure = value.quantize(Decimal(1) if abs(value) >= 2 else Decimal("0.1"))
     name = "" if need.quantity == "vacuum" else f"{about.called} "
-    return f"{name}{say(figure, limits[0].unit)}"
+    return f"{name}{say(figure, limits[0][1])}"
 
 
 def _reading_example(quantity: str) -> str:

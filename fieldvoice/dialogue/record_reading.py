@@ -7,8 +7,10 @@ from decimal import Decimal
 
 from fieldvoice.dialogue import holds, prompts, steps
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.safeguards import coarse_gauge, plate, related
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.step import Need
@@ -41,6 +43,9 @@ def record(turn: Turn, intent: i.Reading, *, confirmed: bool = False) -> None:
         turn.refuse(found.reason)
         return
     doubt = None if confirmed else _doubt(turn, found)
+    stated = plate.over(turn.state, found)
+    if doubt is not None and stated is not None:
+        turn.alarm(f"If so, over the plate: let it down now. {_against(found, stated)}")
     if doubt is None:
         count(turn, found)
     elif turn.state.question is not None:
@@ -98,7 +103,8 @@ def surprise_at(turn: Turn, found: Resolved, leaving_out: int = 0) -> str | None
         recent = []  # the step has changed what to expect: 5 psig to sweep after 200 to test
     if turn.heard is not None and turn.heard.range_too and not _near(found.si, recent):
         return "That sounds like a range, too."
-    return surprising(found, recent, site=turn.state.site)
+    return (plate.doubt(turn.state, found) or related.impossible(turn, found, leaving_out)
+            or surprising(found, recent, site=turn.state.site))
 
 
 def _near(value: float, recent: list[float]) -> bool:
@@ -115,16 +121,34 @@ def count(turn: Turn, found: Resolved) -> None:
     need = need_for(turn, found.quantity)
     hold, minute = _in_hold(turn, found.quantity)
     within = _within(turn, need, found.si, hold)
+    stated = plate.over(state, found)
+    unfit = coarse_gauge.unfit(state, found, need, hold is not None)
     turn.emit(e.ReadingTaken(
         found.quantity, str(found.value), found.unit, found.si, found.si_unit,
-        step.name if step else "", turn.line, hold, minute, within,
+        step.name if step else "", turn.line, hold, minute, within if unfit is None else False,
+        prompts.shown(stated) if stated is not None else None, unfit,
     ))
-    turn.answer(_read_back(turn, found, need, within, waited_for, minute))
+    if unfit is not None:
+        turn.answer(f"{say(found.value, found.unit)} is noted, but does not count. {unfit}")
+        return
+    if stated is None:
+        turn.answer(_read_back(turn, found, need, within, waited_for, minute))
+    else:
+        alarm(turn, found, stated)
     if need is not None and within is False and need.otherwise and _free(turn):
         why = f"{speakable(need.quantity)} is not {prompts.limit_words(state, need)}"
         steps.divert(turn, need.otherwise, "outside", why)
     else:
         _go_on(turn, found.quantity, need)
+
+
+def alarm(turn: Turn, found: Resolved, stated: LoggedReading) -> None:
+    """A test pressure above the plate comes before all else, and is no ordinary miss."""
+    turn.alarm(f"Over the plate. Let it down now. {_against(found, stated)}")
+
+
+def _against(found: Resolved, stated: LoggedReading) -> str:
+    return f"{say(found.value, found.unit)}, plate {prompts.shown(stated)}."
 
 
 def _go_on(turn: Turn, quantity: str, need: Need | None) -> None:
@@ -188,6 +212,5 @@ def _read_back(
 def _outside(turn: Turn, found: Resolved, need: Need) -> str:
     """Which limit a value misses: "The limit is at most 300 microns."."""
     below = need.low is not None and found.si < turn.state.limit_si(need.low)
-    limit = turn.state.limit(str(need.low if below else need.high))
-    value = say(limit.value, limit.unit)
+    value = prompts.limit_said(turn.state, str(need.low if below else need.high))
     return f"That is below {value}." if below else f"That is above {value}."

@@ -14,6 +14,7 @@ from typing import Any
 from fieldvoice.dialogue import (
     answers,
     attention,
+    choosing,
     corrections,
     holds,
     leaving,
@@ -73,7 +74,7 @@ REGISTRY: tuple[Registered, ...] = (
     _changes(i.Back, _plain(steps.back)),
     _changes(i.Skip, leaving.skip),
     _changes(i.NotApplicable, leaving.not_applicable),
-    _changes(i.Choose, lambda turn, intent: steps.choose(turn, intent.option)),
+    _changes(i.Choose, lambda turn, intent: choosing.choose(turn, intent.option)),
     _reads(i.Repeat, _plain(status.repeat)),
     _reads(i.WhatNow, _plain(status.what_now)),
     _reads(i.WhereAreWe, _plain(status.where)),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from fieldvoice.dialogue import hold_verdict, prompts
-from fieldvoice.dialogue.safeguards import room_check, safety_class, watch
+from fieldvoice.dialogue.safeguards import room_check, watch
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.timers import HOLD, say_duration
@@ -222,44 +222,3 @@ def withdraw_leaving(turn: Turn, seq: int, step: str) -> None:
     for branch in [b for b in turn.state.branches if b.step == step and b.seq > seq]:
         turn.emit(e.Withdrawn(branch.seq, turn.line))
     turn.emit(e.Withdrawn(seq, turn.line))
-
-
-def choose(turn: Turn, option: str, *, settled: str = "") -> None:
-    """Take one of the choices of the open step.
-
-    `settled`: why it holds, once a contradiction with the job's refrigerant was asked about.
-    """
-    step = turn.state.open_step
-    assert step is not None
-    if any(w.name == option for w in step.exits) and not turn.state.unacknowledged():
-        _leave_early(turn, option)
-        return
-    if not any(w.name == option for w in step.choices):
-        if safety_class.asks_which(turn, option):
-            return
-        offered = f" Choose: {prompts.options_words(step)}." if step.choices else ""
-        said = option.replace("-", " ").capitalize()
-        turn.refuse(f"{said} is no choice here.{offered or ' ' + prompts.waits_for(turn.state)}")
-        return
-    running = turn.state.hold is not None and turn.state.hold.running
-    if turn.state.unacknowledged() or turn.state.unmet() or running:
-        turn.refuse(prompts.waits_for(turn.state))
-        return
-    if not settled and safety_class.asks_whether(turn, option):
-        return
-    turn.answer(f"{option.replace('-', ' ').capitalize()}.")
-    leave(turn, option, settled)
-
-
-def _leave_early(turn: Turn, option: str) -> None:
-    """Take a way out that is open before the step is done."""
-    step = turn.state.open_step
-    assert step is not None
-    way = step.way(option)
-    assert way is not None
-    assert way.to is not None
-    stop_hold(turn)
-    turn.answer(f"{option.replace('-', ' ').capitalize()}.")
-    turn.emit(e.StepSkipped(step.name, f"left early: {option}", turn.line))
-    turn.emit(e.BranchTaken(step.name, option, way.to, way.text, turn.line))
-    open_step(turn, way.to)

@@ -81,6 +81,10 @@ class Turn:
         """Add a reply."""
         self._replies.append(Reply(text, tone, spoken))
 
+    def alarm(self, text: str) -> None:
+        """Say something before all else of the turn, as loudly as a timer that ran out."""
+        self._replies.insert(0, Reply(text, "alert"))
+
     def answer(self, text: str) -> None:
         """Add a plain answer."""
         self.say("answer", text)

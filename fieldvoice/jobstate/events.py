@@ -202,6 +202,8 @@ class ReadingTaken(Event, frozen=True):
     hold: str | None = None  # the hold it belongs to
     minute: float | None = None  # minutes since that hold began
     within: bool | None = None  # inside the step's limits; None: no limit
+    over_plate: str | None = None  # the plate's design pressure that it lies above
+    unfit: str | None = None  # why it is not held against a limit, nor judged
 
 
 class ReadingCorrected(Event, frozen=True):
@@ -214,6 +216,8 @@ class ReadingCorrected(Event, frozen=True):
     si_unit: str
     line: int | None = None
     within: bool | None = None
+    over_plate: str | None = None
+    unfit: str | None = None
 
 
 class Withdrawn(Event, frozen=True):

@@ -33,6 +33,8 @@ class ReadingValue(Record):
     si: float
     within: bool | None  # the step's limits
     line: int | None
+    over_plate: str | None = None  # the plate that it lies above
+    unfit: str | None = None  # why it is not held against a limit, nor judged
 
     @property
     def value(self) -> Decimal:

@@ -200,7 +200,8 @@ def _corrected(draft: Draft, event: e.ReadingCorrected, entry: Entry) -> None:
 
 def _value(event: e.ReadingTaken | e.ReadingCorrected, entry: Entry) -> ReadingValue:
     return ReadingValue(
-        entry.seq, entry.at, event.value, event.unit, event.si, event.within, event.line)
+        entry.seq, entry.at, event.value, event.unit, event.si, event.within, event.line,
+        event.over_plate, event.unfit)
 
 
 # --- timers ------------------------------------------------------------------------------------

@@ -125,11 +125,11 @@ class JobState(Counting):
         return [t for t in self._since(self.opened_seq) if t.quantity == quantity]
 
     def hold_readings(self) -> list[LoggedReading]:
-        """Readings that belong to the hold of the open step, in order."""
+        """Readings that count for the hold of the open step, in order."""
         hold = self.hold
         if hold is None:
             return []
-        return [t for t in self._since(hold.seq) if t.hold == hold.hold]
+        return [t for t in self._since(hold.seq) if t.hold == hold.hold and not t.now.unfit]
 
     def _since(self, seq: int) -> list[LoggedReading]:
         newest_first = itertools.takewhile(
@@ -147,7 +147,8 @@ class JobState(Counting):
         """The first reading that the open step still waits for."""
         step = self.open_step
         for need in step.needs if step else ():
-            good = [t for t in self.here(need.quantity) if t.now.within is not False]
+            good = [t for t in self.here(need.quantity)
+                    if t.now.within is not False and not t.now.unfit]
             if len(good) < need.times:
                 return need
         return None

@@ -28,6 +28,11 @@ def _value(event: e.ReadingTaken | e.ReadingCorrected) -> str:
         return f"{event.value} {event.unit}"
 
 
+def _flags(event: e.ReadingTaken | e.ReadingCorrected) -> str:
+    over = "" if event.over_plate is None else f", over the plate of {event.over_plate}"
+    return over if event.unfit is None else f"{over}, not counted: {event.unfit}"
+
+
 def _heard(event: e.LineHeard) -> str:
     sure = "" if event.confidence is None else f", {event.confidence:.0%} sure"
     return f"heard ({event.source}{sure}, {_plain(event.outcome)}): “{event.words}”"
@@ -55,8 +60,8 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.StepDone: lambda x: f"step done: {_plain(x.step)}",
     e.StepSkipped: lambda x: f"step skipped: {_plain(x.step)}, because {x.reason}",
     e.BranchTaken: lambda x: f"way taken at {_plain(x.step)}: {_plain(x.option)} to {_plain(x.to)}",
-    e.ReadingTaken: lambda x: f"reading: {speakable(x.quantity)} {_value(x)}",
-    e.ReadingCorrected: lambda x: f"reading {x.corrects} corrected to {_value(x)}",
+    e.ReadingTaken: lambda x: f"reading: {speakable(x.quantity)} {_value(x)}{_flags(x)}",
+    e.ReadingCorrected: lambda x: f"reading {x.corrects} corrected to {_value(x)}{_flags(x)}",
     e.Withdrawn: lambda x: f"event {x.withdraws} taken back",
     e.TimerStarted: lambda x: f"timer {x.label} started: {_seconds(x.seconds)}",
     e.TimerExtended: lambda x: f"timer {x.label} lengthened by {_seconds(x.seconds)}",

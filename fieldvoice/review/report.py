@@ -123,10 +123,15 @@ def _glance(context: Context) -> Iterator[Box]:
         if given:
             name = headline(about, "").rstrip(": ")
             yield Box(name, name_words(given[-1]), tone=tone(given[-1]))
+    over = [reading.now for reading in state.readings if reading.now.over_plate is not None]
+    if over:
+        worst = max(over, key=lambda value: value.si)
+        yield Box("Overpressure", said_value(worst), f"over the plate, {worst.over_plate}", "bad")
     for timer in lists.cut_short(context):
         left = say_duration(timer.remaining(timer.ended_at or timer.due))
         yield Box(timer.label.capitalize(), f"Cut short by {left}", timer.reason or "", tone="bad")
-    vacuums = [reading.now for reading in state.readings if reading.quantity == "vacuum"]
+    vacuums = [reading.now for reading in state.readings
+               if reading.quantity == "vacuum" and not reading.now.unfit]
     if vacuums:
         yield Box("Deepest vacuum", said_value(min(vacuums, key=lambda value: value.si)))
     standings = [state.history.standing(visit) for visit in state.history.visits]

@@ -11,7 +11,7 @@ from fieldvoice.jobstate.records import Result
 from fieldvoice.jobstate.timers import Timer, say_duration
 from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.procedure.step import Step
-from fieldvoice.quantity.units import say
+from fieldvoice.quantity.site_units import say_at
 from fieldvoice.review import figures
 from fieldvoice.review.event_words import describe
 from fieldvoice.review.wording import (
@@ -157,7 +157,8 @@ def limits(context: Context) -> list[Row]:
     procedure = context.state.procedure
     worked = {visit.step for visit in context.state.history.visits}
     used = {name for s in procedure.steps if s.name in worked for name in _limits_of(s)}
-    return [Row((name_words(limit.name), say(limit.value, limit.unit), limit.source), None)
+    site = context.job.site
+    return [Row((name_words(limit.name), say_at(limit.value, limit.unit, site), limit.source), None)
             for limit in procedure.limits.values() if limit.name in used]
 
 

@@ -15,6 +15,7 @@ from fieldvoice.jobstate.records import (
     Acknowledgement,
     BranchChoice,
     LoggedReading,
+    ReadingValue,
     Result,
     StepVisit,
 )
@@ -168,7 +169,7 @@ class _Visits:
             is_last = last.get(reading.quantity) == reading.seq
             for value in reading.values:
                 counts = value.seq in in_force
-                standing = _limits(value.within, is_last) if counts else (
+                standing = _standing(value, is_last) if counts else (
                     "withdrawn" if reading.seq in gone else "corrected", "dim")
                 yield ValueShown(
                     quantity_words(reading.quantity), said_value(value), counts, standing,
@@ -189,6 +190,15 @@ def _by_visit(visits: Iterable[StepVisit], records: Iterable[_R]) -> Mapping[int
         if place:
             found[of_step[place - 1]].append(record)
     return found
+
+
+def _standing(value: ReadingValue, last: bool) -> tuple[str, str]:
+    """What a value that counts came to: over the plate before all else."""
+    if value.over_plate is not None:
+        return f"✗ over the plate, {value.over_plate}", "bad"
+    if value.unfit is not None:
+        return f"noted, not counted: {value.unfit}", "bad"
+    return _limits(value.within, last)
 
 
 def _limits(within: bool | None, last: bool) -> tuple[str, str]:

@@ -108,7 +108,7 @@ def _points(
             if value.si <= 0:
                 continue
             level = microns(value.si)
-            counts = value.seq in state.values_in_force
+            counts = value.seq in state.values_in_force and not value.unfit
             point = Point(minute, level, shown(level), run, not counts)
             (kept if counts else struck).append(point)
     return tuple(kept), tuple(struck)

@@ -100,13 +100,22 @@ def _python(text: str) -> Places:
     operators = {n: get_operator(n)() for n in sorted(operator_names()) if _TAKEN.match(n)}
     operators |= {"NumberScaled": NumberScaled(), "ResultConstant": ResultConstant()}
     for name, operator in operators.items():
-        spots = [spot for node in ast_nodes(tree) for spot in operator.mutation_positions(node)]
-        for occurrence, (start, _) in enumerate(spots):
+        spots = [(node, spot) for node in ast_nodes(tree)
+                 for spot in operator.mutation_positions(node)]
+        for occurrence, (node, (start, _)) in enumerate(spots):
+            if _in_decorator(node):  # whether a dataclass is frozen is no arithmetic
+                continue
             places[start].append((
                 name.removeprefix("core/"),
                 lambda o=operator, n=occurrence: mutate_code(text, o, n),
             ))
     return places
+
+
+def _in_decorator(node: Any) -> bool:
+    while node is not None and node.type != "decorator":
+        node = node.parent
+    return node is not None
 
 
 def _toml(text: str) -> Places:

@@ -227,3 +227,11 @@ def test_bad_input_goes_to_stderr_with_exit_code_2(
     captured = capsys.readouterr()
     assert message in captured.err
     assert captured.out == ""
+
+
+def test_what_sweeps_leave_is_told_no_finer_than_a_gauge_can_know(
+    capsys: pytest.CaptureFixture[str]
+) -> None:
+    """(1,500 * 1,500 * 500) / 760,000 ** 3 = 2.56e-9, one part in 390 million."""
+    assert work_out("work-out sweep 1500um 1500um 500um --break 0psig --break 0psig") == 0
+    assert "about one part in 390,000,000 of the first air" in capsys.readouterr().out

@@ -103,6 +103,43 @@ def test_stages_of_one_name_are_kept_apart() -> None:
     assert procedure.stages["part-work"].title == "Work"
 
 
+TWICE = WHOLE.replace("include part from ask\n  on good go to finish\n", """\
+include part from ask
+  on good go to again-ask
+include part from ask as again
+  on good go to finish
+""")
+
+
+def test_the_steps_of_an_include_can_be_there_a_second_time_under_a_prefix() -> None:
+    part = PART.replace('say "Pull."', 'say "Pull." show "{answer.ask}" only when ask is yes')
+    procedure = load(write(_expand(TWICE, part)))
+    assert [s.name for s in procedure.steps] == [
+        "begin", "ask", "pull", "stand", "stop",
+        "again-ask", "again-pull", "again-stand", "again-stop", "finish"]
+    assert procedure.destination(procedure.step("stand"), None) == "again-ask"
+    assert procedure.destination(procedure.step("again-stand"), None) == "finish"
+    assert [w.to for w in procedure.step("again-ask").choices] == ["again-pull", "again-stop"]
+    pull = procedure.step("again-pull")
+    assert (pull.show, pull.when[0].answer) == ("{answer.again-ask}", "again-ask")
+    assert procedure.stages[pull.stage].title == "Work"
+    assert str(procedure.limits["deep"]) == "300 microns"  # limits are shared
+
+
+def test_what_the_including_file_defines_wins_over_a_prefixed_step_too() -> None:
+    procedure = _expand(TWICE + 'step again-pull\n  say "Mine."\n  go to finish\n')
+    assert procedure.step("again-ask").choices[0].to == "again-pull"
+    assert procedure.step("again-pull").say == "Mine."
+    assert "again-stand" not in procedure.by_name
+
+
+def test_a_prefixed_step_keeps_what_it_asks_of_steps_outside_the_include() -> None:
+    part = PART.replace('step pull\n', 'step pull\n  only when first-ask is yes\n').replace(
+        'step first\n  say "First."', 'step first-ask\n  say "First?"\n  choose yes\n  choose no')
+    pull = _expand(TWICE, part).step("again-pull")
+    assert pull.when[0].answer == "first-ask"
+
+
 def test_the_whole_can_be_read_again_from_its_own_text() -> None:
     text = write(_expand(WHOLE))
     assert "include" not in text
@@ -114,6 +151,7 @@ def test_the_whole_can_be_read_again_from_its_own_text() -> None:
     [
         ("from ask", "from asking", "part has no step asking"),
         ("on good go", "on fine go", "part has no ending fine"),
+        ("from ask", "from asking as again", "part has no step asking"),
         ("include part", "include part from pull\ninclude part", "two of the included"),
     ],
 )

@@ -28,8 +28,8 @@ SITE = {"refrigerant": "R-410A"}
 _CHECKED: dict[str, tuple[float, dict[str, float], str]] = {
     "outdoor-temperature": (95.0, {"outside outdoor-temperature": -75.0}, "degF"),
     "indoor-wet-bulb": (70.0, {"not-known": -20.0}, "degF"),
-    "suction-pressure": (118.0, {}, "psig"),
-    "suction-temperature": (58.0, {"high": 20.0, "low": -12.0}, "degF"),
+    "suction-pressure": (118.0, {"not-known": 700.0}, "psig"),
+    "suction-temperature": (58.0, {"high": 20.0, "low": -16.0}, "degF"),
     "liquid-pressure": (355.0, {"not-known": 400.0}, "psig"),
     "liquid-temperature": (98.0, {"high": -8.0, "low": 7.0}, "degF"),
 }

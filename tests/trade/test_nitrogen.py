@@ -120,12 +120,12 @@ def test_each_part_of_the_uncertainty_counts(
 @pytest.mark.parametrize(("start_psig", "leaking"), [(150, False), (450, False), (450, True)])
 def test_verdicts_are_as_sure_as_they_say(start_psig: float, leaking: bool) -> None:
     # simulated by CoolProp's nitrogen, with a gauge that rounds and temperatures off by up to 1 F:
-    # of the tight at most 1 in 100 is called losing or gaining; of those with the smallest leak at
-    # least 92 in 100 are (95 less what the normal distribution leaves out)
+    # of the tight 1 in 100 is called losing or gaining, of those with the smallest leak 95 in 100
+    # (within what a thousand systems can tell)
     library = pytest.importorskip("CoolProp.CoolProp")
     random, found = Random(4), []
     leak = judged(start_psig, start_psig).smallest_leak_pa_per_hour if leaking else 0.0
-    for _ in range(2000):
+    for _ in range(1000):
         first_k, first_pa = random.uniform(285, 300), from_psig(start_psig + random.random())
         last_k = first_k + random.uniform(-4, 4)
         density = library.PropsSI("D", "P", first_pa, "T", first_k, "Nitrogen")
@@ -135,7 +135,7 @@ def test_verdicts_are_as_sure_as_they_say(start_psig: float, leaking: bool) -> N
             from_psig(round(psig(last_pa))), last_k + random.uniform(-1, 1) / 1.8, 60,
         ).verdict)
     called = (found.count(Holding.LOSING) + found.count(Holding.GAINING)) / len(found)
-    assert 0.92 <= called <= 0.97 if leaking else 0.0005 <= called <= 0.01
+    assert 0.92 <= called <= 0.97 if leaking else 0.001 <= called <= 0.015
 
 
 def test_no_loss_forgives_nothing_but_less_than_a_step() -> None:

@@ -43,7 +43,11 @@ def test_the_table_ends_below_the_critical_point_of_an_outside_library(name: str
         (ROW.replace("'A1'", "'A3'"), "flammable_kg_m3 goes with"),
         (ROW + "flammable_kg_m3 = 0.3", "flammable_kg_m3 goes with"),
         (ROW.replace("'X'", "'X.mix'"), "critical_k goes with a mixture"),
+        (ROW + "critical_k = 350.0", "critical_k goes with a mixture"),
         (ROW.replace("340", "200"), "is not below highest_k 200"),
+        (ROW.replace("340", "210"), "lowest_k 210 is not below highest_k 210"),
+        (ROW.replace("210", "0"), "lowest_k 0 is not below"),
+        (ROW.replace("'A1'", "'C1'"), "safety_class is 'C1'"),
         ("[R-1", "refrigerants:"),
     ],
 )

@@ -154,6 +154,13 @@ def test_between_grid_points_the_tables_follow_coolprop(name: str) -> None:
         assert rf.dew_pressure_pa(name, kelvin) == pytest.approx(expected, rel=1e-4)
 
 
+@pytest.mark.parametrize("name", ["R-410A", "R-32", "R-22", "R-134a"])
+def test_the_coldest_point_is_that_of_coolprop(name: str) -> None:
+    library = pytest.importorskip("CoolProp.CoolProp")
+    expected = library.PropsSI("P", "T", 210.0, "Q", 1, name.replace("-", ""))
+    assert rf.dew_pressure_pa(name, 210.0) == pytest.approx(expected, rel=2e-7)
+
+
 @pytest.mark.parametrize("kelvin", [230.5, 271.37, 300.5, 318.5])
 def test_r454b_follows_coolprop_where_it_converges(kelvin: float) -> None:
     library = pytest.importorskip("CoolProp.CoolProp")
@@ -226,6 +233,60 @@ def test_negative_superheat_is_reported_with_a_warning() -> None:
 @pytest.mark.parametrize("name", ["r410a", "R-410A", "410A", "R 410a"])
 def test_names_are_read_as_people_write_them(name: str) -> None:
     assert refrigerants.refrigerant(name).name == "R-410A"
+
+
+def test_a_line_at_saturation_is_no_fault() -> None:
+    # CoolProp: R-32 at 40 F is 120.95 psig
+    for of in (rf.superheat, rf.subcooling):
+        pressure, kelvin = rf.dew_pressure_pa("R-32", 280.0), rf.dew_temperature_k(
+            "R-32", rf.dew_pressure_pa("R-32", 280.0))
+        assert of("R-32", pressure, kelvin).note == ""
+
+
+def test_a_liquid_line_above_the_bubble_point_is_reported_with_a_warning() -> None:
+    # Johnson Controls CSV p. 63: 355 psig is 108 F; a line at 110 F is above it
+    found = rf.subcooling("R-410A", from_psig(355), f_to_k(110))
+    assert found.difference_f == pytest.approx(-2.0, abs=0.5)
+    assert "vapour" in found.note
+
+
+@pytest.mark.parametrize("kelvin", [199.0, 451.0, float("nan")])
+def test_lines_that_no_clamp_reads_are_refused(kelvin: float) -> None:
+    for of in (rf.superheat, rf.subcooling):
+        with pytest.raises(TradeError, match="line temperature"):
+            of("R-410A", from_psig(120), kelvin)
+
+
+def test_hot_and_cold_lines_are_taken() -> None:
+    # a discharge line of 250 F and a suction line of -90 F are read with a clamp
+    assert rf.superheat("R-410A", from_psig(400), f_to_k(250)).difference_k > 0
+    assert rf.subcooling("R-32", from_psig(1), f_to_k(-90)).difference_k > 0
+
+
+def test_results_as_plain_values() -> None:
+    # Trane 18-BC53D2 p. 28: R-410A 81 psig with the line at 36 F is 15 F
+    line = rf.superheat("R-410A", from_psig(81), f_to_k(36)).to_dict()
+    assert (line["kind"], line["side"], line["safety_class"]) == ("superheat", "dew", "A1")
+    assert line["difference_f"] == pytest.approx(15, abs=1.0)
+    both = rf.saturation("R-454B", from_psig(350)).to_dict()
+    assert both["glide_k"] == pytest.approx(2.6 / 1.8, abs=0.06)  # CoolProp
+    assert both["pressure_pa"] == from_psig(350)
+
+
+def test_the_permitted_range_is_told_in_the_units_of_a_gauge() -> None:
+    # CoolProp: R-410A at 210 K (-82 F) 7.8 psia, at 341 K (154 F) 660 psia
+    with pytest.raises(TradeError, match=r"1160.3 psia .* range is 7.8 to 660.1 psia"):
+        rf.saturation("R-410A", 8e6)
+    with pytest.raises(TradeError, match=r"at 170.0 F .* range is -82 to 154 F"):
+        rf.bubble_pressure_pa("R-410A", f_to_k(170))
+
+
+@pytest.mark.parametrize("name", refrigerants.names())
+def test_both_ends_of_the_table_are_inside_it(name: str) -> None:
+    about = refrigerants.refrigerant(name)
+    for kelvin in (about.low_k, about.high_k):
+        pressure = rf.bubble_pressure_pa(name, kelvin)
+        assert rf.bubble_temperature_k(name, pressure) == pytest.approx(kelvin, abs=1e-6)
 
 
 def test_flammable_refrigerants_say_so() -> None:

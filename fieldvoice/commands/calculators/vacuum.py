@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import math
 from dataclasses import asdict
 
 from fieldvoice.commands.calculators.calculation import (
@@ -144,9 +143,9 @@ def _sweep(args: argparse.Namespace) -> Answer:
     pulls = [pressure_pa(args, "pull", text, "um") for text in args.pull]
     breaks = [pressure_pa(args, "break", text) for text in args.breaks]
     found = evacuation.dilution(pulls, breaks)
-    parts = math.floor(1.0 / found.share_left)
-    return Answer((f"one part in {parts:,} of the first air is left", f"source: {found.source}"),
-                  found.to_dict())
+    parts = float(f"{1.0 / found.share_left:.2g}")  # no gauge gives more than two digits of it
+    return Answer((f"about one part in {parts:,.0f} of the first air is left, where each break "
+                   "mixes with all that is there", f"source: {found.source}"), found.to_dict())
 
 
 def _volume_arguments(parser: argparse.ArgumentParser) -> None:

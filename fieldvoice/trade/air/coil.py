@@ -114,7 +114,7 @@ def air_split(
 
 
 def _reason(split_k: float) -> str:
-    split = split_k * 1.8
+    split = round(split_k * 1.8, 1)  # judged as it is said
     text = f"The split is {split:.1f} °F"
     if split <= 0:
         return text + ": the supply is not cooler than the return."

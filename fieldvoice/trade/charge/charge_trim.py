@@ -5,13 +5,16 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from fieldvoice.quantity.constants import KG_PER_OZ, M_PER_FOOT
+from fieldvoice.quantity.constants import KG_PER_OZ, M_PER_FOOT, f_to_k
 from fieldvoice.trade.charge.tube import tube
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
 from fieldvoice.trade.refrigerant.refrigerants import refrigerant
 from fieldvoice.trade.refrigerant.saturation import liquid_density, vapour_density
 
-LIQUID_LINE_K = 310.928  # 100 F, the liquid temperature taken when none is given
+LIQUID_LINE_K = f_to_k(100.0)  # the liquid temperature taken when none is given
+COOL_LIQUID_K = f_to_k(70.0)  # a liquid line of a mild day, whose liquid is denser
+SUCTION_DEW_K = f_to_k(45.0)  # of the suction vapour, when none is given
+USUAL_SHARE = (0.3, 1.6)  # of a line full of liquid: where published adders lie (common practice)
 OUNCES_PER_FOOT = KG_PER_OZ / M_PER_FOOT  # kg/m
 
 
@@ -70,7 +73,7 @@ class Trim:
 
 def per_length(
     name: str, liquid_size: str, suction_size: str | None = None,
-    liquid_k: float = LIQUID_LINE_K, suction_dew_k: float = 280.372,
+    liquid_k: float = LIQUID_LINE_K, suction_dew_k: float = SUCTION_DEW_K,
 ) -> PerLength:
     """Mass held by a metre of line: liquid at `liquid_k`, suction as dew vapour at 45 F."""
     fluid = refrigerant(name)
@@ -90,8 +93,9 @@ def charge_trim(
     """Change of charge for a line set of `length_m`.
 
     `adder_kg_per_m` and what the factory charge covers (a length, or a mass) come from the
-    equipment's instructions. Without an adder the line is taken as full of liquid, which is a
-    bound only: where the metering device sits outdoors the line holds about half.
+    equipment's instructions. Without an adder the line is taken as full of liquid at 100 F. That
+    is no bound: cooler liquid is denser (R-410A in 3/8 inch 0.521 oz/ft at 100 F, 0.568 at 70 F).
+    Where the metering device sits outdoors the line holds about half.
     Raises TradeError on unknown tube or refrigerant, and when neither or both covers are given.
     """
     fluid = refrigerant(name)
@@ -110,17 +114,23 @@ def charge_trim(
     change = adder * length_m - covered
     given = adder_kg_per_m is not None
     return Trim(change, adder * length_m, covered, adder, length_m, covered_m, fluid.name,
-                liquid_size, fluid.safety_class, full, given, _reason(adder, full, given),
+                liquid_size, fluid.safety_class, full, given,
+                _given(adder / full) if given else _full(fluid.name, liquid_size),
                 _action(change, fluid.caution))
 
 
-def _reason(adder: float, full: float, given: bool) -> str:
-    if not given:
-        return ("No figure from the equipment was given, so the liquid line is taken as full of "
-                "liquid. That is the most it can hold; use the equipment's own figure.")
-    ratio = adder / full
+def _full(name: str, liquid_size: str) -> str:
+    """What stands in for the equipment's figure, and why it is none."""
+    warm, cool = (per_length(name, liquid_size, liquid_k=kelvin).oz_per_ft
+                  for kelvin in (LIQUID_LINE_K, COOL_LIQUID_K))
+    return ("No figure from the equipment was given, so the liquid line is taken as full of "
+            f"liquid at 100 °F: {warm:.2f} ounces a foot, at 70 °F it would be {cool:.2f}. "
+            "Use the equipment's own figure.")
+
+
+def _given(ratio: float) -> str:
     text = f"The figure given is {ratio:.0%} of a line full of liquid."
-    if not 0.3 <= ratio <= 1.6:
+    if not USUAL_SHARE[0] <= ratio <= USUAL_SHARE[1]:
         return text + " That is unusual: check the size, the units and the page."
     return text
 

@@ -15,16 +15,16 @@ SOURCE = ("published installation guide, superheat F by outdoor dry bulb and ind
 FORMULA_SOURCE = "(3 x wet bulb - 80 - outdoor) / 2, common practice; no standard gives it"
 _WET_F = tuple(float(w) for w in range(50, 77, 2))
 _NONE = -1.0  # a dash in the printed table: do not charge by superheat here
-_TABLE = {  # outdoor dry bulb F -> superheat F at each wet bulb of _WET_F
-    55.0: (9, 12, 14, 17, 20, 23, 27, 30, 33, 36, 38, 40, 42, 44),
-    65.0: (_NONE, 6, 10, 13, 16, 19, 21, 24, 27, 30, 33, 36, 38, 41),
-    75.0: (_NONE,) * 3 + (6, 9, 12, 15, 18, 21, 24, 28, 31, 34, 37),
-    85.0: (_NONE,) * 6 + (8, 11, 15, 19, 22, 26, 30, 33),
-    95.0: (_NONE,) * 7 + (6, 10, 14, 18, 22, 25, 29),
-    105.0: (_NONE,) * 8 + (5, 9, 13, 17, 22, 26),
-    115.0: (_NONE,) * 10 + (8, 14, 18, 24),
-}
-_OUTDOOR_F = tuple(_TABLE)
+_OUTDOOR_F = tuple(float(o) for o in range(55, 116, 10))
+_TABLE = (  # superheat F: a row for each outdoor dry bulb, a figure for each wet bulb
+    (9, 12, 14, 17, 20, 23, 27, 30, 33, 36, 38, 40, 42, 44),
+    (_NONE, 6, 10, 13, 16, 19, 21, 24, 27, 30, 33, 36, 38, 41),
+    (_NONE,) * 3 + (6, 9, 12, 15, 18, 21, 24, 28, 31, 34, 37),
+    (_NONE,) * 6 + (8, 11, 15, 19, 22, 26, 30, 33),
+    (_NONE,) * 7 + (6, 10, 14, 18, 22, 25, 29),
+    (_NONE,) * 8 + (5, 9, 13, 17, 22, 26),
+    (_NONE,) * 10 + (8, 14, 18, 24),
+)
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def target_superheat(wet_bulb_k: float, outdoor_k: float) -> TargetSuperheat:
     require_between("outdoor temperature", round(outdoor, 6), _OUTDOOR_F[0], _OUTDOOR_F[-1], "F")
     row, up = _place(outdoor, _OUTDOOR_F)
     column, right = _place(wet, _WET_F)
-    near = [_TABLE[o][column:column + 2] for o in _OUTDOOR_F[row:row + 2]]
+    near = [figures[column:column + 2] for figures in _TABLE[row:row + 2]]
     target = _between(near, up, right)
     if target is None:
         raise _no_target(wet, outdoor, row, up)
@@ -87,7 +87,7 @@ def _between(near: list[tuple[float, ...]], up: float, right: float) -> float | 
 
 
 def _no_target(wet_f: float, outdoor_f: float, row: int, up: float) -> TradeError:
-    cooler, hotter = (_WET_F[_TABLE[o].count(_NONE)] for o in _OUTDOOR_F[row:row + 2])
+    cooler, hotter = (_WET_F[figures.count(_NONE)] for figures in _TABLE[row:row + 2])
     lowest = cooler if up == 0 else hotter - (1.0 - up) * (_WET_F[1] - _WET_F[0])
     return TradeError(
         f"no target superheat at {wet_f:.1f} F wet bulb and {outdoor_f:.1f} F outdoors, where the "
