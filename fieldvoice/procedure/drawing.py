@@ -59,7 +59,7 @@ def _ways(procedure: Procedure, step: Step) -> list[tuple[str, str | None]]:
         found.append(("again", step.repeat.start))
     if not (step.branches or step.choices or step.ending):
         found.append(("", procedure.destination(step, None)))
-    elif step.when and not step.ending:
+    elif step.when:
         found.append(("does not apply", procedure.destination(step, None)))
     return found
 

@@ -98,6 +98,8 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
         yield f"end: {_words(step.ending.name)}"
     elif step.go and not (step.branches or step.choices):
         yield f"-> {_step(procedure, step.go.to)}"
+    elif step.go and step.when:
+        yield f"does not apply -> {_step(procedure, step.go.to)}"
 
 
 def _hold(procedure: Procedure, hold: Hold) -> str:

@@ -57,3 +57,9 @@ def test_what_a_procedure_says_cannot_break_the_drawing() -> None:
     text = TEXT.replace('say "Pack up."', "say \"Pack <b>up</b> & go.\"")
     root = ElementTree.fromstring(drawing(load(text)))
     assert any("Pack <b>up</b> & go." in (t.text or "") for t in root.iter(f"{SVG}text"))
+
+
+def test_the_sheet_says_where_a_choice_leads_that_does_not_apply() -> None:
+    procedure = load(shipped("charge-and-start-up"))
+    weighed = [s.name for s in procedure.steps].index("weighed") + 1
+    assert f"does not apply -> {weighed} weighed" in sheet(procedure)

@@ -122,6 +122,8 @@ def test_lengths_and_masses_that_no_job_has_are_refused(
 def test_the_widest_lengths_and_masses_are_taken() -> None:
     assert charge_trim("R-410A", "3/8", 150.0, covered_m=150.0).change_kg == pytest.approx(0.0)
     assert charge_trim("R-410A", "3/8", 0.0, covered_kg=50.0).change_kg == pytest.approx(-50.0)
+    assert charge_trim("R-410A", "3/8", 0.0, covered_m=0.0).change_kg == 0.0
+    assert charge_trim("R-410A", "3/8", 0.5, covered_kg=0.0).change_kg > 0.0
 
 
 @pytest.mark.parametrize(

@@ -266,7 +266,41 @@ def test_impossible_values_are_refused(start_pa: float, start_k: float, end_k: f
         expected_pressure(start_pa, start_k, end_k)
 
 
-@pytest.mark.parametrize("design_psig", [0, 50, 1000])
+def test_the_least_and_the_coarsest_that_can_be_judged() -> None:
+    tightness_test.check_gauge(100.0, 5.0)  # 5 % of the test pressure, exactly
+    with pytest.raises(TradeError, match="finer gauge"):
+        tightness_test.check_gauge(100.0, 5.001)
+    with pytest.raises(TradeError, match="test pressure"):
+        judged(-1, -1)
+
+
+def test_the_widest_values_are_judged() -> None:
+    assert judged(450, 1000).verdict is Holding.GAINING
+    assert judged(450, 450, thermometer_k=10.0, forgiven=0.9999).verdict is Holding.HOLDS
+    assert judged(450, 450, atmosphere_pa=15_000.0).verdict is Holding.HOLDS
+    assert judged(450, 450, atmosphere_pa=111_450.0).verdict is Holding.HOLDS
+    for end_pa in (0.9, 7.0e6 + 1):
+        with pytest.raises(TradeError, match="end pressure"):
+            tightness_test.judge_nitrogen(3.0e6, 300.0, end_pa, 300.0, 60)
+    lost = tightness_test.judge_nitrogen(3.0e6, 300.0, 1.0, 300.0, 60)
+    assert lost.verdict is Holding.LOSING
+
+
+def test_each_stage_says_who_asks_for_it() -> None:
+    # Trane 5TTR5018 section 8.1: 150 psig first, then the design pressure for at least 60 minutes
+    high, low = (tightness_test.staged_pressures(psi * PA_PER_PSI) for psi in (300, 250))
+    assert "150 psig first" in high[0].source
+    assert "half of a low design pressure first: common practice" in low[0].source
+    assert [stage.minutes for stage in high] == [5, 60]
+    assert low[0].gauge_pa == pytest.approx(125 * PA_PER_PSI)
+
+
+@pytest.mark.parametrize("design_psig", [100, 900])
+def test_the_lowest_and_highest_plates_are_taken(design_psig: float) -> None:
+    assert tightness_test.staged_pressures(design_psig * PA_PER_PSI)
+
+
+@pytest.mark.parametrize("design_psig", [0, 50, 99, 901, 1000])
 def test_unlikely_design_pressures_are_refused(design_psig: float) -> None:
     with pytest.raises(TradeError, match="design pressure"):
         tightness_test.staged_pressures(design_psig * PA_PER_PSI)

@@ -32,6 +32,12 @@ def test_a_leak_of_five_grams_a_year(name: str, mbar_l_per_s: float) -> None:
     assert "moles" in found.to_dict()["assumption"]
 
 
+def test_a_very_small_loss_is_a_leak_too() -> None:
+    # half a pascal in a day from a litre: 0.5 x 0.001 / 86,400 Pa m3/s
+    assert smallest_leak(0.5, 86_400.0, 1e-3, 3e6, 293.15).pa_m3_per_s == pytest.approx(
+        5.787e-9, rel=1e-3)
+
+
 @pytest.mark.parametrize(
     ("name", "grams"),
     # molar masses by CoolProp 8.0.0 (R-454B: 68.9 % of 52.02 and 31.1 % of 114.04 by mass)
