@@ -114,6 +114,10 @@ def _correct(turn: Turn, old: LoggedReading, found: Resolved) -> None:
                                  prompts.shown(stated) if stated is not None else None, unfit))
     if stated is not None:
         record_reading.alarm(turn, found, stated)
+    standing = plate.stands_over(turn.state, found)
+    if standing is not None:
+        turn.alarm(f"Over the plate. Let it down now. {prompts.shown(standing)}, "
+                   f"plate {say(found.value, found.unit)}.")
     name = speakable(old.quantity).capitalize()
     turn.answer(f"{name} is now {say(found.value, found.unit)}, "
                 f"not {prompts.shown(old)}.{f' It does not count. {unfit}' if unfit else ''}")

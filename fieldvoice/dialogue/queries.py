@@ -187,6 +187,8 @@ def forecast(turn: Turn, intent: i.AskForecast) -> None:
                       f"I have {len(pull)}.")
     start = pull[0].at
     blank = turn.state.last("blank-off")
+    if blank is not None and blank.now.unfit:
+        blank = None
     found = pumpdown.forecast_pull(
         [VacuumReading((t.at - start).total_seconds() / 60.0, t.si) for t in pull], target,
         ambient_c=hold_verdict.ambient_c(turn.state), blank_off_pa=blank.si if blank else None,
@@ -215,6 +217,6 @@ def _this_pull(turn: Turn) -> list[LoggedReading]:
     for taken in reversed(turn.state.readings):
         if taken.hold is not None or taken.quantity == "nitrogen-pressure":
             break
-        if taken.quantity == "vacuum":
+        if taken.quantity == "vacuum" and not taken.now.unfit:
             found.setdefault(taken.at, taken)
     return list(found.values())[::-1]

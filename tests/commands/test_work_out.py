@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 import shlex
 from pathlib import Path
 from typing import Any
@@ -190,8 +191,79 @@ def test_readings_come_from_a_file_too(
 
 
 def test_a_forecast_out_of_sight_is_null_in_json(capsys: pytest.CaptureFixture[str]) -> None:
-    readings = " ".join(f"{t}:1500" for t in range(8))
+    readings = " ".join(f"{t}:{400 - t}" for t in range(8))
     assert plain(f"work-out pull {readings} --target 100um", capsys)["high_minutes"] is None
+    out_of_reach = plain("work-out pull 0:900 1:800 2:700 --target 100um --blank-off 150um", capsys)
+    assert out_of_reach["high_minutes"] is None
+    assert out_of_reach["chance_of_reaching"] == 0.0
+
+
+NUMBER = re.compile(r"(?<![\w/.-])\d+(\.\d+)?(?=[A-Za-z%])(?!-)")  # one with its unit
+ASKS_FOR = {  # options that are read only where these are given too
+    "decay": "--limit 500um --hold 10min",
+    "nitrogen": "--end 436psig --time 60min",
+}
+
+
+def with_decimal_commas() -> list[str]:
+    """Each value of the examples, and each option with a unit, written with a decimal comma."""
+    lines = [
+        example[:value.start()] + "4,4" + example[value.end():]
+        for example in EXAMPLES for value in NUMBER.finditer(example)
+    ]
+    for calculation in CALCULATIONS:
+        parser = argparse.ArgumentParser()
+        calculation.arguments(parser)
+        whole = f"{calculation.examples[0]} {ASKS_FOR.get(calculation.name, '')}"
+        for option in parser._actions:
+            value = NUMBER.match(str(option.metavar))
+            if value and option.option_strings:
+                unit = str(option.metavar)[value.end():]
+                lines.append(f"{whole} {option.option_strings[0]} 4,4{unit}")
+    return lines
+
+
+@pytest.mark.parametrize("line", with_decimal_commas())
+def test_a_decimal_comma_is_never_a_thousands_mark(
+    line: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert work_out(line.removeprefix("fieldvoice ")) == 2
+    assert "write decimals with a point" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["decay 0:250 2,5:262 5:270", "decay 0:250 2:26,2 5:270", "sweep 1,5torr 500um --break 0psig",
+     "sweep 1500um 500um --break 0,5psig", "volume 3/8:7,5m", "volume 3/8:25ft --other 1,5L",
+     "saturation R-410A --at 8,2barg --altitude 1500,5m"],
+)
+def test_nor_in_a_pair_or_a_list(line: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert work_out(f"work-out {line}") == 2
+    assert "write decimals with a point" in capsys.readouterr().err
+
+
+def test_a_count_takes_no_comma(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        work_out("work-out speed --pump 5cfm --bore 0.25in --length 5ft --at 500um --cores 1,5")
+    assert left.value.code == 2
+    assert "--cores" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "row", ["2,5,262", "2;262", "2,5;262", '"2,5",262', '2,"26,2"'],
+)
+def test_a_file_s_decimal_commas_are_refused_too(
+    row: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "readings.csv"
+    file.write_text(f"minutes,microns\n0,250\n{row}\n5,270\n", encoding="utf-8")
+    assert work_out(f"work-out decay --file {file}") == 2
+    assert "reading 2" in capsys.readouterr().err
+
+
+def test_thousands_marks_are_read(capsys: pytest.CaptureFixture[str]) -> None:
+    found = plain("work-out water --at 1,250um", capsys)
+    assert found["pressure_pa"] == pytest.approx(1250 * 0.133322387)  # NIST SP 811
 
 
 @pytest.mark.parametrize(

@@ -162,6 +162,14 @@ def test_a_correction_over_the_plate_is_an_alarm_too() -> None:
     assert bench.events(e.ReadingCorrected)[-1].over_plate == "480 psig"
 
 
+def test_a_plate_changed_below_the_pressure_that_stands_is_an_alarm_too() -> None:
+    bench = at_raise()
+    bench.read(480, "psig")
+    bench.say(i.ChangeReading("design-pressure", Decimal(300), "psig"))
+    assert bench.replies[0].text == "Over the plate. Let it down now. 480 psig, plate 300 psig."
+    assert bench.replies[0].tone == "alert"
+
+
 @pytest.mark.parametrize("plate", ["33.5", "480"])
 def test_the_last_stage_itself_is_not_over_the_plate(plate: str) -> None:
     bench = at_plate()

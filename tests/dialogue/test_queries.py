@@ -109,6 +109,25 @@ def test_the_forecast_goes_by_the_readings_of_this_pull(pull: Bench) -> None:
     assert "1000 microns" in pull.say(i.AskForecast(Decimal(1000), "microns"))
 
 
+def test_the_forecast_counts_with_the_last_blank_off(pull: Bench) -> None:
+    for blank_off in (60, 700):  # read twice: the last one counts
+        pull.read(blank_off, "microns", "blank-off")
+        if pull.state.question:
+            pull.say(i.Yes())
+    for value in (20000, 9000, 4200, 2000, 1100):
+        pull.read(value)
+        if pull.state.question:
+            pull.say(i.Yes())
+        pull.now += timedelta(minutes=1)
+    text = pull.say(i.AskForecast())
+    assert "The rig alone read 700 microns at blank-off: it cannot reach 500 microns." in text
+    assert "Change the pump oil" in text
+    given = pull.events(e.VerdictGiven)[-1].figures
+    assert given["chance_of_reaching"] == 0.0
+    pull.say(i.ScratchThat())
+    assert "minute" in pull.say(i.AskForecast(Decimal(1000), "microns"))
+
+
 def test_the_last_verdict_can_be_asked_for_later() -> None:
     bench = at(Bench(TEXT), "stand")
     run_hold(bench, TIGHT, 455)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
 from fieldvoice.jobstate import events as e
@@ -36,7 +38,7 @@ step last
   end done
 """
 # R-32: 6 m3 x 0.307 kg/m3 (UL 60335-2-40 and ASHRAE 34, from memory), 4.06 lb
-ASKED = ("With that it holds 4.12 lb, and from 4.06 lb up the room counts. "
+ASKED = ("It holds 4.12 lb now, and from 4.06 lb up the room counts. "
          "Is the room large enough? Say yes or no.")
 
 
@@ -85,6 +87,12 @@ def test_additions_are_summed() -> None:
     assert bench.state.step == "again"
     bench.read(1, "oz")
     assert bench.state.question is not None
+
+
+def test_a_plate_that_is_corrected_past_the_limit_puts_the_question_too() -> None:
+    bench = charged(3.0)
+    bench.say(i.ChangeReading("refrigerant-amount", Decimal("5"), "lb"))
+    assert "It holds 5.06 lb now" in bench.read(1, "oz")
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,8 @@ ANSWERS = {
     "unit-plate": "230 V | 14.1 A | 1.4 A", "power-on": "238 V", "outdoor-now": "88 F",
     "start": "11.4 A", "fan": "1.1 A", "static": "0.48 in wc", "air-volume": "1150 cfm",
     "metering": "expansion valve", "target": "no target", "liquid": "355 psig",
-    "liquid-line": "95 F", "suction": "118 psig", "suction-line": "58 F", "wet-bulb": "70 F",
+    "liquid-line": "95 F", "valve-suction": "118 psig", "valve-line": "52 F",
+    "suction": "118 psig", "suction-line": "58 F", "wet-bulb": "70 F",
     "return-air": "76 F", "supply-air": "56 F", "port-leak": "no bubbles",
     "unit-heats": "cooling only", "heat-call": "12.2 A", "heat-return": "68 F",
     "heat-supply": "96 F",
@@ -185,9 +186,15 @@ def test_nothing_is_asked_or_done_twice() -> None:
     assert len(opened) == len(set(opened))
 
 
-@pytest.mark.parametrize(("said", "tested"), [("flammable", True), ("not flammable", False)])
-def test_the_leak_sensor_is_tested_where_the_refrigerant_burns(said: str, tested: bool) -> None:
-    assert ("gas-sensor" in _opened(StartUp(refrigerant_class=said))) is tested
+@pytest.mark.parametrize(
+    ("name", "said", "liquid_line", "tested"),
+    [("R-454B", "mildly flammable", "101 F", True), ("R-410A", "not flammable", "95 F", False)],
+)
+def test_the_leak_sensor_is_tested_where_the_refrigerant_burns(
+    name: str, said: str, liquid_line: str, tested: bool
+) -> None:
+    bench = StartUp({"refrigerant": name}, refrigerant_class=said, liquid_line=liquid_line)
+    assert ("gas-sensor" in _opened(bench)) is tested
 
 
 def _opened(bench: StartUp) -> list[str]:

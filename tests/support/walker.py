@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from fieldvoice.language import intents as i
+from fieldvoice.procedure.derived_limits import OF_ANSWERS
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.step import Need, Step, When
 from fieldvoice.procedure.verdicts import VERDICTS
@@ -76,7 +77,7 @@ class Walker:
         """Take the goal's way on, then go on to an ending; returns its name."""
         reached = False
         self.wished = {w.answer: w.limits[0] for w in self.procedure.step(goal[0]).when
-                       if w.limits and not self._diverts(w)}
+                       if w.limits and not self._diverts(w) and not self._moves(w)}
         for _ in range(most):
             if self.bench.state.finished:
                 break
@@ -137,6 +138,10 @@ class Walker:
     def _diverts(self, when: When) -> bool:
         """Whether a reading outside of the condition's limits leads another way, too."""
         return (when.answer, when.limits) in self.diverting
+
+    def _moves(self, when: When) -> bool:
+        """Whether an answer sets the condition's limits: a usual reading lies beyond them then."""
+        return any(self.procedure.limits[name].figure in OF_ANSWERS for name in when.limits)
 
     def _learnt(self, known: Known, step: str, way: str) -> Known:
         """What is known once a step was left by a way, of all that conditions ask for."""

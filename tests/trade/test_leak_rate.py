@@ -33,6 +33,12 @@ def test_flow_is_that_at_the_last_temperature() -> None:
     assert found.pa_m3_per_s == pytest.approx(0.01 * 2271.1, rel=1e-4)
 
 
+def test_a_large_system_under_test_pressure_is_taken() -> None:
+    # gas law: 90 m3 that lose 100 kPa of 6.9 MPa at 293.15 K in an hour: 2.5 kPa m3/s out
+    found = leak_rate(90.0, 6.9e6, 6.8e6, 3600.0)
+    assert found.pa_m3_per_s == pytest.approx(-2500.0)
+
+
 @pytest.mark.parametrize(
     ("values", "what"),
     [((0.0, 1.0, 2.0, 1.0), "system volume"), ((101.0, 1.0, 2.0, 1.0), "system volume"),

@@ -132,6 +132,9 @@ def _from_file(name: str) -> list[tuple[str, str]]:
         if len(row) < 2:
             raise TradeError(f"file {name}, reading {number}: two columns are needed, minutes and "
                              "pressure")
+        if any(cell.strip() for cell in row[2:]):
+            raise TradeError(f"file {name}, reading {number}: {len(row)} columns, where two are "
+                             "needed, minutes and pressure; write decimals with a point, as in 4.4")
     return [(row[0], row[1]) for row in rows]
 
 

@@ -48,6 +48,16 @@ def over(state: JobState, found: Resolved) -> LoggedReading | None:
     return plate if plate is not None and found.si > plate.si + _ROUNDED_PA else None
 
 
+def stands_over(state: JobState, stated: Resolved) -> LoggedReading | None:
+    """The newest test pressure since the plate was read, when a changed plate lies below it."""
+    if stated.quantity != PLATE:
+        return None
+    newest = next((t for t in state.newest_first(state.history.readings)
+                   if t.quantity in (PLATE, TEST)), None)
+    standing = newest is not None and newest.quantity == TEST
+    return newest if standing and newest and newest.si > stated.si + _ROUNDED_PA else None
+
+
 def digit_by_digit(value: Decimal) -> str:
     """A number as it is spelt out: "eight five zero"."""
     others = {".": "point", "-": "minus"}

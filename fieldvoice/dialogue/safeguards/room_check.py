@@ -9,6 +9,7 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.derived_limits import ROOM_CHARGE
+from fieldvoice.procedure.settings import Limit
 from fieldvoice.quantity.convert import from_si, to_si
 from fieldvoice.quantity.units import say
 
@@ -31,20 +32,20 @@ class Grown:
 
 
 def grown(state: JobState) -> Grown | None:
-    """The charge, when charge that was added took it past the limit and no room was checked since.
+    """The charge, when it has grown past the limit since the room was passed over as large enough.
 
     None, too, where the plate was not read: then the room was asked for at the start.
     """
     limit = next((x for x in state.procedure.limits.values() if x.figure == ROOM_CHARGE), None)
-    plate, added = state.last("refrigerant-amount"), state.last("charge-added")
-    if limit is None or plate is None or added is None:
+    plate = state.last("refrigerant-amount")
+    if limit is None or plate is None or not _passed_over(state, limit):
         return None
     if state.answer(limit.of) in (None, "not-flammable"):
         return None
     worked = state.limit(limit.name)
     limit_kg, total_kg = to_si(worked.value, worked.unit), _total_kg(state, plate.si)
     checked = [r for r in state.results if r.about == ABOUT and r.verdict == ENOUGH]
-    if plate.si >= limit_kg or total_kg < limit_kg or checked:
+    if total_kg < limit_kg or checked:
         return None
     return Grown(plate.si, total_kg, limit_kg, say(worked.value, worked.unit), worked.source)
 
@@ -65,7 +66,7 @@ def question(state: JobState) -> str:
     if found is None:
         return "Is the room large enough? Say yes or no."
     total = say(round(from_si(found.total_kg, "lb"), 2), "lb")
-    return (f"With that it holds {total}, and from {found.limit} up the room counts. "
+    return (f"It holds {total} now, and from {found.limit} up the room counts. "
             "Is the room large enough? Say yes or no.")
 
 
@@ -79,6 +80,13 @@ def answered(turn: Turn, verdict: str) -> None:
     if verdict == TOO_SMALL:
         turn.answer(f"Then no more charge. Recover it below {found.limit}, and tell me the charge "
                     "added, as minus.")
+
+
+def _passed_over(state: JobState, limit: Limit) -> bool:
+    """Whether the step that checks the room did not apply when the job came to it."""
+    room = {s.name for s in state.procedure.steps if any(limit.name in w.limits for w in s.when)}
+    last = next((left for left in reversed(state.trail) if left.step in room), None)
+    return last is not None and last.skipped and last.line is None
 
 
 def _total_kg(state: JobState, plate_kg: float) -> float:

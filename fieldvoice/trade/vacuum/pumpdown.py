@@ -1,4 +1,4 @@
-"""Forecast of a pull: minutes to the target, whether it has stalled, and on what."""
+"""Forecast of a pull: minutes to the target, the chance of getting there, and what holds it up."""
 
 from __future__ import annotations
 
@@ -8,40 +8,39 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from fieldvoice.quantity.constants import KELVIN_AT_0_C, PA_PER_ATM, c_to_f, from_microns, microns
+from fieldvoice.quantity.constants import PA_PER_ATM, from_microns
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
-from fieldvoice.trade.vacuum import water
+from fieldvoice.trade.vacuum import pumpdown_causes as causes
+from fieldvoice.trade.vacuum import pumpdown_words as words
 from fieldvoice.trade.vacuum.decay_types import VacuumReading
-from fieldvoice.trade.vacuum.pumpdown_fit import HORIZON_MIN, Floats, fit_pull
+from fieldvoice.trade.vacuum.pumpdown_outlook import Outlook, outlook, signs
+
+Floats = NDArray[np.float64]
 
 BREAK_JUMP = 3.0  # a rise to this many times the reading before is a nitrogen break
 STALL_SEEN_MIN = 6.0
 STALL_AHEAD_MIN = 5.0
-STALL_FALL = 0.05  # a fall expected to be under 5 % in 5 minutes is a stall (common practice)
-RISING = 0.15  # a rise of over 15 % in 5 minutes is no stall but a fault (common practice)
-# "Likely within": this share of the forecast. Where it is finite, four simulated pulls in five are
-# there by then (pumpdown_study), for a stall is likelier to come than the fits allow.
-LIKELY = 0.9
-TOO_WIDE = 5.0  # times the median: "likely within" so much longer helps nobody
-RISES = "the pressure is rising"
-OLD_OIL_PA = from_microns(100)  # a blank-off above this speaks of old oil (common practice)
+STALL_FALL = 0.05  # a fall of under 5 % in 5 minutes is hardly a fall (common practice)
+INTERVAL = (0.05, 0.5, 0.95)
+UNLIKELY = 0.4  # below this chance no minutes are told
+BELOW_BY = 3.0  # standard errors below its blank-off that a pull must read to refute it
 
 
 @dataclass(frozen=True)
 class PullForecast:
-    """Minutes from the last reading to the target, with a 90 % interval; inf means not in sight."""
+    """Minutes from the last reading to the target if it gets there; inf where that is unlikely."""
 
     minutes_to_target: float  # median
     low_minutes: float
-    high_minutes: float  # inf when it may not get there within two hours
-    likely_minutes: float  # four simulated pulls in five are there by then; inf as above
+    high_minutes: float  # nine in ten of the pulls that get there do between low and high
     chance_of_reaching: float  # within two hours, if nothing is changed
     target_pa: float
     last_pa: float
-    fall_pa_per_min: float  # over the next minute
+    fall_pa_per_min: float  # over the next minute, at the pace of the last two readings
     stalled: bool
-    cause: str | None  # likeliest cause of a stall
+    cause: str | None  # likeliest cause of a stall, or what makes the target out of reach
     reason: str
     next_action: str
     readings: tuple[VacuumReading, ...]
@@ -49,13 +48,13 @@ class PullForecast:
     blank_off_pa: float | None
     gauge_resolution_pa: float
     gauge_noise_fraction: float
-    source: str = ("floor plus exponential, power-law or drying decay, weighed by marginal "
-                   "likelihood; interval measured on simulated pulls")
+    source: str = ("pace of the last readings, distance above the blank-off, level and time; "
+                   "chances and minutes fitted to simulated pulls and measured on others")
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain values, for JSON; minutes not in sight become None."""
+        """Plain values, for JSON; minutes not told become None."""
         plain = asdict(self)
-        for name in ("minutes_to_target", "low_minutes", "high_minutes", "likely_minutes"):
+        for name in ("minutes_to_target", "low_minutes", "high_minutes"):
             plain[name] = plain[name] if math.isfinite(plain[name]) else None
         return plain
 
@@ -65,39 +64,36 @@ def forecast_pull(
     blank_off_pa: float | None = None, gauge_resolution_pa: float = from_microns(5),
     gauge_noise_fraction: float = 0.01,
 ) -> PullForecast:
-    """Forecast from readings (minutes since the pump started, absolute Pa), at least three.
+    """Forecast from readings (minutes, absolute Pa), at least three.
 
     Readings before the last nitrogen break (a jump to three times the pressure) are left out.
 
-    `blank_off_pa` is what pump and gauge reach alone; `ambient_c` the pipe temperature: both only
-    serve to name the cause of a stall. Raises TradeError on too few readings, times that do not
-    grow, or pressures that cannot be.
+    `blank_off_pa` is what pump, hoses and gauge reach alone: a target at or below it is out of
+    reach, unless the pull itself reads below it, and the fall is measured from it. `ambient_c`,
+    the pipe temperature, only serves to name the cause of a stall. Raises TradeError on too few
+    readings, times that do not grow, or pressures that cannot be.
     """
     _check(readings, target_pa, ambient_c, blank_off_pa)
-    readings = _since_break(readings)
-    if len(readings) < 3:
-        raise TradeError(
-            f"a forecast needs at least three readings of one pull, not {len(readings)}: "
-            "take more, a minute apart"
-        )
+    readings = _one_pull(readings)
     require_between("gauge noise fraction", gauge_noise_fraction, 0.0, 0.5)
     require_positive("gauge resolution", gauge_resolution_pa, "Pa")
     times = np.array([r.minutes for r in readings], dtype=np.float64)
     pressures = np.array([r.pressure_pa for r in readings], dtype=np.float64)
     sigmas = gauge_noise_fraction * pressures + gauge_resolution_pa
-    fits = fit_pull(times, pressures, sigmas)
-    minutes = fits.minutes_to(target_pa)
-    low, middle, likely, high = fits.quantiles(minutes, (0.05, 0.5, LIKELY, 0.95))
-    chance = fits.mean(np.isfinite(minutes).astype(np.float64))
-    last = readings[-1].pressure_pa
+    last = float(pressures[-1])
+    alone = _unrefuted(blank_off_pa, last, gauge_noise_fraction, gauge_resolution_pa)
     slope = _recent_slope(times, pressures, sigmas)
-    stalled = last > target_pa and slope is not None and -slope * STALL_AHEAD_MIN < STALL_FALL
-    cause = _cause(last, slope or 0.0, ambient_c, blank_off_pa) if stalled else None
-    fall = fits.mean(fits.pressure(0.0) - fits.pressure(1.0))
+    ahead = (outlook(signs(times, pressures, target_pa, alone or 0.0))
+             if (alone or 0.0) < target_pa < last else None)
+    falls = ahead is not None and float(ahead.carried) >= 0.5
+    stalled = last > target_pa and not falls and _hardly_falls(slope)
+    cause = _cause(last, target_pa, slope if stalled else None, ambient_c, alone)
+    chance, (low, middle, high) = _told(last <= target_pa, ahead, cause)
+    told = words.Told(last, target_pa, low, middle, high, chance, cause, stalled, falls,
+                      blank_off_pa, refuted=alone != blank_off_pa)
     return PullForecast(
-        middle, low, high, likely, chance, target_pa, last, fall, stalled, cause,
-        _reason(last, target_pa, (low, middle, likely, high), chance, cause),
-        _next(last, target_pa, cause), tuple(readings), ambient_c, blank_off_pa,
+        middle, low, high, chance, target_pa, last, _fall(times, pressures), stalled, cause,
+        words.reason(told), words.next_action(told), tuple(readings), ambient_c, blank_off_pa,
         gauge_resolution_pa, gauge_noise_fraction,
     )
 
@@ -114,6 +110,48 @@ def ideal_minutes(volume_m3: float, speed_m3_per_s: float, start_pa: float, end_
     return volume_m3 / speed_m3_per_s * math.log(start_pa / end_pa) / 60.0
 
 
+def _unrefuted(
+    blank_off_pa: float | None, last_pa: float, noise_fraction: float, resolution_pa: float
+) -> float | None:
+    """The blank-off, or None where the pull reads below it by more than the gauge's error."""
+    if blank_off_pa is None:
+        return None
+    error = noise_fraction * blank_off_pa + resolution_pa
+    return None if last_pa < blank_off_pa - BELOW_BY * error else blank_off_pa
+
+
+def _fall(times: Floats, pressures: Floats) -> float:
+    """Fall over the next minute at the pace of the last two readings, Pa; below 0 in a rise."""
+    pace = np.log(pressures[-2] / pressures[-1]) / (times[-1] - times[-2])
+    return -float(pressures[-1]) * math.expm1(-max(float(pace), -1.0))
+
+
+def _told(
+    there: bool, ahead: Outlook | None, cause: str | None
+) -> tuple[float, tuple[float, ...]]:
+    """The chance and the interval of minutes, low, median and high, that are told."""
+    if there:
+        return 1.0, (0.0, 0.0, 0.0)
+    chance = float(ahead.chance) if ahead is not None else 0.0
+    if ahead is None or chance < UNLIKELY or cause == causes.RISES:
+        return chance, (math.inf, math.inf, math.inf)
+    return chance, tuple(ahead.minutes(INTERVAL))
+
+
+def _hardly_falls(slope: float | None) -> bool:
+    return slope is not None and -slope * STALL_AHEAD_MIN < STALL_FALL
+
+
+def _cause(
+    last_pa: float, target_pa: float, slope: float | None, ambient_c: float | None,
+    alone_pa: float | None,
+) -> str | None:
+    """What holds the pull up: the rig itself, or the cause of a stall (slope given)."""
+    if alone_pa is not None and last_pa > target_pa and alone_pa >= target_pa:
+        return causes.of_the_rig(alone_pa)
+    return None if slope is None else causes.of_a_stall(last_pa, slope, ambient_c, alone_pa)
+
+
 def _recent_slope(times: Floats, pressures: Floats, sigmas: Floats) -> float | None:
     """Slope of ln p, per minute, over the last STALL_SEEN_MIN by weighted least squares.
 
@@ -127,96 +165,18 @@ def _recent_slope(times: Floats, pressures: Floats, sigmas: Floats) -> float | N
     return float((weight * (t - middle) * y).sum() / (weight * (t - middle) ** 2).sum())
 
 
-def _since_break(readings: Sequence[VacuumReading]) -> tuple[VacuumReading, ...]:
+def _one_pull(readings: Sequence[VacuumReading]) -> tuple[VacuumReading, ...]:
     """The readings since the pressure last jumped up, as a nitrogen break makes it."""
     start = 0
     for index in range(1, len(readings)):
         if readings[index].pressure_pa > BREAK_JUMP * readings[index - 1].pressure_pa:
             start = index
+    if len(readings) - start < 3:
+        raise TradeError(
+            f"a forecast needs at least three readings of one pull, not {len(readings) - start}: "
+            "take more, a minute apart"
+        )
     return tuple(readings[start:])
-
-
-def _cause(
-    last_pa: float, slope: float, ambient_c: float | None, blank_off_pa: float | None
-) -> str:
-    """Name the likeliest cause of a stall from its level; a level alone proves nothing."""
-    if slope * STALL_AHEAD_MIN > RISING:
-        return RISES
-    if blank_off_pa is not None and last_pa < 2.0 * blank_off_pa:
-        if blank_off_pa > OLD_OIL_PA:
-            return "contaminated pump oil"
-        return "pump at its limit"
-    if ambient_c is not None:
-        at_pipe = water.vapour_pressure_pa(ambient_c + KELVIN_AT_0_C)
-        if 0.6 * at_pipe < last_pa < 1.3 * at_pipe:
-            return "water boiling off"
-    if 0.7 * water.TRIPLE_PA < last_pa < 1.4 * water.TRIPLE_PA:
-        return "water freezing"
-    return "leak, moisture or pump" if blank_off_pa is None else "leak or moisture"
-
-
-def _reason(
-    last_pa: float, target_pa: float, minutes: tuple[float, float, float, float], chance: float,
-    cause: str | None,
-) -> str:
-    low, middle, likely, high = minutes
-    target = f"{microns(target_pa):.0f} microns"
-    if last_pa <= target_pa:
-        return f"Already at {target}."
-    if cause == RISES:
-        return f"{_um(last_pa)}, and {cause}: {target} is not in sight."
-    start = f"{_um(last_pa)} and hardly falling: {cause}. " if cause else ""
-    if not math.isfinite(low):
-        return f"{start}{target} is not in sight as it goes now."
-    if not math.isfinite(middle):
-        return f"{start}At least {_min(low)} to {target}; it will likely not get there as it goes."
-    about = f"{start}{_about(middle)} to {target}"
-    if math.isfinite(high):
-        between = f"between {_min(low)} and" if low >= 1.0 else "at most"
-        return f"{about}." if high < 1.0 else f"{about}, {between} {_min(high)}."
-    by = f", at least {_min(low)}" if low >= 1.0 else ""
-    if likely < TOO_WIDE * middle:
-        by = f", likely within {_min(likely)}"
-    return f"{about}{by}; {100 * (1 - chance):.0f} chances in 100 that it stalls first."
-
-
-def _about(minutes: float) -> str:
-    return "Under a minute" if minutes < 1.0 else f"About {_min(minutes)}"
-
-
-def _next(last_pa: float, target_pa: float, cause: str | None) -> str:
-    if last_pa <= target_pa:
-        return "Go on until it is dry, then isolate and start the hold."
-    if cause is None:
-        return "Keep pumping."
-    return {
-        RISES: "Check that the pump runs, its valve is open, and no hose is "
-        "loose.",
-        "contaminated pump oil": "Change the pump oil, run with gas ballast, and blank off again.",
-        "pump at its limit": "The pump can do no more: check it alone, use another, or check the "
-        "gauge.",
-        "water boiling off": "Open the gas ballast, warm the pipe, or break with dry nitrogen and "
-        f"pull again. {c_to_f(0):.0f} °F and below it freezes.",
-        "water freezing": "Break with dry nitrogen, warm the low spots, and pull again.",
-        "leak, moisture or pump": "Isolate and watch for ten minutes: a steady rise is a leak, a "
-        "levelling one is moisture; none means the pump, its oil or the hose. Blank off the pump "
-        "to tell.",
-        "leak or moisture": "Isolate and watch for ten minutes: a steady rise is a leak, a "
-        "levelling one is moisture. Check that cores are out and hoses wide.",
-    }[cause]
-
-
-def _um(pressure_pa: float) -> str:
-    value = microns(pressure_pa)
-    return f"{round(value, -1) if value >= 1000 else value:.0f} microns"
-
-
-def _min(minutes: float) -> str:
-    if minutes > HORIZON_MIN:
-        return "over two hours"
-    if minutes < 1.0:
-        return "a minute"
-    return f"{minutes:.0f} minute" + ("" if round(minutes) == 1 else "s")
 
 
 def _check(

@@ -70,8 +70,6 @@ def temperature_at_k(pressure_pa: float) -> float:
     curve = ice_pressure_pa if pressure_pa < TRIPLE_PA else liquid_pressure_pa
     while high - low > 1e-9:
         middle = 0.5 * (low + high)
-        if middle in (low, high):
-            break
         low, high = (middle, high) if curve(middle) < pressure_pa else (low, middle)
     return 0.5 * (low + high)
 
