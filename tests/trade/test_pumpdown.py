@@ -112,6 +112,10 @@ def test_a_fall_that_slows_down_is_not_called_a_stall() -> None:
     assert found.reason.startswith("1320 microns so far; its fall alone will likely stop short. ")
 
 
+def test_the_last_reading_is_quoted_as_it_was_read() -> None:
+    assert forecast([1110, 1097, 1091, 1088, 1086, 1085]).reason.startswith("1085 microns and ")
+
+
 def test_minutes_come_with_what_they_count() -> None:
     found = forecast(FALLING)
     away = 100 - round(100 * found.chance_of_reaching)
@@ -201,6 +205,13 @@ def test_a_target_close_by_is_told_plainly() -> None:
 def test_bad_input_is_named(microns: list[float], target: float, message: str) -> None:
     with pytest.raises(TradeError, match=message):
         forecast(microns, target)
+
+
+def test_the_fall_over_the_next_minute_goes_on_at_the_last_pace() -> None:
+    # 1,600 after 2,300 a minute before: in the next minute to 1600 x 1600 / 2300
+    assert forecast(FALLING).fall_pa_per_min == pytest.approx(
+        from_microns(1600 - 1600 * 1600 / 2300))
+    assert forecast([500, 700, 900]).fall_pa_per_min < 0
 
 
 def test_times_must_grow() -> None:

@@ -104,6 +104,12 @@ def test_signs_are_measured_above_the_blank_off() -> None:
     assert math.exp(seen.depth) == pytest.approx(from_microns(500) / 100.0)
 
 
+def test_a_reading_at_the_blank_off_is_a_little_above_it() -> None:
+    seen = signs(np.array([0.0, 1.0, 2.0]), np.array([300.0, 200.0, 101.0]), 100.5, 100.0)
+    # 100 of 200 Pa above it, then 1 of 101, which counts as a fiftieth of the reading
+    assert math.exp(seen.rate) == pytest.approx(math.log(100 / (101 / 50)))
+
+
 def test_the_curve_of_a_forecast_ends_at_its_chance_and_gives_back_its_quantiles() -> None:
     seen = by_hand((8000, 5200, 3400, 2300, 1600), 500)
     assert seen.within(np.array(120.0)) == pytest.approx(float(seen.chance))

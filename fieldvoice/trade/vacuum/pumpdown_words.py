@@ -85,8 +85,8 @@ def _about(minutes: float) -> str:
 
 
 def _um(pressure_pa: float) -> str:
-    value = microns(pressure_pa)
-    return f"{round(value, -1) if value >= 1000 else value:.0f} microns"
+    """A reading as it was read, not rounded."""
+    return f"{microns(pressure_pa):.0f} microns"
 
 
 def _min(minutes: float) -> str:
