@@ -73,15 +73,17 @@ def check(state: JobState, wanted: Check) -> Judged:
 
 def _against(state: JobState, wanted: Check, measured_f: float) -> ChargeCheck:
     """The comparison that the step asks for, of a superheat or subcooling in F degrees."""
+    degrees = state.site.temperature_unit
     if wanted.kind == "valve-superheat":
-        return charge_check.check_valve_superheat(measured_f)
+        return charge_check.check_valve_superheat(measured_f, degrees=degrees)
     if wanted.kind == "superheat":
         wet, outdoor = (need(state, quantity, wanted.kind)
                         for quantity in ("indoor-wet-bulb", "outdoor-temperature"))
         target = target_superheat.target_superheat(wet.si, outdoor.si).target_f
-        return charge_check.check_superheat(measured_f, target)
+        return charge_check.check_superheat(measured_f, target, degrees=degrees)
     assert wanted.limit is not None
-    return charge_check.check_subcooling(measured_f, state.limit_si(wanted.limit) * 1.8)
+    target = state.limit_si(wanted.limit) * 1.8
+    return charge_check.check_subcooling(measured_f, target, degrees=degrees)
 
 
 def _one_a_moment(taken: Sequence[LoggedReading]) -> list[LoggedReading]:
@@ -101,6 +103,7 @@ def _decay(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judge
         limits=DecayLimits(name, state.limit_si(hold.limit), minutes, limit.source),
         volume_m3=volume_m3,
         ambient_c=ambient_c(state),
+        refrigerant=state.facts.get("refrigerant"),
     )
     return Judged("decay", found.verdict.value, found.reason, found.next_action,
                   {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
@@ -138,7 +141,7 @@ def _nitrogen(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Ju
         hold_minutes=state.limit_si(hold.duration) / 60.0,
         forgiven=FORGIVEN if hold.forgiven is None else state.limit_si(hold.forgiven),
         atmosphere_pa=state.site.atmosphere_pa,
-        refrigerant=_known_refrigerant(state),
+        refrigerant=_known_refrigerant(state), degrees=state.site.temperature_unit,
     )
     verdict = _NITROGEN[found.verdict]
     return Judged("nitrogen", verdict, found.reason, found.next_action,

@@ -271,6 +271,8 @@ def test_thousands_marks_are_read(capsys: pytest.CaptureFixture[str]) -> None:
     [
         ("decay 0:250 0:260 3:300", "times must grow"),
         ("decay 0-250", "no colon"),
+        # a dial's hundredth of an inch is 254 microns
+        ("decay 0:29.91inHgvac 5:29.91inHgvac 10:29.91inHgvac", "worth 254 microns"),
         ("decay 0:250 1:260psi 2:270", "psig or psia"),
         ("decay --file no-such-file.csv", "cannot be read"),
         ("decay 0:1 1:2 2:3 --limit 500um", "both --limit and --hold"),

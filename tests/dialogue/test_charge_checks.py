@@ -75,3 +75,13 @@ def test_a_valve_is_not_left_by_its_subcooling_alone() -> None:
     bench.read(118, "psig", "suction-pressure")
     assert "Verdict: low." in bench.read(41, "degF", "suction-temperature")
     assert bench.state.step == "valve-look"
+
+
+def test_a_site_in_celsius_hears_the_check_in_celsius() -> None:
+    # 5.2 F of superheat is 2.9 C, the target of 6 F is 3.3 C, the floor of 5 F is 2.8 C
+    bench = Bench(ORIFICE, {**SITE, "temperature-unit": "degC"})
+    bench.read(95, "degF", "outdoor-temperature")
+    bench.read(118, "psig", "suction-pressure")
+    bench.read(45, "degF", "suction-temperature")
+    said = bench.read(64, "degF", "indoor-wet-bulb")
+    assert "Superheat is 2.9 °C, target 3.3, never below 2.8." in said

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from fieldvoice.quantity.constants import PA_PER_IN_HG, PA_PER_PSI, from_microns
-from fieldvoice.trade.vacuum.gauge_step import unfit_for_hold
+from fieldvoice.trade.vacuum.gauge_step import seen_steps_pa, unfit_for_hold
 
 LIMIT = from_microns(500)
 
@@ -34,3 +34,19 @@ def test_a_step_that_carries_the_limit_is_taken(microns: float) -> None:
 
 def test_a_coarse_step_may_carry_a_high_limit() -> None:
     assert unfit_for_hold(0.01 * PA_PER_IN_HG, from_microns(5_000)) is None
+
+
+@pytest.mark.parametrize(
+    ("shown", "steps"),
+    [
+        ([412.0, 418.0, 423.0], [0.0, 0.0, 0.0]),  # moves by single microns
+        ([250.0, 1300.0, 1350.0, 1400.0], [25.0, 50.0, 50.0, 100.0]),
+        ([87.0, 9_500.0, 11_000.0], [0.0, 500.0, 1_000.0]),
+        ([100.0, 250.0], [10.0, 25.0]),  # never more than an eighth of the reading
+    ],
+)
+def test_the_step_is_what_all_readings_as_high_have_in_common(
+    shown: list[float], steps: list[float]
+) -> None:
+    seen = seen_steps_pa([from_microns(p) for p in shown])
+    assert seen == pytest.approx([from_microns(s) for s in steps])

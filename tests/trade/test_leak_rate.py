@@ -1,4 +1,4 @@
-"""Leak rate from two pressures against the published example, and what is refused."""
+"""Leak rate from two pressures and mass a year against published figures, and what is refused."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ import pytest
 
 from fieldvoice.quantity.constants import PA_PER_ATM
 from fieldvoice.trade.errors import TradeError
-from fieldvoice.trade.vacuum.leak_rate import leak_rate
+from fieldvoice.trade.refrigerant.refrigerants import refrigerant
+from fieldvoice.trade.vacuum.leak_rate import kg_a_year, leak_rate
 
 
 def test_the_published_example() -> None:
@@ -50,3 +51,18 @@ def test_a_large_system_under_test_pressure_is_taken() -> None:
 def test_leaks_that_cannot_be_are_refused(values: tuple[float, ...], what: str) -> None:
     with pytest.raises(TradeError, match=what):
         leak_rate(*values)
+
+
+# computed scale of the leak-rate unit tables (1 mol/s = 2.27e3 Pa m3/s at 0 C):
+# 5 g a year is 6.9e-5 (R-32), 5.7e-5 (R-454B), 5.0e-5 (R-410A) mbar L/s
+@pytest.mark.parametrize(
+    ("name", "mbar_l_per_s"), [("R-32", 6.9e-5), ("R-454B", 5.7e-5), ("R-410A", 5.0e-5)]
+)
+def test_five_grams_a_year(name: str, mbar_l_per_s: float) -> None:
+    found = kg_a_year(0.1 * mbar_l_per_s, refrigerant(name).molar_kg, gas_k=273.15)
+    assert found == pytest.approx(0.005, rel=0.01)
+
+
+def test_a_gas_temperature_below_nothing_is_refused() -> None:
+    with pytest.raises(TradeError, match="gas temperature"):
+        kg_a_year(1e-6, 0.05, gas_k=0.0)

@@ -335,3 +335,11 @@ def test_no_stage_comes_twice(design_psig: float, stages_psig: list[float]) -> N
     stages = tightness_test.staged_pressures(design_psig * PA_PER_PSI)
     found = [s.gauge_pa / PA_PER_PSI for s in stages]
     assert found == pytest.approx(stages_psig)
+
+
+def test_words_give_the_degrees_of_the_site() -> None:
+    # 70 F is 21.1 C (NIST SP 811 appendix B)
+    found = tightness_test.judge_nitrogen(
+        from_psig(450), f_to_k(70), from_psig(447), f_to_k(70), 60, degrees="degC")
+    assert "450.0 psig at 21 °C" in found.reason
+    assert "°F" not in found.reason

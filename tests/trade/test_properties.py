@@ -40,9 +40,10 @@ def test_saturation_inverse_undoes_the_curve(name: str, share: float) -> None:
 def test_any_curve_gets_a_whole_verdict(values: list[float], ambient: float | None) -> None:
     readings = [VacuumReading(float(i), p) for i, p in enumerate(values)]
     found = judge_decay(readings, volume_m3=0.005, ambient_c=ambient)
-    assert math.isclose(sum(chance for _, chance in found.chances), 1.0, abs_tol=1e-9)
+    total = sum(chance for _, chance in found.chances) + found.stands_above
+    assert math.isclose(total, 1.0, abs_tol=1e-9)
     assert 0.0 <= found.confidence <= 1.0 + 1e-9
-    assert math.isfinite(found.rise_rate_pa_per_min)
+    assert math.isfinite(found.fitted_rise_pa_per_min)
     assert found.reason
     assert found.next_action
 

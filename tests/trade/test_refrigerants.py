@@ -12,7 +12,8 @@ import pytest
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.refrigerant import refrigerants, saturation
 
-ROW = "[R-1]\ncoolprop = 'X'\nsafety_class = 'A1'\nlowest_k = 210\nhighest_k = 340\n"
+ROW = "[R-1]\ncoolprop = 'X'\nmolar_kg = 0.1\nsafety_class = 'A1'\n" \
+    "lowest_k = 210\nhighest_k = 340\n"
 
 
 @pytest.mark.parametrize("name", refrigerants.names())
@@ -35,9 +36,26 @@ def test_the_table_ends_below_the_critical_point_of_an_outside_library(name: str
 
 
 @pytest.mark.parametrize(
+    ("name", "grams"),
+    # molar masses of ASHRAE 34, from memory
+    [("R-410A", 72.6), ("R-32", 52.0), ("R-454B", 62.6), ("R-22", 86.5), ("R-134a", 102.0),
+     ("R-407C", 86.2), ("R-404A", 97.6), ("R-448A", 86.3), ("R-449A", 87.2), ("R-513A", 108.4),
+     ("R-1234yf", 114.0), ("R-290", 44.1), ("R-600a", 58.1)],
+)
+def test_molar_masses_are_those_of_the_standard_and_of_the_vapour(name: str, grams: float) -> None:
+    found = refrigerants.refrigerant(name)
+    assert found.molar_kg * 1e3 == pytest.approx(grams, abs=0.06)
+    # the gas law: the thinnest vapour of the table is 0 to 4 % denser than it says
+    density, pressure = (of(name, found.low_k) for of in
+                         (saturation.vapour_density, saturation.dew_pressure_pa))
+    assert 1.0 <= density * 8.314_462_6 * found.low_k / pressure / found.molar_kg <= 1.04
+
+
+@pytest.mark.parametrize(
     ("text", "words"),
     [
         (ROW.replace("lowest_k = 210\n", ""), r"\[R-1\]: lowest_k is missing"),
+        (ROW.replace("0.1", "100"), r"\[R-1\]: molar_kg is 100: give kilograms a mole"),
         (ROW + "glide = 3", "unknown field 'glide'"),
         (ROW.replace("'A1'", "'A4'"), "safety_class is 'A4'"),
         (ROW.replace("'A1'", "'A3'"), "flammable_kg_m3 goes with"),

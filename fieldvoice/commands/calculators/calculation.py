@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from fieldvoice.quantity.amount import amount_si
+from fieldvoice.quantity.amount import amount_si, read_amount
 from fieldvoice.quantity.constants import PA_PER_PSI, k_to_f, microns
+from fieldvoice.quantity.convert import one_in_si
 from fieldvoice.quantity.site import atmosphere_at
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.vacuum.decay_types import VacuumReading
@@ -90,7 +91,7 @@ def add_readings(parser: argparse.ArgumentParser) -> None:
     ))
 
 
-def gauge_errors(args: argparse.Namespace) -> dict[str, float]:
+def gauge_errors(args: argparse.Namespace) -> dict[str, Any]:
     """What `add_readings` took about the gauge, as keywords of the verdict and the forecast."""
     given = {}
     resolution = maybe(args, "resolution", "pressure", "um")
@@ -115,9 +116,18 @@ def readings(args: argparse.Namespace) -> list[VacuumReading]:
         VacuumReading(
             amount_si(f"time of reading {i}", minutes, "time", default_unit="min") / 60.0,
             pressure_pa(args, f"reading {i}", pressure, "um"),
+            _last_digit_pa(f"reading {i}", pressure),
         )
         for i, (minutes, pressure) in enumerate(pairs, start=1)
     ]
+
+
+def _last_digit_pa(name: str, text: str) -> float:
+    """What the last digit of a vacuum reading is worth: 0.01 inHg of "29.91inHg"."""
+    found = read_amount(name, text, "pressure", default_unit="um")
+    exponent = found.value.as_tuple().exponent
+    assert isinstance(exponent, int)  # amounts are finite
+    return float(10.0 ** min(exponent, 0)) * one_in_si(found.unit)
 
 
 def _from_file(name: str) -> list[tuple[str, str]]:

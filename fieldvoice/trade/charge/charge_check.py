@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from fieldvoice.trade.degrees import FAHRENHEIT, difference, figure
 from fieldvoice.trade.errors import require_between, require_finite
 
 FLOOR_F = 5.0  # Lennox 14ACX manual p. 26: never below 5 F, or liquid may reach the compressor
@@ -40,9 +41,12 @@ class ChargeCheck:
         return {**asdict(self), "within": self.within}
 
 
-def check_superheat(measured_f: float, target_f: float) -> ChargeCheck:
+def check_superheat(
+    measured_f: float, target_f: float, *, degrees: str = FAHRENHEIT
+) -> ChargeCheck:
     """Compare the superheat of a fixed orifice with its target (both F degrees).
 
+    The words give `degrees` ("degF" or "degC").
     Within 5 F and never below 5 F; settle 15 minutes first. Raises TradeError for a target below
     the floor: no chart gives one.
     """
@@ -50,10 +54,11 @@ def check_superheat(measured_f: float, target_f: float) -> ChargeCheck:
     require_finite("superheat", measured_f, "F")
     low, high = max(target_f - SUPERHEAT_BAND_F, FLOOR_F), target_f + SUPERHEAT_BAND_F
     verdict = "low" if measured_f < low else "high" if measured_f > high else "on-target"
-    floor = f", never below {FLOOR_F:.0f}" if low == FLOOR_F else ""
+    floor = f", never below {_plain(FLOOR_F, degrees)}" if low == FLOOR_F else ""
     return ChargeCheck(
         "superheat", measured_f, target_f, low, high, verdict,
-        f"Superheat is {measured_f:.1f} °F, target {target_f:.1f}{floor}.",
+        f"Superheat is {difference(measured_f, degrees)}, "
+        f"target {figure(target_f, degrees)}{floor}.",
         {"on-target": "Leave the charge.",
          "high": "High: after 15 steady minutes and with airflow right, add a little and wait.",
          "low": "Low: check airflow, then recover a little and wait; liquid can reach the "
@@ -61,7 +66,7 @@ def check_superheat(measured_f: float, target_f: float) -> ChargeCheck:
     )
 
 
-def check_valve_superheat(measured_f: float) -> ChargeCheck:
+def check_valve_superheat(measured_f: float, *, degrees: str = FAHRENHEIT) -> ChargeCheck:
     """Compare the superheat behind an expansion valve (F degrees) with what a valve keeps.
 
     The equipment's own range governs. What to do is common practice.
@@ -71,8 +76,8 @@ def check_valve_superheat(measured_f: float) -> ChargeCheck:
                "high" if measured_f > VALVE_HIGH_F else "on-target")
     return ChargeCheck(
         "superheat", measured_f, None, FLOOR_F, VALVE_HIGH_F, verdict,
-        f"Superheat is {measured_f:.1f} °F; an expansion valve keeps {FLOOR_F:.0f} to "
-        f"{VALVE_HIGH_F:.0f}.",
+        f"Superheat is {difference(measured_f, degrees)}; an expansion valve keeps "
+        f"{_plain(FLOOR_F, degrees)} to {_plain(VALVE_HIGH_F, degrees)}.",
         {"on-target": "Leave the valve.",
          "high": "High: the coil starves. Look for flash gas, a blocked strainer or a lost bulb "
          "charge; the subcooling says whether charge is short.",
@@ -81,7 +86,9 @@ def check_valve_superheat(measured_f: float) -> ChargeCheck:
     )
 
 
-def check_subcooling(measured_f: float, target_f: float) -> ChargeCheck:
+def check_subcooling(
+    measured_f: float, target_f: float, *, degrees: str = FAHRENHEIT
+) -> ChargeCheck:
     """Compare a subcooling with the nameplate target (both F degrees), within 3 F."""
     require_between("target subcooling", target_f, 0.0, HIGHEST_TARGET_F, "F")
     off = require_finite("subcooling", measured_f, "F") - target_f
@@ -90,8 +97,13 @@ def check_subcooling(measured_f: float, target_f: float) -> ChargeCheck:
     return ChargeCheck(
         "subcooling", measured_f, target_f, target_f - SUBCOOLING_BAND_F,
         target_f + SUBCOOLING_BAND_F, verdict,
-        f"Subcooling is {measured_f:.1f} °F, target {target_f:.1f}.",
+        f"Subcooling is {difference(measured_f, degrees)}, "
+        f"target {figure(target_f, degrees)}.",
         {"on-target": "Leave the charge.", "high": "High: recover a little and wait 15 minutes.",
          "low": "Low: after 15 steady minutes and with airflow right, add a little and wait."
          }[verdict], SOURCE,
     )
+
+
+def _plain(difference_f: float, degrees: str) -> str:
+    return figure(difference_f, degrees).removesuffix(".0")

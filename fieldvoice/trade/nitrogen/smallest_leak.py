@@ -7,12 +7,9 @@ from typing import Any
 
 from fieldvoice.trade.errors import require_between, require_positive
 from fieldvoice.trade.refrigerant.refrigerants import refrigerant
-from fieldvoice.trade.refrigerant.saturation import dew_pressure_pa, vapour_density
-from fieldvoice.trade.vacuum.conductance import GAS_CONSTANT
-from fieldvoice.trade.vacuum.leak_rate import leak_rate
+from fieldvoice.trade.vacuum.leak_rate import SECONDS_A_YEAR, leak_rate
 
 NITROGEN_KG_PER_MOL = 0.028_013_4  # IUPAC standard atomic weight, twice 14.0067
-SECONDS_PER_YEAR = 365.25 * 86_400.0
 ASSUMPTION = "as many moles of refrigerant vapour a second as of nitrogen at test pressure"
 
 
@@ -46,18 +43,8 @@ def smallest_leak(
     require_between("loss of pressure", loss_pa, 0.0, pressure_pa, "Pa")
     flow = leak_rate(volume_m3, pressure_pa, pressure_pa - loss_pa, seconds, kelvin, kelvin)
     mol = -flow.mol_per_s  # out of the system
-    a_year = mol * SECONDS_PER_YEAR
-    known = None if name is None else refrigerant(name).name
-    return SmallestLeak(-flow.pa_m3_per_s, mol, a_year * NITROGEN_KG_PER_MOL, known,
-                        None if known is None else a_year * molar_mass_kg_per_mol(known))
-
-
-def molar_mass_kg_per_mol(name: str) -> float:
-    """Molar mass of a refrigerant, by the gas law from its thinnest vapour in the table.
-
-    Vapour of half an atmosphere is 2 to 4 % denser than the gas law has it, which is nothing
-    beside the doubt of a smallest leak.
-    """
-    coldest = refrigerant(name).low_k
-    density, pressure = vapour_density(name, coldest), dew_pressure_pa(name, coldest)
-    return density * GAS_CONSTANT * coldest / pressure
+    a_year = mol * SECONDS_A_YEAR
+    known = None if name is None else refrigerant(name)
+    return SmallestLeak(-flow.pa_m3_per_s, mol, a_year * NITROGEN_KG_PER_MOL,
+                        None if known is None else known.name,
+                        None if known is None else a_year * known.molar_kg)

@@ -8,7 +8,8 @@ from enum import StrEnum
 from statistics import NormalDist
 from typing import Any
 
-from fieldvoice.quantity.constants import PA_PER_ATM, PA_PER_PSI, k_to_f, psig
+from fieldvoice.quantity.constants import PA_PER_ATM, PA_PER_PSI, psig
+from fieldvoice.trade.degrees import FAHRENHEIT, temperature
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
 from fieldvoice.trade.nitrogen.real_gas import SOURCE, Expected, expected_pressure
 from fieldvoice.trade.nitrogen.smallest_leak import SmallestLeak, smallest_leak
@@ -78,6 +79,7 @@ def judge_nitrogen(
     volume_m3: float | None = None, gauge_resolution_pa: float = PA_PER_PSI,
     thermometer_k: float = THERMOMETER_K, hold_minutes: float = 60.0, forgiven: float = FORGIVEN,
     atmosphere_pa: float = PA_PER_ATM, refrigerant: str | None = None,
+    degrees: str = FAHRENHEIT,
 ) -> NitrogenVerdict:
     """Judge a hold from start and end (absolute Pa, K) and its length in minutes.
 
@@ -85,9 +87,9 @@ def judge_nitrogen(
     of tight systems, and that is a step of the gauge or more. With `forgiven` 0 the published
     criterion counts: no loss, so that any step fails. `hold_minutes` is the hold in force: 60
     minutes without loss is Trane 5TTR5018 section 8.1, others ask for 15 minutes to 24 hours. The
-    words give gauge pressures above `atmosphere_pa`; `refrigerant` is what the smallest leak is
-    also given as. Raises TradeError on impossible values, and for a gauge coarser than 5 % of the
-    test pressure (the same section).
+    words give `degrees` and gauge pressures above `atmosphere_pa`; `refrigerant` is what the
+    smallest leak is also given as. Raises TradeError on impossible values, and for a gauge coarser
+    than 5 % of the test pressure (the same section).
     """
     require_between("end pressure (absolute)", end_pa, 1.0, 7.0e6, "Pa")
     require_positive("hold", minutes, "minutes")
@@ -113,7 +115,7 @@ def judge_nitrogen(
         leak, minutes, more if verdict is Holding.NOT_YET_CLEAR else None, "",
         _action(verdict, more), volume_m3, step, thermometer_k, hold_minutes,
     )
-    return replace(found, reason=_reason(found, atmosphere_pa))
+    return replace(found, reason=_reason(found, atmosphere_pa, degrees))
 
 
 def standard_uncertainty_pa(
@@ -187,16 +189,17 @@ def _verdict(deviation: float, tolerance: float, long_enough: bool) -> Holding:
     return Holding.HOLDS if long_enough else Holding.NOT_YET_CLEAR
 
 
-def _reason(found: NitrogenVerdict, atmosphere_pa: float) -> str:
+def _reason(found: NitrogenVerdict, atmosphere_pa: float, degrees: str) -> str:
     """What was expected and read, what explains it, and what leak could have been missed."""
     wanted = psig(found.expected.real_pa, atmosphere_pa)
-    read, warmth = psig(found.measured_pa, atmosphere_pa), k_to_f(found.expected.end_k)
+    read = psig(found.measured_pa, atmosphere_pa)
+    warmth = temperature(found.expected.end_k, degrees)
     off = found.deviation_pa / PA_PER_PSI
     change = f"{abs(off):.1f} psi {'gained' if off > 0 else 'lost'}"
     spared = found.tolerance_pa / PA_PER_PSI
     why = (f"less than {spared:.1f} may be gauge and thermometer" if found.forgiven
            else f"a loss of {spared:.1f} or more fails")
-    seen = f"Expected {wanted:.1f} psig at {warmth:.0f} °F, read {read:.1f}: {change}; {why}."
+    seen = f"Expected {wanted:.1f} psig at {warmth}, read {read:.1f}: {change}; {why}."
     if found.verdict in (Holding.LOSING, Holding.GAINING):
         return seen
     return f"{seen} {_missed(found)}"

@@ -17,11 +17,12 @@ _BURNS = {"1": "", "2L": "mildly flammable", "2": "flammable", "3": "highly flam
 
 @dataclass(frozen=True)
 class Refrigerant:
-    """A refrigerant: trade name, safety class, flammability limit (kg/m3), table range (K)."""
+    """A refrigerant: name, kilograms a mole, safety class, flammability limit, table range (K)."""
 
     name: str
+    molar_kg: float
     safety_class: str
-    flammable_kg_m3: float | None
+    flammable_kg_m3: float | None  # lower limit
     low_k: float
     high_k: float
 
@@ -84,6 +85,7 @@ def _read(name: str, table: dict[str, Any]) -> tuple[Refrigerant, Fluid]:
     try:
         safety, limit = table.pop("safety_class"), table.pop("flammable_kg_m3", None)
         low, high = float(table.pop("lowest_k")), float(table.pop("highest_k"))
+        molar = float(table.pop("molar_kg"))
         fluid = Fluid(table.pop("coolprop"), table.pop("critical_k", None))
     except KeyError as error:
         raise TradeError(f"{where} {error.args[0]} is missing") from None
@@ -97,4 +99,6 @@ def _read(name: str, table: dict[str, Any]) -> tuple[Refrigerant, Fluid]:
         raise TradeError(f"{where} critical_k goes with a mixture, and with nothing else")
     if not 0 < low < high:
         raise TradeError(f"{where} lowest_k {low:g} is not below highest_k {high:g}")
-    return Refrigerant(name, safety, limit, low, high), fluid
+    if not 0.01 < molar < 0.3:
+        raise TradeError(f"{where} molar_kg is {molar:g}: give kilograms a mole, such as 0.0726")
+    return Refrigerant(name, molar, safety, limit, low, high), fluid

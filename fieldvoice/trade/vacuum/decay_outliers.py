@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from fieldvoice.trade.vacuum.decay_shapes import EQUALISING_MIN, Floats, tau_grid
+from fieldvoice.trade.vacuum.decay_family import Floats, tau_grid
+from fieldvoice.trade.vacuum.decay_shapes import EQUALISING_MIN
 
 DROP = 30.0  # fall in chi-squared (about 5.5 standard errors) that setting a reading aside must buy
 MOST = 8  # a longer list speaks of a bad gauge, not of single readings
 TERMS = 4  # at most, of a smooth shape
 RIDGE = 1e-12  # keeps a column that has died away from dividing by nothing
-FEWEST = 5  # fewer readings than this cannot accuse one another
+FEWEST = 6  # fewer readings than this cannot tell a curved rise from a wrong reading
 PINNED = 0.98  # leverage above which a reading is its own only witness (as the first may be)
 
 LONG = 120  # a record longer than this is judged on every COARSER-th shape: one reading in so many

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from enum import StrEnum
 from typing import Any
 
-from fieldvoice.quantity.constants import PA_PER_MICRON, from_microns
+from fieldvoice.quantity.constants import from_microns
 
 
 class Verdict(StrEnum):
@@ -24,6 +24,7 @@ class VacuumReading:
 
     minutes: float
     pressure_pa: float
+    step_pa: float | None = None  # least difference that the gauge, or the unit as said, can show
 
 
 @dataclass(frozen=True)
@@ -34,7 +35,7 @@ class DecayLimits:
     pass_below_pa: float
     hold_minutes: float
     source: str
-    sure_at: float = 0.85  # a verdict is given only when at least this probable
+    sure_at: float = 0.90  # a verdict is given only when at least this probable
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
@@ -60,20 +61,33 @@ LIMITS: dict[str, DecayLimits] = {
 
 
 @dataclass(frozen=True)
+class Hold:
+    """What a decay test is asked of: its readings and what is known of the system."""
+
+    readings: tuple[VacuumReading, ...]
+    limits: DecayLimits
+    volume_m3: float | None = None
+    ambient_c: float | None = None  # of the pipe
+    refrigerant: str | None = None
+
+
+@dataclass(frozen=True)
 class DecayVerdict:
     """The verdict with everything it rests on; pressures in Pa, times in minutes."""
 
     verdict: Verdict
     confidence: float  # probability of the verdict; of the likeliest one when not yet clear
     chances: tuple[tuple[Verdict, float], ...]  # tight, wet, leaking
-    model: str  # "flat", "line", "saturating" or "line and saturating": the likeliest shape
-    rise_rate_pa_per_min: float  # at the last reading
-    final_pa: float
+    model: str  # the likeliest shape, one of decay_shapes.NAMES
+    fitted_rise_pa_per_min: float  # of the curve at the last reading
+    fitted_final_pa: float  # of the curve at the last reading, not what was read
     plateau_pa: float | None  # level that a saturating rise is heading for
-    water_temperature_c: float | None  # at which water has the plateau's vapour pressure
+    water_temperature_c: float | None  # of water with that pressure, if the pipe may be so cold
     water_phase: str | None  # "ice" or "liquid"
     leak_rate_pa_m3_per_s: float | None  # steady part times volume; None without volume or leak
     leak_rate_micron_l_per_s: float | None
+    missed_leak_pa_m3_per_s: float | None  # leak that a hold called tight may hide
+    missed_leak_kg_per_year: float | None  # the same, molecule for molecule, in refrigerant
     minutes_more: float | None  # further minutes likely to settle it; None when settled
     outliers: tuple[int, ...]  # places in `readings`, from 0, that were set aside
     reason: str
@@ -82,6 +96,8 @@ class DecayVerdict:
     limits: DecayLimits
     volume_m3: float | None
     ambient_c: float | None
+    refrigerant: str | None = None
+    stands_above: float = 0.0  # probability left: above the limit, but hardly rising
     gauge_resolution_pa: float = from_microns(5)
     gauge_noise_fraction: float = 0.01
     source: str = (
@@ -89,14 +105,12 @@ class DecayVerdict:
         "(steady = leak, levelling = moisture or outgassing); weighed by marginal likelihood"
     )
 
-    @property
-    def rise_rate_microns_per_min(self) -> float:
-        """The rise rate at the last reading in microns a minute."""
-        return self.rise_rate_pa_per_min / PA_PER_MICRON
-
     def to_dict(self) -> dict[str, Any]:
         """Plain values, for JSON."""
         plain = asdict(self)
         plain["verdict"] = self.verdict.value
         plain["chances"] = {verdict.value: chance for verdict, chance in self.chances}
+        stands = plain.pop("stands_above")
+        if stands > 0.0:
+            plain["chances"]["not-low-enough"] = stands
         return plain

@@ -1,17 +1,26 @@
-"""The decay verdict in short plain sentences, and the result that carries them."""
+"""The decay verdict in short plain sentences, and the result that carries them.
+
+What was read is quoted as read; what a curve through the readings says is called so.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fieldvoice.quantity.constants import KELVIN_AT_0_C, PA_PER_MICRON, c_to_f, microns
+from fieldvoice.quantity.constants import KELVIN_AT_0_C, PA_PER_MICRON
+from fieldvoice.trade.errors import TradeError
+from fieldvoice.trade.refrigerant import refrigerants
 from fieldvoice.trade.vacuum import water
-from fieldvoice.trade.vacuum.decay_types import DecayLimits, DecayVerdict, VacuumReading, Verdict
+from fieldvoice.trade.vacuum.decay_causes import CAUSES, SMALL
+from fieldvoice.trade.vacuum.decay_figures import in_minutes, mass, minute, read_at, um, warmth
+from fieldvoice.trade.vacuum.decay_types import DecayVerdict, Hold, VacuumReading, Verdict
+from fieldvoice.trade.vacuum.leak_rate import kg_a_year
 
-_CAUSES = (Verdict.TIGHT, Verdict.WET, Verdict.LEAKING)
-SMALL = 0.1  # share of the levelling part under which a steady part is not worth a word
 NOT_EXCLUDED = "A level below that of water at pipe temperature does not exclude water."
-CAVEAT = "A decay test of minutes cannot see the very small leaks that codes speak of."
+NEAR_PIPE_C = 3.0  # water this much colder or warmer than the pipe is not told from water at it
+LITRE_M3 = 1e-3
+COUNTED_IN = "R-410A"  # when the refrigerant is not known
+FEW_TIMES_HOLD = 2.5  # after which waiting on seldom settles it
 
 
 @dataclass(frozen=True)
@@ -27,167 +36,179 @@ class Findings:
     plateau: float | None
     steady: float
     steady_share: float  # of the part that levels off
+    missed_rate: float  # steady rise that the readings leave room for
     minutes_more: float | None
-    last_min: float
     outliers: tuple[int, ...]
+    pegged: int = 0  # how many of the last readings stand at the gauge's top
 
 
-def put(
-    found: Findings, readings: tuple[VacuumReading, ...], limits: DecayLimits,
-    volume_m3: float | None, ambient_c: float | None,
-) -> DecayVerdict:
+def put(found: Findings, hold: Hold) -> DecayVerdict:
     """Build the result: leak rates, water temperature, reason and next action."""
-    plateau_c = _water_temperature_c(found.plateau)
-    leak = None
-    if volume_m3 is not None and found.verdict is Verdict.LEAKING:
-        leak = found.steady / 60.0 * volume_m3
+    plateau_c = _water_temperature_c(found.plateau, hold.ambient_c)
+    leak = missed = missed_kg = None
+    if hold.volume_m3 is not None and found.verdict is Verdict.LEAKING:
+        leak = found.steady / 60.0 * hold.volume_m3
+    if found.verdict is Verdict.TIGHT and hold.volume_m3 is not None:
+        missed = found.missed_rate / 60.0 * hold.volume_m3
+        missed_kg = kg_a_year(missed, _counted_in(hold).molar_kg)
+    named = found.plateau is not None and plateau_c is not None
     return DecayVerdict(
         verdict=found.verdict, confidence=max(found.chances),
-        chances=tuple(zip(_CAUSES, found.chances, strict=True)), model=found.model,
-        rise_rate_pa_per_min=found.rise_rate, final_pa=found.final_pa, plateau_pa=found.plateau,
-        water_temperature_c=plateau_c,
-        water_phase=None if found.plateau is None else water.phase_for(found.plateau),
+        chances=tuple(zip(CAUSES, found.chances, strict=True)), model=found.model,
+        fitted_rise_pa_per_min=found.rise_rate, fitted_final_pa=found.final_pa,
+        plateau_pa=found.plateau, water_temperature_c=plateau_c,
+        water_phase=water.phase_for(found.plateau) if named and found.plateau else None,
         leak_rate_pa_m3_per_s=leak,
         leak_rate_micron_l_per_s=None if leak is None else leak * 1000.0 / PA_PER_MICRON,
+        missed_leak_pa_m3_per_s=missed, missed_leak_kg_per_year=missed_kg,
         minutes_more=found.minutes_more, outliers=found.outliers,
-        reason=_reason(found, limits, plateau_c, ambient_c), next_action=_next(found, limits),
-        readings=readings, limits=limits, volume_m3=volume_m3, ambient_c=ambient_c,
+        reason=_reason(found, hold, plateau_c), next_action=_next(found, hold),
+        readings=hold.readings, limits=hold.limits, volume_m3=hold.volume_m3,
+        ambient_c=hold.ambient_c, refrigerant=hold.refrigerant,
+        stands_above=max(1.0 - sum(found.chances), 0.0),
     )
 
 
-def falling(
-    readings: tuple[VacuumReading, ...], limits: DecayLimits, volume_m3: float | None,
-    ambient_c: float | None, outliers: tuple[int, ...],
-) -> DecayVerdict:
-    """The answer to a pressure that falls while it should stand: not isolated, start again."""
-    reason = f"{_um(readings[-1].pressure_pa)} and falling: something is still pulling on it."
-    action = "Shut the valve to the pump, check it, and start the hold again."
-    return _no_hold(readings, limits, volume_m3, ambient_c, outliers, reason, action)
+def _water_temperature_c(plateau: float | None, ambient_c: float | None) -> float | None:
+    """Of water with the plateau's pressure; None where the pipe is warmer than that.
+
+    A level below that of water at the pipe is as well a little water wholly evaporated.
+    """
+    if plateau is None:
+        return None
+    found = water.temperature_at_k(plateau) - KELVIN_AT_0_C
+    return None if ambient_c is None or found < ambient_c - NEAR_PIPE_C else found
 
 
-def not_low_enough(
-    readings: tuple[VacuumReading, ...], limits: DecayLimits, volume_m3: float | None,
-    ambient_c: float | None, outliers: tuple[int, ...],
-) -> DecayVerdict:
-    """The answer to a hold begun above its own limit, without a rise: pull further first."""
-    limit = _um(limits.pass_below_pa)
-    reason = (f"{_um(readings[-1].pressure_pa)}, hardly rising, but the hold began above "
-              f"{limit}: it was not pulled low enough.")
-    action = f"Pull to well below {limit}, then start the hold again."
-    return _no_hold(readings, limits, volume_m3, ambient_c, outliers, reason, action)
-
-
-def _no_hold(
-    readings: tuple[VacuumReading, ...], limits: DecayLimits, volume_m3: float | None,
-    ambient_c: float | None, outliers: tuple[int, ...], reason: str, action: str,
-) -> DecayVerdict:
-    """Not yet clear, because these readings are no hold at all: a whole new one is needed."""
-    first, last = readings[0], readings[-1]
-    rate = (last.pressure_pa - first.pressure_pa) / (last.minutes - first.minutes)
-    return DecayVerdict(
-        Verdict.NOT_YET_CLEAR, 1.0 / 3.0, tuple((c, 1.0 / 3.0) for c in _CAUSES), "flat", rate,
-        last.pressure_pa, None, None, None, None, None, limits.hold_minutes, outliers, reason,
-        action, readings, limits, volume_m3, ambient_c,
-    )
-
-
-def too_few(
-    readings: tuple[VacuumReading, ...], limits: DecayLimits, volume_m3: float | None,
-    ambient_c: float | None,
-) -> DecayVerdict:
-    """The answer to fewer than three readings: not yet clear."""
-    last = readings[-1] if readings else VacuumReading(0.0, limits.pass_below_pa)
-    more = max(limits.hold_minutes - last.minutes, 2.0)
-    said = {0: "No readings yet", 1: "Only one reading", 2: "Only two readings"}[len(readings)]
-    return DecayVerdict(
-        Verdict.NOT_YET_CLEAR, 1.0 / 3.0, tuple((c, 1.0 / 3.0) for c in _CAUSES), "flat", 0.0,
-        last.pressure_pa, None, None, None, None, None, more, (),
-        f"{said}; a verdict needs at least three.",
-        f"Keep it isolated and read the gauge again over {_minutes(more)}.",
-        readings, limits, volume_m3, ambient_c,
-    )
-
-
-def _water_temperature_c(plateau: float | None) -> float | None:
-    return None if plateau is None else water.temperature_at_k(plateau) - KELVIN_AT_0_C
-
-
-def _reason(
-    found: Findings, limits: DecayLimits, plateau_c: float | None, ambient_c: float | None
-) -> str:
-    sentences = [_seen(found, limits)]
-    if found.verdict is Verdict.WET:
-        sentences.append(NOT_EXCLUDED if plateau_c is None else
-                         _plateau_words(found, plateau_c, ambient_c))
+def _reason(found: Findings, hold: Hold, plateau_c: float | None) -> str:
+    sentences = [_seen(found, hold), *_curve(found, hold, plateau_c)]
+    if found.pegged:
+        since = minute(hold.readings[-found.pegged].minutes)
+        sentences.append(f"From {since} on the gauge is at its top.")
     if found.outliers:
         listed = " and ".join(str(i + 1) for i in found.outliers)
-        noun = "reading" if len(found.outliers) == 1 else "readings"
-        sentences.append(f"I set {noun} {listed} aside: it does not fit the others."
-                         if noun == "reading" else
-                         f"I set {noun} {listed} aside: they do not fit the others.")
+        one = len(found.outliers) == 1
+        sentences.append(f"I set {'reading' if one else 'readings'} {listed} aside: "
+                         f"{'it does' if one else 'they do'} not fit the others.")
     return " ".join(sentences)
 
 
-def _seen(found: Findings, limits: DecayLimits) -> str:
-    level = f"{_um(found.final_pa)} after {_minutes(found.last_min)}"
-    rate = f"rising {_um(max(found.rise_rate, 0.0))} a minute"
-    limit = _um(limits.pass_below_pa)
+def _quoted(found: Findings, hold: Hold) -> VacuumReading:
+    """The reading that counts: of those kept, the last within the hold, or else the last."""
+    moving = hold.readings[: len(hold.readings) - found.pegged]
+    kept = [r for i, r in enumerate(moving) if i not in found.outliers]
+    within = [r for r in kept if r.minutes <= hold.limits.hold_minutes + 0.5]
+    return within[-1] if found.verdict is Verdict.TIGHT and within else kept[-1]
+
+
+def _seen(found: Findings, hold: Hold) -> str:
+    read, limit = _quoted(found, hold), hold.limits.pass_below_pa
+    level = f"{read_at(read)}, limit {um(limit, bare=True)}"
     if found.verdict is Verdict.TIGHT:
-        return f"{level}, {rate}: within {limit} for the hold."
+        return f"{level}: it kept within the limit for the hold."
     if found.verdict is Verdict.WET:
-        if found.steady * limits.hold_minutes > limits.pass_below_pa and found.steady_share > SMALL:
-            return (f"{level}, and the rise is slowing: moisture or outgassing, mostly; "
-                    f"{_um(found.steady)} a minute may be a leak as well.")
-        return f"{level}, and the rise is slowing: moisture or outgassing, not a steady leak."
+        return f"{level}, and the rise is slowing: moisture or outgassing{_beside(found, hold)}."
     if found.verdict is Verdict.LEAKING:
-        over = "above" if found.final_pa > limits.pass_below_pa else "heading past"
-        return f"{level}, {over} {limit} and {rate} without slowing: a leak."
-    if found.likeliest is Verdict.TIGHT and found.last_min < limits.hold_minutes:
-        return f"{level}, {rate}: good so far, but the hold is not over."
-    return f"{level}, {rate}: it may be {_two_likeliest(found)}."
+        if read.pressure_pa > limit:
+            return f"{level}, and the rise is steady: a leak."
+        return f"{level}, and a steady rise would break it in another hold: a leak."
+    if found.likeliest is Verdict.TIGHT and read.minutes < hold.limits.hold_minutes:
+        return f"{level}: good so far, but the hold is not over."
+    return f"{level}: {_open_question(found)}"
 
 
-def _two_likeliest(found: Findings) -> str:
-    order = sorted(range(3), key=lambda i: -found.chances[i])[:2]
-    return " or ".join(_CAUSES[i].value for i in order)
+def _beside(found: Findings, hold: Hold) -> str:
+    steady = found.steady * hold.limits.hold_minutes
+    if steady > hold.limits.pass_below_pa and found.steady_share > SMALL:
+        return f", mostly; {um(found.steady)} a minute may be a leak as well"
+    return ", not a steady leak"
 
 
-def _plateau_words(found: Findings, plateau_c: float, ambient_c: float | None) -> str:
-    assert found.plateau is not None
-    kind = "ice" if water.phase_for(found.plateau) == "ice" else "water"
-    text = (f"It is heading for about {_um(found.plateau)}, the vapour pressure of {kind} at "
-            f"{c_to_f(plateau_c):.0f} °F.")
-    if ambient_c is not None and plateau_c > ambient_c + 1.0:
-        return text + " That is warmer than the pipe, so water alone does not explain it."
-    if ambient_c is None or plateau_c < ambient_c - 2.0:
+def _open_question(found: Findings) -> str:
+    pair = _two_likeliest(found)
+    if pair == {Verdict.WET, Verdict.LEAKING}:
+        return "moisture or a leak, not to be told apart yet."
+    if pair == {Verdict.TIGHT, Verdict.LEAKING}:
+        return "tight or a slow leak, too close to call."
+    return "tight or a little moist, too close to call."
+
+
+def _two_likeliest(found: Findings) -> set[Verdict]:
+    order = sorted(range(len(CAUSES)), key=lambda i: -found.chances[i])
+    return {CAUSES[i] for i in order[:2]}
+
+
+def _curve(found: Findings, hold: Hold, plateau_c: float | None) -> list[str]:
+    """What a curve through the readings adds."""
+    rises = f"A curve through the readings rises {um(max(found.rise_rate, 0.0))} a minute there."
+    if found.verdict is Verdict.WET:
+        return [_plateau_words(found, hold, plateau_c)]
+    if found.verdict is Verdict.NOT_YET_CLEAR and Verdict.TIGHT not in _two_likeliest(found):
+        return [rises, _telling_apart(hold)]
+    return [rises]
+
+
+def _telling_apart(hold: Hold) -> str:
+    level = "the pressure of water at the pipe"
+    if hold.ambient_c is not None:
+        at_pipe = water.vapour_pressure_pa(hold.ambient_c + KELVIN_AT_0_C)
+        level += f" ({um(at_pipe)} at {warmth(hold.ambient_c)})"
+    return (f"Moisture slows as it nears {level}, and rises faster when the coldest spot is "
+            "warmed; a leak does neither.")
+
+
+def _plateau_words(found: Findings, hold: Hold, plateau_c: float | None) -> str:
+    if found.plateau is None:
+        return NOT_EXCLUDED
+    text = f"A curve through the readings levels off near {um(found.plateau)}."
+    if plateau_c is None or hold.ambient_c is None:
         return f"{text} {NOT_EXCLUDED}"
-    return text + " That matches water at pipe temperature."
+    if plateau_c > hold.ambient_c + NEAR_PIPE_C:
+        return (f"{text} Water would have to be at {warmth(plateau_c)} for that, warmer than the "
+                "pipe, so water alone does not explain it.")
+    return f"{text} That matches water at pipe temperature."
 
 
-def _next(found: Findings, limits: DecayLimits) -> str:
+def _next(found: Findings, hold: Hold) -> str:
     if found.verdict is Verdict.TIGHT:
-        return "Note the reading and go on. " + CAVEAT
+        return "Note the reading and go on. " + _caveat(found, hold)
     if found.verdict is Verdict.WET:
         return ("Break the vacuum with dry nitrogen, warm the cold spots, change the pump oil, "
                 "evacuate again, and repeat the hold.")
     if found.verdict is Verdict.LEAKING:
         return ("First blank off gauge, hoses and core tools to clear them. Then pressurize with "
                 "dry nitrogen, never oxygen, and search the joints with bubbles.")
-    more = found.minutes_more or 0.0
+    return _wait(found, hold)
+
+
+def _wait(found: Findings, hold: Hold) -> str:
+    more, last = found.minutes_more or 0.0, _quoted(found, hold).minutes
+    left = hold.limits.hold_minutes - last
     if more <= 0:
         return "Take another reading now."
-    if limits.hold_minutes - found.last_min > 0 and more <= limits.hold_minutes - found.last_min:
-        return f"Finish the hold: {_minutes(more)} more."
-    return f"Keep it isolated and read each minute for {_minutes(more)} more."
+    if 0 < more <= left:
+        return f"Finish the hold: {in_minutes(more)} more."
+    often = "each minute" if more <= 10 else "every few minutes"
+    text = f"Keep it isolated and read {often} for {in_minutes(more)} more."
+    if last >= FEW_TIMES_HOLD * hold.limits.hold_minutes:
+        text += " Or do not wait: prove it with dry nitrogen, then evacuate again."
+    return text
 
 
-def _um(pressure_pa: float) -> str:
-    value = microns(pressure_pa)
-    if value >= 1000:
-        return f"{round(value, -1):.0f} microns"
-    return f"{value:.0f} microns" if value >= 10 else f"{value:.1f} microns"
+def _counted_in(hold: Hold) -> refrigerants.Refrigerant:
+    """The refrigerant of the job, however written; another one where it is not known."""
+    try:
+        return refrigerants.refrigerant(hold.refrigerant or COUNTED_IN)
+    except TradeError:  # "drained" or the like: nothing that a vacuum test has to refuse
+        return refrigerants.refrigerant(COUNTED_IN)
 
 
-def _minutes(value: float) -> str:
-    number = f"{value:.1f}".rstrip("0").rstrip(".")
-    return f"{number} minute" + ("" if number == "1" else "s")
+def _caveat(found: Findings, hold: Hold) -> str:
+    """The leak that this hold could have missed, in mass a year."""
+    gas = _counted_in(hold)
+    volume = LITRE_M3 if hold.volume_m3 is None else hold.volume_m3
+    lost = kg_a_year(found.missed_rate / 60.0 * volume, gas.molar_kg)
+    per = " for each litre of the system" if hold.volume_m3 is None else ""
+    return (f"A leak that lifts it {um(found.missed_rate)} a minute could hide in this hold: "
+            f"{mass(lost)} of {gas.name} a year{per}, counted molecule for molecule of the air "
+            "that comes in; more goes out at running pressure.")

@@ -9,6 +9,19 @@ from fieldvoice.quantity.constants import PA_PER_MICRON
 from fieldvoice.trade.errors import require_between, require_positive
 from fieldvoice.trade.vacuum.conductance import GAS_CONSTANT
 
+SECONDS_A_YEAR = 365.25 * 86_400.0
+
+
+def kg_a_year(pa_m3_per_s: float, molar_kg: float, gas_k: float = 293.15) -> float:
+    """Mass of a gas that flows a year at this throughput, taken at the temperature `gas_k`.
+
+    A leak of air counted in another gas this way is counted molecule for molecule: the pressure
+    that drives it, and the gas's viscosity, are left out. Source: p V = n R T, as in the units of
+    leak-rate tables (1 mol/s = 2.27e3 Pa m3/s at 0 C).
+    """
+    require_positive("gas temperature", gas_k, "K")
+    return pa_m3_per_s / (GAS_CONSTANT * gas_k) * molar_kg * SECONDS_A_YEAR
+
 
 @dataclass(frozen=True)
 class LeakRate:
