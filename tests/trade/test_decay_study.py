@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from fieldvoice.quantity.constants import PA_PER_MICRON
-from fieldvoice.trade.studies import decay_simulator
 from fieldvoice.trade.studies.decay_study import PLANS, Holds, Outcome, simulate, study
 from fieldvoice.trade.studies.field_systems import Floats, choose
 from fieldvoice.trade.vacuum.decay import VacuumReading, Verdict, judge_decay
@@ -77,29 +76,10 @@ def _of(holds: Holds, places: range) -> Holds:
                  tuple(holds.truth[place] for place in places))
 
 
-def test_a_dry_tight_system_simulates_flat_and_a_leak_straight() -> None:
-    systems = decay_simulator.draw_systems(300, seed=3)
-    taken, state = decay_simulator.pull(systems, 45.0)
-    reached = ~np.isnan(taken)
-    systems = decay_simulator.choose(systems, reached)
-    state = decay_simulator.choose_state(state, reached)
-    held = decay_simulator.stand(systems, state, 10.0)
-    # a choked air leak is a constant flow (gas dynamics): its rise is rate x time
-    rate = systems.leak_pa_m3_per_s / systems.volume_m3
-    assert held.leak_rise_pa == pytest.approx(rate * 600.0)
-    assert np.all(held.other_rise_pa > -0.5 * PA_PER_MICRON)
-
-
-def test_gauge_noise_has_the_stated_size() -> None:
-    true = np.full(20_000, 500 * PA_PER_MICRON)
-    seen = decay_simulator.gauge(true, seed=5)
-    assert seen.std() / PA_PER_MICRON == pytest.approx(10.0, rel=0.03)  # 1 % of 500 + 5
-
-
 def textbook_curve(rng: np.random.Generator, cause: Verdict) -> tuple[Floats, float]:
     """Readings in microns, a minute apart, of one published shape with noise, and the ambient in C.
 
-    Independent of both simulators: equalising, a little outgassing, then nothing, a saturating
+    Independent of the simulator: equalising, a little outgassing, then nothing, a saturating
     rise to ice or to water at the pipe (IAPWS), or a straight line.
     """
     minutes = np.arange(41.0)

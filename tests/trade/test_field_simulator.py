@@ -100,3 +100,33 @@ def test_the_cause_is_what_lifts_a_system_over_the_limit() -> None:
     held = f.Stand(np.array([[200.0] * 4, [600.0, 600.0, 300.0, 450.0]]),
                    np.array([[0.0] * 4, [350.0, 20.0, 20.0, 100.0]]), np.zeros((2, 4)))
     assert list(f.causes(held, 1, 500.0)) == ["leaking", "wet", "tight", "leaking"]
+
+
+# IAPWS: latent heat of water at the triple point 2,500.9 kJ/kg, at 20 C 2,453.5; of ice 2,834.4
+
+
+@pytest.mark.parametrize(
+    ("kelvin", "latent", "capacity"), [(293.15, 2.4535e6, 4182.0), (263.15, 2.8344e6, 2027.0)]
+)
+def test_water_behind_a_conductance_cools_by_its_latent_heat(
+    kelvin: float, latent: float, capacity: float
+) -> None:
+    count = 20
+    drawn = draw(count, 3)
+    none = {name: np.zeros(count) for name in
+            ("leak_pa_m3_per_s", "gassing_pa_m3", "drift_k_per_s", "water_w_per_k")}
+    systems = replace(drawn, **none, water_kg=np.full(count, 0.01),
+                      water_m3_per_s=np.full(count, 1e-4), ambient_k=np.full(count, kelvin))
+    start = f.at_rest(systems)
+    if kelvin < 273.16:  # all of it ice from the start
+        heat = 0.01 * f.HEAT_J_PER_KG_K[1] + systems.metal_j_per_k
+        start = replace(start, enthalpy_j=heat * (kelvin - 273.16))
+    air = np.full(count, 20.0)
+    state = start = replace(start, air_out_pa=air, air_in_pa=air)
+    for _ in range(30):
+        state = f.ahead(systems, state, 1.0, pumping=False)
+    gone = start.water_kg - state.water_kg
+    cooled = kelvin - f._temperature(systems, state)
+    assert np.all(gone > 1e-7)
+    expected = gone * latent / (0.01 * capacity + systems.metal_j_per_k)
+    assert cooled == pytest.approx(expected, rel=0.06)
