@@ -4,8 +4,8 @@ Needs cosmic-ray (`pip install cosmic-ray`), whose operators make the faults; it
 an interpreter for each of them, and knows no data files. Here the libraries are loaded once and
 each mutant is tested in a fork, in a copy of the tree: nothing is written into the repository.
 
-A file's tests are those of tests/trade that import it, or import what reads it; the quick ones
-first, until one fails. A mutant that no longer imports, or runs for five times as long, is killed
+A file's tests are those of tests/trade that import it, or what uses it; the quick ones first, until
+one fails. A mutant that no longer imports, or runs for five times as long, is killed
 too.
 """
 
@@ -95,14 +95,16 @@ def copy_of_the_tree(folder: Path) -> Path:
 def try_file(tree: Path, file: str, most: int, seed: int) -> Score:
     """Try up to `most` mutants of a file; exits when its tests fail without any."""
     text = (tree / file).read_text("utf-8")
+    tried, survived = mutants(file, text, seed)[:most], list[Mutant]()
+    if not tried:
+        return Score(file, 0, survived)
     tests = quick_first(tree, fitting_tests(file))
     if not tests:
-        sys.exit(f"{file}: no test in tests/trade imports it, or what reads it")
+        sys.exit(f"{file}: no test in tests/trade imports it, or what uses it")
     started = time.monotonic()
     if run_tests(tree, file, tests, limit_s=600) != PASSED:
         sys.exit(f"{file}: its tests fail without any mutant: {' '.join(tests)}")
     limit_s = 10 + 5 * (time.monotonic() - started)
-    tried, survived = mutants(file, text, seed)[:most], []
     for mutant in tried:
         (tree / file).write_text(mutant.text, "utf-8")
         if run_tests(tree, file, tests, limit_s) == PASSED:
@@ -141,14 +143,24 @@ def _in_fork(tree: Path, tests: list[str]) -> None:
 
 
 def fitting_tests(file: str) -> list[str]:
-    """Tests of tests/trade that import the module; of a data file, the modules that name it."""
-    path = ROOT / file
-    modules = {path} if path.suffix == ".py" else {
+    """Tests of tests/trade that import the module, or any of trade that uses it.
+
+    A data file's modules are those that name it.
+    """
+    path, inside = ROOT / file, sorted((ROOT / "fieldvoice" / "trade").rglob("*.py"))
+    users = {path} if path.suffix == ".py" else {
         p for p in path.parent.glob("*.py") if path.name in p.read_text("utf-8")}
-    modules = {p.parent if p.name == "__init__.py" else p for p in modules}
-    wanted = {".".join(p.relative_to(ROOT).with_suffix("").parts) for p in modules}
+    imported = {module: _imported(module) for module in inside}
+    while more := {m for m in inside if m not in users and imported[m] & _names(users)}:
+        users |= more
     tests = sorted((ROOT / "tests" / "trade").glob("test_*.py"))
-    return [str(t.relative_to(ROOT)) for t in tests if wanted & _imported(t)]
+    return [str(t.relative_to(ROOT)) for t in tests if _names(users) & _imported(t)]
+
+
+def _names(modules: set[Path]) -> set[str]:
+    """Dotted names of modules; of a package's __init__ the package's."""
+    plain = {p.parent if p.name == "__init__.py" else p for p in modules}
+    return {".".join(p.relative_to(ROOT).with_suffix("").parts) for p in plain}
 
 
 def _imported(test: Path) -> set[str]:
