@@ -67,10 +67,11 @@ def sound_of(folder: Path, line: dict[str, Any], key: str, cast: Cast) -> np.nda
     return with_background(speech, "" if key == "yes" else line.get("noise", ""), seed)
 
 
-def record(folder: Path, cast: Cast) -> int:
-    """Write every line's files; returns how many."""
+def record(folder: Path, cast: Cast, missing: bool = False) -> int:
+    """Write every line's files, or those alone that are missing; returns how many."""
     lines = tomllib.loads((folder / "job.toml").read_text("utf-8"))["line"]
-    files = {line[key]: (line, key) for line in lines for key in KEYS if key in line}
+    files = {line[key]: (line, key) for line in lines for key in KEYS if key in line
+             if not (missing and (folder / line[key]).exists())}
     for line, key in files.values():  # a file may serve several lines
         sound = sound_of(folder, line, key, cast)
         soundfile.write(folder / line[key], sound, noise.RATE, subtype="PCM_16")
@@ -84,10 +85,11 @@ def main() -> None:
         "--data", type=Path, required=True, help="folder with kokoro/ and piper/ models"
     )
     parser.add_argument("--recordings", type=Path, default=Path("recordings_demo"))
+    parser.add_argument("--missing", action="store_true", help="leave the files that are there")
     a = parser.parse_args()
     cast = Cast(a.data)
     for path in sorted(a.recordings.glob("*/job.toml")):
-        print(f"{path.parent.name}: {record(path.parent, cast)} lines")
+        print(f"{path.parent.name}: {record(path.parent, cast, a.missing)} lines")
 
 
 if __name__ == "__main__":
