@@ -21,8 +21,8 @@ def test_a_failure_leaves_the_table_as_it_was(
 ) -> None:
     kept = tmp_path / "refrigerants.csv"
     kept.write_text("as it was")
-    known = read_refrigerants("[R-1]\ncoolprop = 'R32'\nsafety_class = 'A1'\nlowest_k = 210\n"
-                              "highest_k = 400\n")
+    known = read_refrigerants("[R-1]\ncoolprop = 'R32'\nmolar_kg = 0.05\nsafety_class = 'A1'\n"
+                              "lowest_k = 210\nhighest_k = 400\n")
     monkeypatch.setattr(refrigerant_tables, "fluids", lambda: known)
     with pytest.raises(TradeError, match="R32 has no saturation at 352 K: narrow its range"):
         refrigerant_tables.main(kept)
