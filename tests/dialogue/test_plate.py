@@ -54,7 +54,7 @@ def at_raise(plate: int = 480) -> Bench:
 @pytest.mark.parametrize(
     ("refrigerant", "psig", "than"),
     [
-        # facts F: 4.15 MPa, 602 psig, is the highest field test read (R-410A and R-32 units)
+        # 4.15 MPa, 602 psig, is the highest field test read: Sanyo R-410A, Toshiba R-32 units
         ("R-410A", 850, "R-410A systems are tested to, 602 psig"),
         ("R-32", 603, "R-32 systems are tested to, 602 psig"),
         (None, 850, "any published field test, 602 psig"),

@@ -61,7 +61,7 @@ CASES = [
      "A wet bulb is never above the dry bulb."),
     ("air", ("return-air", 72, "degF"), ("supply-air", 76, "degF"),
      "In cooling the supply is never warmer than the return."),
-    # R-410A at 355 psig: bubble 108 F (a published worked example, facts H)
+    # R-410A at 355 psig: bubble 108 F (Johnson Controls CSV p. 63)
     ("look", ("liquid-pressure", 355, "psig"), ("liquid-temperature", 115, "degF"),
      "A liquid line is never hotter than saturation. The last liquid pressure is 355 psig. "
      "It is 108 °F there."),

@@ -10,8 +10,9 @@ from fieldvoice.trade.nitrogen.highest_test import HOTTEST_K, PUBLISHED_GAUGE_PA
 
 @pytest.mark.parametrize("name", ["R-410A", "r32", None, "R-999"])
 def test_the_highest_published_is_602_psig(name: str | None) -> None:
-    """Facts F: 4.15 MPa, printed as 602 psig."""
+    """Sanyo and Technibel R-410A, Toshiba RAV-GP561ATW-E p. 17: 4.15 MPa, printed as 602 psig."""
     assert highest_test(name).gauge_pa / PA_PER_PSI == pytest.approx(602, abs=0.5)
+    assert highest_test(name).published
 
 
 def test_saturation_at_65_c_is_the_published_test_within_a_hundredth() -> None:
