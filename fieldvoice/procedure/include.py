@@ -150,7 +150,13 @@ def _block(
 
 
 def _plain(part: Procedure, step: Step) -> Step:
-    """The step with every way written out, so that it no longer hangs on what stands below it."""
+    """The step with every way written out, so that it no longer hangs on what stands below it.
+
+    An ending under a condition would have two ways on, and a step can be led on by one only.
+    """
+    if step.ending and step.when:
+        raise ProcedureError(step.place, f"{step.name} ends {part.name} only under a condition",
+                             "to be included, it ends where a choice leads")
     below = part.destination(step, None)
     choices = tuple(replace(w, to=part.destination(step, w.to)) for w in step.choices)
     go = None if step.ending or below is None else Way("go", below, place=step.place)

@@ -160,6 +160,13 @@ def test_an_include_that_cannot_be_is_refused(old: str, new: str, words: str) ->
         _expand(WHOLE.replace(old, new))
 
 
+def test_an_ending_under_a_condition_cannot_be_included() -> None:
+    # led on, it would have two ways: one when it is done, one when it is passed over
+    part = PART.replace("step stand\n", "step stand\n  only when ask is yes\n")
+    with pytest.raises(ProcedureError, match="stand ends part only under a condition"):
+        _expand(WHOLE, part)
+
+
 def test_an_include_of_nothing_known_names_what_there_is() -> None:
     with pytest.raises(ProcedureError, match="nitrogen-test") as found:
         parse(WHOLE)

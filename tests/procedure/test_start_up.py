@@ -24,6 +24,7 @@ ANSWERS = {
     "liquid-line": "95 F", "valve-suction": "118 psig", "valve-line": "52 F",
     "suction": "118 psig", "suction-line": "58 F", "wet-bulb": "70 F",
     "return-air": "76 F", "supply-air": "56 F", "port-leak": "no bubbles",
+    "cold-leak": "no bubbles", "cooled": "yes",
     "unit-heats": "cooling only", "heat-call": "12.2 A", "heat-return": "68 F",
     "heat-supply": "96 F",
 }  # fmt: skip
@@ -142,15 +143,15 @@ def test_a_fan_above_its_plate_stops_it_too() -> None:
 
 def test_the_outdoor_temperature_is_known_before_anything_cools() -> None:
     """California Energy Commission 2008 Residential Appendix RA3: charge is judged from 55 F up."""
-    bench = StartUp(outdoor_now="48 F", too_cool="cooling only")
+    bench = StartUp(outdoor_now="48 F", too_cool="cooling only", cooled="no")
     assert bench.to_the_end() == "not-judged"
     assert not {"gauges-on", "start"} & set(bench.opened)
-    _order(bench.opened, "outdoor-now", "too-cool", "lock-again", "dead-again", "meters-off",
-           "panels-on", "power-back", "weight-on")
+    _order(bench.opened, "outdoor-now", "cold-caps", "cold-leak", "too-cool", "lock-again",
+           "dead-again", "meters-off", "panels-on", "power-back", "weight-on")
 
 
 def test_in_the_cold_a_heat_pump_is_checked_in_heating() -> None:
-    bench = StartUp(outdoor_now="40 F", too_cool="heat pump")
+    bench = StartUp(outdoor_now="40 F", too_cool="heat pump", cooled="no")
     assert bench.to_the_end() == "not-judged"
     assert not {"gauges-on", "start", "heat-rest"} & set(bench.opened)
     _order(bench.opened, "too-cool", "heat-call", "heat-settle", "heat-supply", "thermostat",
@@ -178,7 +179,7 @@ def test_a_ductless_unit_sees_no_gauge_and_keeps_its_weighed_charge() -> None:
     bench = StartUp(unit_kind="ductless")
     assert bench.to_the_end() == "started"
     assert "weighed" in bench.opened
-    assert not {"gauges-on", "metering", "static", "air-volume", "port-caps"} & set(bench.opened)
+    assert not {"gauges-on", "metering", "static", "air-volume"} & set(bench.opened)
 
 
 def test_nothing_is_asked_or_done_twice() -> None:
@@ -250,3 +251,19 @@ def test_a_corrected_plate_moves_its_limits_with_it() -> None:
     assert [str(bench.state.limit(n)) for n in ("least-voltage", "most-voltage")] == [
         "187 V", "229 V"]
     assert bench.refolded() == bench.state
+
+
+@pytest.mark.parametrize("name", ["commission-split-system", "repair-visit"])
+def test_a_cold_day_s_label_follows_in_the_jobs_that_end_with_a_start_up(name: str) -> None:
+    procedure = load(shipped(name))
+    assert {procedure.destination(procedure.step("cooled"), w.to)
+            for w in procedure.step("cooled").choices} == {"readings-on", "weight-on"}
+
+
+@pytest.mark.parametrize("answers", [
+    {"unit_kind": "ductless"}, {"outdoor_now": "40 F", "too_cool": "heat pump", "cooled": "no"},
+    {"outdoor_now": "48 F", "too_cool": "cooling only", "cooled": "no"}, {},
+])
+def test_every_way_through_ends_with_the_ports_capped_and_proved(answers: dict[str, str]) -> None:
+    opened = _opened(StartUp(**answers))
+    assert len({"port-leak", "cold-leak"} & set(opened)) == 1

@@ -217,3 +217,10 @@ def test_tight_is_not_said_when_the_reading_at_the_end_was_set_aside() -> None:
     assert found.outliers == (6,)
     assert found.verdict is Verdict.NOT_YET_CLEAR
     assert found.reason.startswith("Read 454 microns at minute 8, limit 500: good so far")
+
+
+def test_a_reading_after_the_hold_s_time_is_the_one_quoted() -> None:
+    # a break in the middle: minutes 5 to 21 were not read; common practice quotes the last reading
+    found = judged("0:268 1:272 2:274 3:275 4:275 21.4:284")
+    assert found.verdict is Verdict.TIGHT
+    assert found.reason.startswith("Read 284 microns at minute 21.4, limit 500")

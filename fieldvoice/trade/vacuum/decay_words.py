@@ -94,11 +94,11 @@ def _reason(found: Findings, hold: Hold, plateau_c: float | None) -> str:
 
 
 def _quoted(found: Findings, hold: Hold) -> VacuumReading:
-    """The reading that counts: of those kept, the last within the hold, or else the last."""
+    """The reading that counts: of a tight hold the one at its end, or else the last one kept."""
     moving = hold.readings[: len(hold.readings) - found.pegged]
     kept = [r for i, r in enumerate(moving) if i not in found.outliers]
-    within = [r for r in kept if r.minutes <= hold.limits.hold_minutes + 0.5]
-    return within[-1] if found.verdict is Verdict.TIGHT and within else kept[-1]
+    at_end = [r for r in kept if abs(r.minutes - hold.limits.hold_minutes) <= 0.5]
+    return at_end[-1] if found.verdict is Verdict.TIGHT and at_end else kept[-1]
 
 
 def _seen(found: Findings, hold: Hold) -> str:
