@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from typing import Any
 
@@ -34,6 +34,7 @@ _WANTED = {
 }
 
 
+@lru_cache(maxsize=16)  # going on with a job asks for one text twice
 def parse(text: str) -> Procedure:
     """Read a procedure; raises the first ProcedureError of its form (check.py: of its meaning).
 
