@@ -46,6 +46,7 @@ def _limits(name: str, limit_microns: float, hold_minutes: float, source: str) -
     return DecayLimits(name, from_microns(limit_microns), hold_minutes, source)
 
 
+GUIDE = "published installation guide"
 COMMON_PRACTICE = _limits(
     "500 microns, 10 minutes", 500, 10, "common practice (equipment instructions differ)"
 )
@@ -53,8 +54,9 @@ LIMITS: dict[str, DecayLimits] = {
     limits.name: limits
     for limits in (
         COMMON_PRACTICE,
-        _limits("500 microns, 20 minutes", 500, 20, "Lennox SPBH4 p. 20 and XC17 p. 18"),
-        _limits("700 microns, 15 minutes", 700, 15, "Data Aire DAFC-11 section 2.7"),
+        # Lennox SPBH4 p. 20 and XC17 p. 18
+        _limits("500 microns, 20 minutes", 500, 20, GUIDE),
+        _limits("700 microns, 15 minutes", 700, 15, GUIDE),  # Data Aire DAFC-11 section 2.7
         _limits("500 microns, 1 hour", 500, 60, "UFGS 15182 section 3.3.3"),
     )
 }
