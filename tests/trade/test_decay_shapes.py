@@ -1,4 +1,4 @@
-"""The fit of a standing vacuum against the same Bayes worked out shape by shape from covariances."""
+"""The fit of a standing vacuum against the same Bayes worked out from covariances."""
 
 from __future__ import annotations
 
