@@ -98,3 +98,14 @@ def test_a_long_record_is_judged_on_fewer_shapes_alike(count: int) -> None:
 def test_the_first_reading_is_its_own_only_witness() -> None:
     # it may sit far below, where the gauge was close to the pump
     assert found({0: -200.0}, count=11, minutes=10.0 * 10) == ()
+
+
+def test_each_reading_is_weighed_by_its_own_error() -> None:
+    # a line; errors of 0.1 and 10 by turns, one reading of either kind eight of its own off
+    times = np.linspace(0.0, 20.0, 40)
+    sigmas = np.where(np.arange(40) % 2, 10.0, 0.1)
+    for place in (20, 25):
+        pressures = 300.0 + 15.0 * times
+        assert find_outliers(times, pressures, sigmas) == ()
+        pressures[place] += 8.0 * sigmas[place]
+        assert find_outliers(times, pressures, sigmas) == (place,)
