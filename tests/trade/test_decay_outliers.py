@@ -97,7 +97,8 @@ def test_a_long_record_is_judged_on_fewer_shapes_alike(count: int) -> None:
 
 def test_the_first_reading_is_its_own_only_witness() -> None:
     # it may sit far below, where the gauge was close to the pump
-    assert found({0: -200.0}, count=11, minutes=10.0 * 10) == ()
+    assert found({0: -200.0}, count=11, minutes=100.0) == ()
+    assert 0 not in found({0: -100.0}, count=15, minutes=10.0)
 
 
 def test_each_reading_is_weighed_by_its_own_error() -> None:
