@@ -50,3 +50,20 @@ def test_the_step_is_what_all_readings_as_high_have_in_common(
 ) -> None:
     seen = seen_steps_pa([from_microns(p) for p in shown])
     assert seen == pytest.approx([from_microns(s) for s in steps])
+
+
+@pytest.mark.parametrize("step", [1_000, 500, 250, 200, 100, 50, 25, 20, 10, 5, 2])
+def test_each_step_that_displays_move_by_is_seen(step: float) -> None:
+    # odd numbers of steps, none of which a larger step divides as well
+    seen = seen_steps_pa([from_microns(step * count) for count in (9, 11, 13)])
+    assert seen == pytest.approx([from_microns(step)] * 3)
+
+
+@pytest.mark.parametrize(
+    ("shown", "step"),
+    # at most 0.12 of the reading: 50 of 417, 100 of 834
+    [(800.0, 50.0), (850.0, 50.0), (900.0, 100.0), (400.0, 25.0), (450.0, 50.0), (16.0, 0.0),
+     (18.0, 2.0)],
+)
+def test_a_step_is_at_most_an_eighth_of_the_reading(shown: float, step: float) -> None:
+    assert seen_steps_pa([from_microns(shown)]) == pytest.approx([from_microns(step)])

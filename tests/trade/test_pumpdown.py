@@ -218,3 +218,74 @@ def test_times_must_grow() -> None:
     readings = [VacuumReading(t, 100.0) for t in (1.0, 3.0, 2.0)]
     with pytest.raises(TradeError, match="times must grow"):
         forecast_pull(readings, 50.0)
+
+
+def test_at_the_target_no_minutes_are_left() -> None:
+    found = forecast([900, 600, 500.0])
+    assert (found.chance_of_reaching, found.low_minutes, found.minutes_to_target,
+            found.high_minutes) == (1.0, 0.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "stalled"), [((0.0, 1.0, 2.9), False), ((0.0, 1.0, 3.1), True),
+                             ((0.0, 0.2, 3.1), True)],
+)
+def test_a_stall_is_seen_from_three_minutes_on(minutes: tuple[float, ...], stalled: bool) -> None:
+    readings = [VacuumReading(t, from_microns(1500)) for t in minutes]
+    assert forecast_pull(readings, from_microns(500)).stalled is stalled
+
+
+@pytest.mark.parametrize(
+    ("share", "stalled"),
+    # a fall of 5 % in five minutes is hardly one: 1.2 % a minute is more, 0.8 % less
+    [(0.988, False), (0.992, True)],
+)
+def test_a_fall_of_five_percent_in_five_minutes_is_a_fall(share: float, stalled: bool) -> None:
+    assert forecast([1500 * share**t for t in range(7)]).stalled is stalled
+
+
+def test_only_the_last_six_minutes_say_whether_it_stalls() -> None:
+    assert forecast([9000, 5000, 2500, *STANDING, 1500]).stalled
+    assert not forecast([9000, 5000, *STANDING[:3]]).stalled
+
+
+@pytest.mark.parametrize(("jump", "kept"), [(2.9, 6), (3.1, 3)])
+def test_a_break_is_a_jump_to_three_times_the_reading(jump: float, kept: int) -> None:
+    found = forecast([4000, 2000, 1000, 1000 * jump, 900, 800])
+    assert len(found.readings) == kept
+
+
+@pytest.mark.parametrize(
+    ("blank_off", "chance"),
+    # error of 1 % and five microns; three of them below 560 is 528, below 550 518.5
+    [(560, False), (550, True)],
+)
+def test_a_pull_three_errors_below_its_blank_off_refutes_it(blank_off: float, chance: bool
+                                                           ) -> None:
+    found = forecast([8000, 4000, 2000, 1000, 522], blank_off_pa=from_microns(blank_off))
+    assert (found.chance_of_reaching == 0.0) is chance
+
+
+@pytest.mark.parametrize(
+    ("more", "named"),
+    [({"ambient_c": -60.0}, None), ({"ambient_c": -60.1}, "ambient"), ({"ambient_c": 70.0}, None),
+     ({"ambient_c": 70.1}, "ambient"), ({"gauge_noise_fraction": 0.5}, None),
+     ({"gauge_noise_fraction": 0.51}, "noise"), ({"gauge_noise_fraction": -0.01}, "noise"),
+     ({"gauge_resolution_pa": 0.0}, "resolution"), ({"blank_off_pa": 0.0}, "blank-off"),
+     ({"target": 1.001}, None), ({"target": 0.99}, "target"), ({"target": 759_999.0}, None),
+     ({"target": 760_010.0}, "target")],
+)
+def test_a_range_ends_where_it_is_said_to(more: dict[str, float], named: str | None) -> None:
+    if named is None:
+        assert forecast(FALLING, **more).readings
+        return
+    with pytest.raises(TradeError, match=named):
+        forecast(FALLING, **more)
+
+
+def test_ideal_minutes_start_at_most_a_tenth_above_an_atmosphere() -> None:
+    assert ideal_minutes(1.0, 1.0, 111_457.0, 111_457.0) == 0.0
+    with pytest.raises(TradeError, match="start pressure"):
+        ideal_minutes(1.0, 1.0, 111_458.0, 100.0)
+    with pytest.raises(TradeError, match="start pressure"):
+        ideal_minutes(1.0, 1.0, 99.0, 100.0)

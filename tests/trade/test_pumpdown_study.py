@@ -11,7 +11,7 @@ from fieldvoice.quantity.constants import from_microns
 from fieldvoice.trade.studies.pumpdown_cases import Case, cases
 from fieldvoice.trade.studies.pumpdown_study import Reliability, fifths, forecast, study, table
 from fieldvoice.trade.vacuum.decay_types import VacuumReading
-from fieldvoice.trade.vacuum.pumpdown_outlook import Outlook, outlook, signs
+from fieldvoice.trade.vacuum.pumpdown_outlook import Outlook, Signs, outlook, signs
 
 FRESH = 77_003
 HELD_UP = ("hardly falling", "stop short", "rising", "cannot reach")
@@ -132,3 +132,37 @@ def test_outlooks_as_fitted(
     assert float(seen.carried) == pytest.approx(carried, abs=1e-3)
     assert float(seen.dried) == pytest.approx(dried, abs=1e-3)
     assert seen.minutes((0.5,))[0] == pytest.approx(median, rel=2e-3)
+
+
+def test_each_sign_weighs_as_fitted() -> None:
+    # a pin: coefficients kept from the fit of seeds 101 to 106; ln of odds per unit of each sign
+    def odds(**signs: float) -> tuple[float, float]:
+        zero = dict.fromkeys(("rate", "distance", "level", "span", "depth"), 0.0)
+        seen = outlook(Signs(**{name: np.array(v) for name, v in (zero | signs).items()}))
+        carried, dried = float(seen.carried), float(seen.dried) / (1.0 - float(seen.carried))
+        return math.log(carried / (1.0 - carried)), math.log(dried / (1.0 - dried))
+
+    assert odds() == pytest.approx((3.231, 0.101))
+    moved = {"rate": (2.754, -0.088), "distance": (-1.375, 0.0), "level": (-1.820, 0.470),
+             "span": (1.299, -0.378), "depth": (-0.858, -0.235)}
+    for name, (carries, dries) in moved.items():
+        assert odds(**{name: 1.0}) == pytest.approx((3.231 + carries, 0.101 + dries))
+
+
+def test_minutes_of_each_way_as_fitted() -> None:
+    # a pin, as above: distance two e-folds at one e-fold a minute; level e, span a fifth of e
+    seen = outlook(Signs(np.array(0.0), np.array(2.0), np.array(1.0), np.array(-1.0),
+                         np.array(0.0)))
+    assert seen.falling_ln_minutes == pytest.approx(0.254 + 0.900 * math.log(2.0) + 0.432 * 2.0)
+    assert seen.drying_ln_minutes == pytest.approx(4.053 + 0.387 - 0.825)
+    assert (seen.numbers.falling_spread, seen.numbers.drying_spread) == (0.184, 1.111)
+
+
+def test_signs_have_ends() -> None:
+    together = signs(np.array([0.0, 0.02, 0.05]), np.array([300.0, 250.0, 200.0]), 100.0)
+    assert math.exp(together.span) == pytest.approx(0.1 / 5.0)
+    assert math.exp(together.rate) == pytest.approx(5.0)  # ln(250 / 200) in 0.03 minutes is 7.4
+    standing = signs(np.array([0.0, 1.0, 2.0]), np.array([300.0, 200.0, 199.9]), 100.0)
+    assert math.exp(standing.rate) == pytest.approx(0.003)
+    later = signs(np.array([0.0, 0.1, 0.15]), np.array([300.0, 250.0, 200.0]), 100.0)
+    assert math.exp(later.span) == pytest.approx(0.15 / 5.0)
