@@ -62,10 +62,8 @@ def _designs(times: Floats) -> Floats:
     """Smooth shapes (shapes, terms, readings); of FEWEST readings without evening out."""
     step = 1 if len(times) <= LONG else COARSER
     tau = tau_grid(float(times[-1]))[::step, None]
-    terms = TERMS if len(times) > FEWEST else TERMS - 1
-    design = np.empty((len(tau), terms, len(times)))
+    design = np.empty((len(tau), TERMS, len(times)))
     design[:, 0], design[:, 1] = 1.0, times
     design[:, 2] = -np.expm1(-times / tau)
-    if terms == TERMS:
-        design[:, 3] = np.exp(-times / EQUALISING_MIN)
-    return design
+    design[:, 3] = np.exp(-times / EQUALISING_MIN)
+    return design if len(times) > FEWEST else design[:, :-1]
