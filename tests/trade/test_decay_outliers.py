@@ -67,6 +67,16 @@ def test_at_most_eight_of_a_long_record_are_set_aside() -> None:
     assert aside == tuple(10 * k for k in range(1, 9))
 
 
+@pytest.mark.parametrize("count", [7, 8, 10, 12])
+def test_seven_readings_and_more_may_even_out_first(count: int) -> None:
+    def evening_out(times: Floats) -> Floats:
+        return -120.0 * np.exp(-times / 0.4)
+
+    half_minutes = 0.5 * (count - 1)
+    assert found({}, count, half_minutes, evening_out, sigma=0.1) == ()
+    assert found({count - 3: 400.0}, count, half_minutes, evening_out, sigma=0.1) == (count - 3,)
+
+
 @pytest.mark.parametrize("count", [3, 4, 5])
 def test_so_few_readings_accuse_none(count: int) -> None:
     assert found({2: 100.0}, count=count) == ()

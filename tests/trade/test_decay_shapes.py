@@ -98,6 +98,15 @@ def test_a_ceiling_below_the_level_leaves_other_explanations() -> None:
     assert levels.max() <= from_microns(1145)
 
 
+@pytest.mark.filterwarnings("ignore:covariance is not")
+@pytest.mark.parametrize("name", ["flat", "line"])
+def test_what_does_not_head_for_a_level_may_start_above_any_that_water_has(name: str) -> None:
+    asked = record(RECORDS[name], ceiling_pa=20.0)  # both begin at 33 Pa
+    found, (chances, _) = fit_shapes(asked), weighed(asked)
+    assert found.shape_chances == pytest.approx(chances, abs=0.05)
+    assert found.shape_chances[LEVEL] + found.shape_chances[LINE_LEVEL] < 1e-6
+
+
 @pytest.mark.parametrize("name", RECORDS)
 def test_a_left_out_part_is_nothing_and_the_others_are_not_negative(name: str) -> None:
     found = fit_shapes(record(RECORDS[name]))

@@ -289,3 +289,20 @@ def test_ideal_minutes_start_at_most_a_tenth_above_an_atmosphere() -> None:
         ideal_minutes(1.0, 1.0, 111_458.0, 100.0)
     with pytest.raises(TradeError, match="start pressure"):
         ideal_minutes(1.0, 1.0, 99.0, 100.0)
+
+
+@pytest.mark.parametrize(
+    ("fraction", "resolution_pa", "stalled"),
+    # ln p is known to sigma / p. Of 150, 300, 150, 400, 150, 150 Pa a minute apart, with one error
+    # for all the weights are p squared, 1 4 1 7.11 1 1, and the line's slope 0.260 / 25.64 =
+    # +0.010 a minute; with errors as the pressures all weigh alike: -0.549 / 17.5 = -0.031
+    [(0.0, 10.0, True), (0.1, 0.001, False)],
+)
+def test_a_stall_is_seen_with_each_reading_weighed_by_its_error(
+    fraction: float, resolution_pa: float, stalled: bool
+) -> None:
+    readings = [VacuumReading(float(t), p)
+                for t, p in enumerate((150.0, 300.0, 150.0, 400.0, 150.0, 150.0))]
+    found = forecast_pull(readings, 50.0, gauge_noise_fraction=fraction,
+                          gauge_resolution_pa=resolution_pa)
+    assert found.stalled is stalled

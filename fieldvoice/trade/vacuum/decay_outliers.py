@@ -59,14 +59,11 @@ def _orthonormal(design: Floats) -> Floats:
 
 
 def _designs(times: Floats) -> Floats:
-    """Smooth shapes (shapes, terms, readings); fewer terms for fewer readings."""
+    """Smooth shapes (shapes, terms, readings); of FEWEST readings without evening out."""
     step = 1 if len(times) <= LONG else COARSER
     tau = tau_grid(float(times[-1]))[::step, None]
-    terms = 2 + (len(times) > 5) + (len(times) > 6)
-    design = np.empty((len(tau), terms, len(times)))
+    design = np.empty((len(tau), TERMS, len(times)))
     design[:, 0], design[:, 1] = 1.0, times
-    if terms > 2:
-        design[:, 2] = -np.expm1(-times / tau)
-    if terms > 3:
-        design[:, 3] = np.exp(-times / EQUALISING_MIN)
-    return design
+    design[:, 2] = -np.expm1(-times / tau)
+    design[:, 3] = np.exp(-times / EQUALISING_MIN)
+    return design if len(times) > FEWEST else design[:, :-1]
