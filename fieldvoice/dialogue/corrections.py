@@ -113,11 +113,11 @@ def _correct(turn: Turn, old: LoggedReading, found: Resolved) -> None:
                                  turn.line, within,
                                  prompts.shown(stated) if stated is not None else None, unfit))
     if stated is not None:
-        record_reading.alarm(turn, found, stated)
+        record_reading.alarm(turn, record_reading.against(found, stated))
     standing = plate.stands_over(turn.state, found)
     if standing is not None:
-        turn.alarm(f"Over the plate. Let it down now. {prompts.shown(standing)}, "
-                   f"plate {say(found.value, found.unit)}.")
+        record_reading.alarm(
+            turn, f"{prompts.shown(standing)}, plate {say(found.value, found.unit)}.")
     name = speakable(old.quantity).capitalize()
     turn.answer(f"{name} is now {say(found.value, found.unit)}, "
                 f"not {prompts.shown(old)}.{f' It does not count. {unfit}' if unfit else ''}")

@@ -133,6 +133,7 @@ def _nitrogen(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Ju
         return _one_pressure(state, hold)
     first, last = taken[0], taken[-1]
     volume_m3, volume_of = system_volume(state)
+    refrigerant = refrigerants.known(state.facts.get("refrigerant"))
     found = judge_nitrogen(
         first.si, _nearest(warmths, first).si, last.si, _nearest(warmths, last).si,
         (last.minute or 0.0) - (first.minute or 0.0),
@@ -141,19 +142,12 @@ def _nitrogen(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Ju
         hold_minutes=state.limit_si(hold.duration) / 60.0,
         forgiven=FORGIVEN if hold.forgiven is None else state.limit_si(hold.forgiven),
         atmosphere_pa=state.site.atmosphere_pa,
-        refrigerant=_known_refrigerant(state), degrees=state.site.temperature_unit,
+        refrigerant=refrigerant.name if refrigerant else None,
+        degrees=state.site.temperature_unit,
     )
     verdict = _NITROGEN[found.verdict]
     return Judged("nitrogen", verdict, found.reason, found.next_action,
                   {**found.to_dict(), "volume_of": volume_of}, found.minutes_more)
-
-
-def _known_refrigerant(state: JobState) -> str | None:
-    """The refrigerant of the site where the tables have it: a leak is told without it, too."""
-    try:
-        return refrigerants.refrigerant(state.facts["refrigerant"]).name
-    except (KeyError, TradeError):
-        return None
 
 
 def _one_pressure(state: JobState, hold: Hold) -> Judged:

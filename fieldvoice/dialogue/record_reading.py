@@ -45,7 +45,7 @@ def record(turn: Turn, intent: i.Reading, *, confirmed: bool = False) -> None:
     doubt = None if confirmed else _doubt(turn, found)
     stated = plate.over(turn.state, found)
     if doubt is not None and stated is not None:
-        turn.alarm(f"If so, over the plate: let it down now. {_against(found, stated)}")
+        turn.alarm(f"If so, over the plate: let it down now. {against(found, stated)}")
     if doubt is None:
         count(turn, found)
     elif turn.state.question is not None:
@@ -134,7 +134,7 @@ def count(turn: Turn, found: Resolved) -> None:
     if stated is None:
         turn.answer(_read_back(turn, found, need, within, waited_for, minute))
     else:
-        alarm(turn, found, stated)
+        alarm(turn, against(found, stated))
     if need is not None and within is False and need.otherwise and _free(turn):
         why = f"{speakable(need.quantity)} is not {prompts.limit_words(state, need)}"
         steps.divert(turn, need.otherwise, "outside", why)
@@ -142,12 +142,13 @@ def count(turn: Turn, found: Resolved) -> None:
         _go_on(turn, found.quantity, need)
 
 
-def alarm(turn: Turn, found: Resolved, stated: LoggedReading) -> None:
+def alarm(turn: Turn, pressures: str) -> None:
     """A test pressure above the plate comes before all else, and is no ordinary miss."""
-    turn.alarm(f"Over the plate. Let it down now. {_against(found, stated)}")
+    turn.alarm(f"Over the plate. Let it down now. {pressures}")
 
 
-def _against(found: Resolved, stated: LoggedReading) -> str:
+def against(found: Resolved, stated: LoggedReading) -> str:
+    """A test pressure and the plate that it lies above."""
     return f"{say(found.value, found.unit)}, plate {prompts.shown(stated)}."
 
 

@@ -99,9 +99,7 @@ class JobState(Counting):
         if limit.figure in derived_limits.OF_ANSWERS:
             return derived_limits.answered(
                 limit, self.answer(limit.of), self.facts.get("refrigerant"))
-        good = (t for t in self.newest_first(self.history.readings)
-                if t.quantity == limit.of and t.now.within is not False)
-        read = next(good, None)
+        read = self.last_good(limit.of)
         return limit if read is None else derived_limits.worked(limit, read.si, self.site)
 
     def limit_si(self, name: str) -> float:
@@ -123,6 +121,11 @@ class JobState(Counting):
     def here(self, quantity: str) -> list[LoggedReading]:
         """Readings of a quantity since the open step was opened."""
         return [t for t in self._since(self.opened_seq) if t.quantity == quantity]
+
+    def last_good(self, quantity: str) -> LoggedReading | None:
+        """The last reading of a quantity that was not outside its limits."""
+        return next((t for t in self.newest_first(self.history.readings)
+                     if t.quantity == quantity and t.now.within is not False), None)
 
     def hold_readings(self) -> list[LoggedReading]:
         """Readings that count for the hold of the open step, in order."""
@@ -147,8 +150,7 @@ class JobState(Counting):
         """The first reading that the open step still waits for."""
         step = self.open_step
         for need in step.needs if step else ():
-            good = [t for t in self.here(need.quantity)
-                    if t.now.within is not False and not t.now.unfit]
+            good = [t for t in self.here(need.quantity) if t.now.within is not False]
             if len(good) < need.times:
                 return need
         return None

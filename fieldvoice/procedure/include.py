@@ -74,12 +74,7 @@ def _taken_as(include: Include, part: Procedure) -> Procedure:
     if not include.prefix:
         return part
     plain = {s.name: _plain(part, s) for s in part.steps}
-    own, waiting = set[str](), [start]
-    while waiting:
-        name = waiting.pop()
-        if name in plain and name not in own:
-            own.add(name)
-            waiting += _targets(plain[name])
+    own = _reached(plain, [start])
     new = {name: f"{include.prefix}-{name}" for name in own}
     stages = {s: f"{include.prefix}-{s}" for s in part.stages}
     steps = (_renamed(plain[s.name], new, stages) for s in part.steps if s.name in own)
@@ -140,12 +135,8 @@ def _block(
                                  f"use one of: {', '.join(sorted(endings))}")
     steps = {s.name: _led_on(_plain(part, s), include) for s in part.steps}
     named = [name for name in _named(whole) if name not in taken]
-    reached, waiting = set[str](), [start, *named]
-    while waiting:
-        name = waiting.pop()
-        if name in steps and name not in reached and name not in whole.by_name:
-            reached.add(name)
-            waiting += _targets(steps[name])
+    own = {name: step for name, step in steps.items() if name not in whole.by_name}
+    reached = _reached(own, [start, *named])
     return start, [s for s in steps.values() if s.name in reached]
 
 
@@ -176,6 +167,17 @@ def _named(whole: Procedure) -> list[str]:
     """Steps that the including file itself leads to."""
     found = [name for step in whole.steps for name in _targets(step)]
     return found + [way.to for v in whole.includes for way in v.outcomes if way.to]
+
+
+def _reached(steps: Mapping[str, Step], starts: list[str]) -> set[str]:
+    """Those of the steps that the starts lead to, themselves among them."""
+    reached, waiting = set[str](), list(starts)
+    while waiting:
+        name = waiting.pop()
+        if name in steps and name not in reached:
+            reached.add(name)
+            waiting += _targets(steps[name])
+    return reached
 
 
 def _targets(step: Step) -> list[str]:

@@ -64,6 +64,11 @@ class Procedure:
         return {step.name: step for step in self.steps}
 
     @cached_property
+    def beside(self) -> frozenset[str]:
+        """Titles of the timers that run beside its steps."""
+        return frozenset(step.timer.title for step in self.steps if step.timer)
+
+    @cached_property
     def below(self) -> Mapping[str, str | None]:
         """The step written below each step; None after the last."""
         names = [step.name for step in self.steps]

@@ -135,7 +135,7 @@ def _timer_end(context: Context, timer: Timer) -> str:
     if timer.cut_short and timer.ended_at is not None:
         left = say_duration(timer.remaining(timer.ended_at))
         return f"{ended}, cut short {left} before its end: {timer.reason}"
-    own = {step.timer.title for step in context.state.procedure.steps if step.timer}
+    own = context.state.procedure.beside
     return f"{ended}, ran its whole time" if timer.finished and timer.label in own else ended
 
 

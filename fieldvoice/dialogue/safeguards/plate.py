@@ -43,8 +43,7 @@ def over(state: JobState, found: Resolved) -> LoggedReading | None:
     """The plate, when a test pressure lies above it."""
     if found.quantity != TEST:
         return None
-    plate = next((t for t in state.newest_first(state.history.readings)
-                  if t.quantity == PLATE and t.now.within is not False), None)
+    plate = state.last_good(PLATE)
     return plate if plate is not None and found.si > plate.si + _ROUNDED_PA else None
 
 

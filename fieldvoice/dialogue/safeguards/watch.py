@@ -17,7 +17,7 @@ Ends = i.StopTimer | i.FinishJob
 
 def running(state: JobState, label: str | None = None) -> list[Timer]:
     """The timers of the procedure's own that run beside its steps: all, or the one of a label."""
-    own = {step.timer.title for step in state.procedure.steps if step.timer}
+    own = state.procedure.beside
     return [t for t in timers.running(state.timers.values())
             if t.label in own and label in (None, t.label)]
 

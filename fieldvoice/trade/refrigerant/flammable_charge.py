@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fieldvoice.trade.errors import TradeError
-from fieldvoice.trade.refrigerant.refrigerants import Refrigerant, fluids, refrigerant
+from fieldvoice.trade.refrigerant.refrigerants import Refrigerant, fluids, known
 
 # What the figure of an ASHRAE 34 class says of burning, the mildest first.
 BURNING: Mapping[str, str] = {
@@ -23,8 +22,8 @@ _PROPANE_KG_M3 = 0.038
 
 def burning(name: str) -> str | None:
     """How the refrigerant of that name burns, one of MILDEST_FIRST; None for an unknown one."""
-    known = _known(name)
-    return None if known is None else _burning(known)
+    found = known(name)
+    return None if found is None else _burning(found)
 
 
 def stricter(one: str, other: str) -> str:
@@ -38,25 +37,18 @@ def room_charge_kg(name: str | None, burns: str | None) -> float:
     `burns` is what the plate says, one of MILDEST_FIRST; None: not known. A refrigerant that is
     not known, or burns otherwise than the plate says, is taken for the strictest that fits.
     """
-    own = None if name is None else _known(name)
+    own = known(name)
     if own is not None and own.flammable_kg_m3 is not None and _burning(own) == burns:
         return _least_kg(own.safety_class[1:], own.flammable_kg_m3)
-    known = [(r.safety_class[1:], r.flammable_kg_m3) for r, _ in fluids().values()]
-    flammable = [(figure, limit) for figure, limit in known if limit is not None]
+    every = [(r.safety_class[1:], r.flammable_kg_m3) for r, _ in fluids().values()]
+    flammable = [(figure, limit) for figure, limit in every if limit is not None]
     flammable.append(("3", _PROPANE_KG_M3))
     fitting = [pair for pair in flammable if BURNING[pair[0]] == burns]
     return min(_least_kg(*pair) for pair in fitting or flammable)
 
 
-def _known(name: str) -> Refrigerant | None:
-    try:
-        return refrigerant(name)
-    except TradeError:
-        return None
-
-
-def _burning(known: Refrigerant) -> str:
-    return BURNING[known.safety_class[1:]]
+def _burning(found: Refrigerant) -> str:
+    return BURNING[found.safety_class[1:]]
 
 
 def _least_kg(figure: str, flammable_kg_m3: float) -> float:

@@ -51,10 +51,18 @@ def names() -> tuple[str, ...]:
 
 def refrigerant(name: str) -> Refrigerant:
     """Look up by name (`"R-410A"`, `"r410a"`, `"410a"` are alike); TradeError if unknown."""
-    for known, (found, _) in _shipped().items():
-        if _bare(known) == _bare(name):
+    for trade_name, (found, _) in _shipped().items():
+        if _bare(trade_name) == _bare(name):
             return found
     raise TradeError(f"refrigerant {name!r} is not known: use one of {', '.join(names())}")
+
+
+def known(name: str | None) -> Refrigerant | None:
+    """As `refrigerant`; None for no name, and for one that is not known."""
+    try:
+        return None if name is None else refrigerant(name)
+    except TradeError:
+        return None
 
 
 def fluids() -> Mapping[str, tuple[Refrigerant, Fluid]]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fieldvoice.quantity.constants import KELVIN_AT_0_C, PA_PER_MICRON
-from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.refrigerant import refrigerants
 from fieldvoice.trade.vacuum import water
 from fieldvoice.trade.vacuum.decay_causes import CAUSES, SMALL
@@ -197,10 +196,8 @@ def _wait(found: Findings, hold: Hold) -> str:
 
 def _counted_in(hold: Hold) -> refrigerants.Refrigerant:
     """The refrigerant of the job, however written; another one where it is not known."""
-    try:
-        return refrigerants.refrigerant(hold.refrigerant or COUNTED_IN)
-    except TradeError:  # "drained" or the like: nothing that a vacuum test has to refuse
-        return refrigerants.refrigerant(COUNTED_IN)
+    # "drained" or the like is nothing that a vacuum test has to refuse
+    return refrigerants.known(hold.refrigerant) or refrigerants.refrigerant(COUNTED_IN)
 
 
 def _caveat(found: Findings, hold: Hold) -> str:
