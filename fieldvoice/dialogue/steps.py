@@ -44,6 +44,10 @@ def _pass_over(turn: Turn, step: Step) -> str | None:
             why = f"does not apply: {when.answer} is {answer}"
             turn.emit(e.StepSkipped(step.name, why))
             return turn.state.procedure.destination(step, None)
+    carried = turn.state.carried.get(step.name)
+    if carried is not None:
+        turn.emit(e.StepSkipped(step.name, carried))
+        return turn.state.procedure.destination(step, _first_way(step))
     known = step.way(turn.state.facts.get(step.name, "")) if step.choices else None
     if known is None:
         return None
@@ -170,10 +174,13 @@ def skip(turn: Turn, reason: str) -> None:
 
 def _skipped_to(turn: Turn, step: Step) -> str | None:
     """Where a skipped step leads: its `go to`, else its first way on, else the step below."""
+    return turn.state.procedure.destination(step, _first_way(step))
+
+
+def _first_way(step: Step) -> str | None:
+    """The target of the first of its ways on, where it has no `go to`."""
     ways = step.branches + step.choices
-    if step.go is None and ways:
-        return turn.state.procedure.destination(step, ways[0].to)
-    return turn.state.procedure.destination(step, None)
+    return ways[0].to if step.go is None and ways else None
 
 
 def stop_hold(turn: Turn) -> None:

@@ -83,6 +83,11 @@ class Counting:
         return self._counting(self.history.branches)
 
     @cached_property
+    def carried(self) -> Mapping[str, str]:
+        """Steps that count as done without being opened, and why; the newest word on each."""
+        return {c.step: c.why for c in self._counting(self.history.carried)}
+
+    @cached_property
     def acknowledged(self) -> frozenset[str]:
         """Cautions that were acknowledged aloud."""
         return frozenset(a.caution for a in self._counting(self.history.acknowledgements))

@@ -13,6 +13,7 @@ from fieldvoice.jobstate.history import History
 from fieldvoice.jobstate.records import (
     Acknowledgement,
     BranchChoice,
+    CarriedStep,
     LoggedReading,
     Note,
     OpenNote,
@@ -46,6 +47,7 @@ class Draft:
     visits: list[StepVisit]
     exits: list[StepExit]
     branches: list[BranchChoice]
+    carried: list[CarriedStep]
     acknowledgements: list[Acknowledgement]
     readings: list[LoggedReading]
     results: list[Result]

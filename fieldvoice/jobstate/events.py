@@ -176,6 +176,14 @@ class StepSkipped(Event, frozen=True):
     line: int | None = None
 
 
+class StepCarried(Event, frozen=True):
+    """A step counts as done without being opened: it was done elsewhere, or before this job."""
+
+    step: str
+    why: str  # what is said and printed of it: "done for unit one at 9:14"
+    line: int | None = None
+
+
 class BranchTaken(Event, frozen=True):
     """The way on was chosen, by a spoken choice, a verdict or a condition."""
 

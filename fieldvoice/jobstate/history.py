@@ -10,6 +10,7 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import (
     Acknowledgement,
     BranchChoice,
+    CarriedStep,
     LoggedReading,
     Note,
     Result,
@@ -33,6 +34,7 @@ class History:
     visits: tuple[StepVisit, ...] = ()
     exits: tuple[StepExit, ...] = ()
     branches: tuple[BranchChoice, ...] = ()
+    carried: tuple[CarriedStep, ...] = ()
     acknowledgements: tuple[Acknowledgement, ...] = ()
     readings: tuple[LoggedReading, ...] = ()  # with all their values
     results: tuple[Result, ...] = ()

@@ -21,6 +21,15 @@ class Record:
         return None if self.seq in withdrawn else self
 
 
+@dataclass(frozen=True)
+class CarriedStep(Record):
+    """A step that was done elsewhere, or before this job."""
+
+    step: str
+    why: str
+    line: int | None
+
+
 # --- readings ----------------------------------------------------------------------------------
 
 

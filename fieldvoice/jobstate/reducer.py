@@ -14,6 +14,7 @@ from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.records import (
     Acknowledgement,
     BranchChoice,
+    CarriedStep,
     LoggedReading,
     Note,
     OpenNote,
@@ -160,6 +161,11 @@ def _close(draft: Draft, left: StepExit) -> None:
     before = draft.visits[place].exit
     if before is None or before.seq in draft.withdrawn:
         draft.visits[place] = replace(draft.visits[place], exit=left)
+
+
+@_on(e.StepCarried)
+def _carried(draft: Draft, event: e.StepCarried, entry: Entry) -> None:
+    draft.carried.append(CarriedStep(entry.seq, entry.at, event.step, event.why, event.line))
 
 
 @_on(e.CautionAcknowledged)

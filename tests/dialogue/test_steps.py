@@ -130,6 +130,16 @@ def test_an_answer_known_before_the_job_is_not_asked_for() -> None:
     assert bench.state.answer("class") == "flammable"
 
 
+def test_a_step_carried_from_elsewhere_is_passed_over_with_its_reason(bench: Bench) -> None:
+    bench.happen(e.StepCarried("class", "done for unit one at 9:14"))
+    bench.say(i.Understood())
+    bench.say(i.Next())
+    left = bench.events(e.StepSkipped)[0]
+    assert (left.step, left.reason) == ("class", "done for unit one at 9:14")
+    assert bench.state.step != "class"
+    assert "class" in bench.state.carried
+
+
 def test_back_opens_the_step_before_afresh_and_takes_its_way_back(bench: Bench) -> None:
     at(bench, "outdoor")
     assert bench.say(i.Back()) == "Back one step. Flammable, or not flammable?"
