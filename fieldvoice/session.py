@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from functools import partial
 
-from fieldvoice.dialogue import assistant
-from fieldvoice.dialogue.assistant import Heard, Outcome, Reply, Tick
+from fieldvoice.dialogue.assistant import Heard, Reply, Tick
 from fieldvoice.dialogue.confidence import Hypothesis, Interpretation, best_interpretation
-from fieldvoice.dialogue.expectation import is_expected
-from fieldvoice.jobstate.events import Entry, Event
-from fieldvoice.jobstate.state import JobState, fold
+from fieldvoice.dialogue.units import begin_unit, handle, which_unit
+from fieldvoice.dialogue.units.begin_unit import Lookup
+from fieldvoice.dialogue.units.round import Outcome
+from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.job import Job, fold_job
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent
 from fieldvoice.language.parser import sounds_like_a_range, understand, whole_characters
+from fieldvoice.procedure.model import Procedure
 
 
 def hypotheses(ways: Sequence[tuple[str, float]]) -> list[Hypothesis]:
@@ -29,33 +33,53 @@ def likeliest(
 
 
 class Session:
-    """One job being worked on.
+    """One job being worked on, of one unit (its state) or of several.
 
-    `append` writes an event to the log and returns its entry once that is safe; `reply` shows and
-    says; `now` gives aware times that never run back; `watch` sees every entry after it was logged.
+    `append` writes an event to the log, with its unit where that is not the first, and returns its
+    entry once that is safe; `reply` shows and says; `now` gives aware times that never run back;
+    `watch` sees every entry after it was logged; `lookup` finds a procedure for a new unit, and
+    `keep` puts its text beside the log before the unit is begun.
     No reply is given before all events that it rests on are logged.
     """
 
     def __init__(
         self,
-        state: JobState,
-        append: Callable[[Event, datetime], Entry],
+        job: JobState | Job,
+        append: Callable[..., Entry],
         reply: Callable[[Reply], None],
         now: Callable[[], datetime],
         watch: Callable[[Entry], None] = lambda entry: None,
+        lookup: Lookup | None = None,
+        keep: Callable[[Procedure], None] = lambda procedure: None,
     ) -> None:
-        self.state = state
+        self.job = Job.of(job) if isinstance(job, JobState) else job
         self._append, self._reply, self._now, self._watch = append, reply, now, watch
+        self._lookup, self._keep = lookup, keep
+
+    @property
+    def state(self) -> JobState:
+        """The open unit's."""
+        return self.job.state
+
+    @property
+    def expects_free_text(self) -> bool:
+        """The next line may be any words: a reason that was asked for, or a note."""
+        return self.job.states[which_unit.asker(self.job)].expects_free_text
 
     def begin(self, job: str, site: Mapping[str, str]) -> Outcome:
         """Start the job; `site` is what the procedure is told about the place."""
         now = self._now()
-        return self._carry_out(assistant.begin(self.state, now, job, dict(site)), now)
+        return self._carry_out(handle.begin(self.job, now, job, dict(site)), now)
 
     def resume(self) -> Outcome:
         """Go on with a job whose log has been folded into the state."""
         now = self._now()
-        return self._carry_out(assistant.resume(self.state, now), now)
+        return self._carry_out(handle.resume(self.job, now), now)
+
+    def begin_sheet(self, procedure: Procedure) -> Outcome:
+        """Another procedure for the open unit, in the same job."""
+        now = self._now()
+        return self._carry_out(begin_unit.begin_sheet(self.job, procedure, now), now)
 
     def hear_line(
         self,
@@ -71,7 +95,7 @@ class Session:
         that is likeliest at this point of the job is taken, with the confidence in that meaning.
         """
         if ways:
-            best = likeliest(ways, partial(is_expected, self.state))
+            best = likeliest(ways, partial(handle.is_expected, self.job))
             intent, words, confidence = best.intent, best.words, best.confidence
         else:
             words = whole_characters(words)
@@ -79,25 +103,35 @@ class Session:
         now = self._now()
         range_too = source != "typed" and sounds_like_a_range(words)
         heard = Heard(intent, words, source, confidence, clip, range_too)
-        self._carry_out(assistant.handle(self.state, heard, now), now)
+        self._carry_out(handle.handle(self.job, heard, now, self._lookup), now)
         return intent
 
     def tick(self) -> Outcome:
         """Let timers run out and reminders be given; call about every second."""
         now = self._now()
-        return self._carry_out(assistant.handle(self.state, Tick(), now), now)
+        return self._carry_out(handle.handle(self.job, Tick(), now), now)
 
     def _carry_out(self, outcome: Outcome, now: datetime) -> Outcome:
         """Log, then reply; when the log fails, the state holds what was logged, unanswered."""
         logged: list[Entry] = []
+        for procedure in outcome.keep:
+            self._keep(procedure)
         try:
             for entry in outcome.entries:
-                logged.append(self._append(entry.event, now))
+                unit = () if entry.unit is None else (entry.unit,)
+                logged.append(self._append(entry.event, now, *unit))
         finally:
             whole = tuple(logged) == outcome.entries
-            self.state = outcome.state if whole else fold(self.state, logged)
+            self.job = outcome.job if whole else _after_part(self.job, outcome, logged)
         for entry in logged:
             self._watch(entry)
         for reply in outcome.replies:
             self._reply(reply)
         return outcome
+
+
+def _after_part(job: Job, outcome: Outcome, logged: Sequence[Entry]) -> Job:
+    """The job after those of a turn's entries that were logged before the log failed."""
+    for procedure in outcome.keep:
+        job = replace(job, procedures={**job.procedures, procedure.sha256: procedure})
+    return fold_job(job, logged)

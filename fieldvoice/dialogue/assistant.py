@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 
 import fieldvoice
@@ -19,13 +19,21 @@ from fieldvoice.procedure.limit_check import contradictions
 
 __all__ = ["Heard", "Outcome", "Reply", "Tick", "begin", "decide", "handle", "resume"]
 
+Carries = Callable[[JobState], Iterable[events.StepCarried]]
+
 DEFERENCE = (
     "Local code, the equipment's own instructions and your licence come before anything I say."
 )
 
 
-def begin(state: JobState, now: datetime, job: str, site: Mapping[str, str]) -> Outcome:
+def begin(
+    state: JobState, now: datetime, job: str, site: Mapping[str, str], *,
+    carries: Sequence[Carries] = (), heard_before: bool = False,
+) -> Outcome:
     """Start a job on an empty state: cautions, then the first step.
+
+    `carries`: what counts as done already, asked before the first step opens; `heard_before`: the
+    opening words were said for another unit of the job.
 
     `site` holds what is known: "criterion", "refrigerant", "altitude", answers of steps with
     choices, ... Raises ProcedureError for an unknown criterion and for limits that no reading can
@@ -39,13 +47,22 @@ def begin(state: JobState, now: datetime, job: str, site: Mapping[str, str]) -> 
     turn.emit(events.JobStarted(job, procedure.name, procedure.sha256, fieldvoice.__version__,
                                 dict(site)))
     assert turn.state.site  # a bad altitude or pressure is refused now, not at the first reading
+    for carried in carries:
+        for step in carried(turn.state):
+            turn.emit(step)
+    if not heard_before:
+        _open(turn)
+    steps.open_step(turn, procedure.steps[0].name)
+    return turn.finish()
+
+
+def _open(turn: Turn) -> None:
+    procedure = turn.state.procedure
     turn.say("caution", DEFERENCE)
     for name in procedure.opening:
         turn.say("caution", procedure.cautions[name].text)
     if procedure.intro:
         turn.say("prompt", procedure.intro)
-    steps.open_step(turn, procedure.steps[0].name)
-    return turn.finish()
 
 
 def resume(state: JobState, now: datetime) -> Outcome:

@@ -24,6 +24,7 @@ from fieldvoice.dialogue import (
     steps,
 )
 from fieldvoice.dialogue.turn import Turn
+from fieldvoice.dialogue.units import alone
 from fieldvoice.language import intents as i
 
 Handler = Callable[[Turn, Any], None]
@@ -105,6 +106,11 @@ REGISTRY: tuple[Registered, ...] = (
     _reads(i.BackToWork, _plain(attention.back_to_work), after_end=False),
     _reads(i.ChangeVoice, attention.change_voice),
     _changes(i.FinishJob, leaving.finish_job),
+    # units: what these do is done around the turn of one unit, in dialogue/units/
+    Registered(i.OpenUnit, _plain(alone.only_one), False, True, True),
+    Registered(i.BeginUnit, _plain(alone.only_one), False, True, True),
+    Registered(i.ForUnit, _plain(alone.only_one), False, True, True),
+    _reads(i.AskUnits, _plain(alone.only_one)),
 )
 _BY_INTENT = {entry.intent: entry for entry in REGISTRY}
 ONLY_READ = tuple(entry.intent for entry in REGISTRY if entry.only_reads)

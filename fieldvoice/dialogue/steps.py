@@ -12,6 +12,8 @@ from fieldvoice.jobstate.timers import HOLD, say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.step import Step, When
 
+JOB_FINISHED = "Job finished."
+
 
 def open_step(turn: Turn, name: str | None) -> None:
     """Open a step, passing over those that do not apply; cautions, then the prompt."""
@@ -157,7 +159,7 @@ def _go(turn: Turn, step: Step, to: str | None) -> None:
 def finish(turn: Turn, ending: str, words: str = "") -> None:
     """Close the job."""
     turn.emit(e.JobFinished(ending))
-    turn.say("prompt", f"{words} Job finished.".strip())
+    turn.say("prompt", f"{words} {JOB_FINISHED}".strip())
 
 
 def skip(turn: Turn, reason: str) -> None:

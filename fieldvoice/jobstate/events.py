@@ -21,6 +21,11 @@ class Event(Struct, frozen=True):
 
     kind: ClassVar[str]
 
+    @property
+    def whole_job(self) -> bool:
+        """Whether it holds for every unit of the job, not only for the one that it came from."""
+        return isinstance(self, WHOLE_JOB)
+
     def __init_subclass__(cls) -> None:
         cls.kind = re.sub(r"(?<!^)(?=[A-Z])", "-", cls.__name__).lower()
         KINDS[cls.kind] = cls
@@ -47,6 +52,7 @@ class Entry(Struct, frozen=True):
     seq: int  # 1, 2, 3, ... without gaps
     at: datetime  # aware
     event: Event
+    unit: str | None = None  # the unit it belongs to; None: the first one
 
 
 # --- the job -----------------------------------------------------------------------------------
@@ -140,6 +146,30 @@ class VoiceChanged(Event, frozen=True):
     """How Fieldvoice speaks was changed."""
 
     change: str
+
+
+# --- units -------------------------------------------------------------------------------------
+
+
+class UnitOpened(Event, frozen=True):
+    """Another unit of the job became the open one."""
+
+    line: int | None = None
+
+
+class UnitAsked(Event, frozen=True):
+    """A line waits for the unit that it is for, or for a yes to begin one."""
+
+    line: int
+    why: str  # "which", "begin", "confidence"
+    intent: dict[str, Any]  # what counts once that is known
+
+
+class UnitAnswered(Event, frozen=True):
+    """The open question about a unit was closed."""
+
+    asked: int  # seq of UnitAsked
+    answer: str  # "yes", "no", "replaced", or the unit
 
 
 # --- steps -------------------------------------------------------------------------------------
@@ -299,3 +329,6 @@ def _as_json_gives_it(value: Any) -> Any:
     if isinstance(value, dict):
         return {name: _as_json_gives_it(part) for name, part in value.items()}
     return [_as_json_gives_it(part) for part in value] if isinstance(value, list | tuple) else value
+
+
+WHOLE_JOB = (JobResumed, StoodBy, BackAtWork, VoiceChanged)

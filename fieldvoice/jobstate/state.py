@@ -61,6 +61,15 @@ class JobState(Counting):
         heard = {**self.history.lines, line: self.history.lines[line].with_outcome(outcome)}
         return self._counting_alike(history=replace(self.history, lines=heard))
 
+    def at(self, next_seq: int) -> JobState:
+        """The same state where that number is the next: other units have logged since."""
+        return self if next_seq == self.next_seq else self._counting_alike(next_seq=next_seq)
+
+    def settled(self, draft: Draft) -> JobState:
+        """The state that a draft begun with this one has become."""
+        changed, counts_anew = draft.changes()
+        return replace(self, **changed) if counts_anew else self._counting_alike(**changed)
+
     def _counting_alike(self, **changed: Any) -> JobState:
         """With other values but the same that counts, which need not be found again."""
         new = replace(self, **changed)
@@ -182,5 +191,4 @@ def fold(state: JobState, entries: Iterable[Entry], *, lenient: bool = False) ->
         except ValueError:
             if not lenient:
                 raise
-    changed, counts_anew = draft.changes()
-    return replace(state, **changed) if counts_anew else state._counting_alike(**changed)
+    return state.settled(draft)

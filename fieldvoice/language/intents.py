@@ -59,6 +59,8 @@ def _typed(value: object, hint: str) -> object:
         return Decimal(str(value))
     if hint.startswith("timedelta"):
         return timedelta(seconds=float(str(value)))
+    if hint == "Intent" and isinstance(value, dict):
+        return Intent.from_dict(value)
     if hint.startswith("tuple") and isinstance(value, list):
         return tuple(Intent.from_dict(v) for v in value)
     return value
@@ -303,6 +305,34 @@ class FinishJob(Intent):
     """Close the job."""
 
     reason: str | None = None  # while a timer runs that the procedure wants run to its end
+
+
+@dataclass(frozen=True)
+class OpenUnit(Intent):
+    """Go on with another unit of the job."""
+
+    unit: str  # "unit two", "indoor three", "outdoor unit four"
+
+
+@dataclass(frozen=True)
+class BeginUnit(Intent):
+    """Begin another unit, with steps, timers and results of its own."""
+
+    unit: str
+    procedure: str | None = None  # None: that of the open unit
+
+
+@dataclass(frozen=True)
+class ForUnit(Intent):
+    """Say something for another unit without opening it."""
+
+    unit: str
+    said: Intent
+
+
+@dataclass(frozen=True)
+class AskUnits(Intent):
+    """Say which unit is open, and how each of them stands."""
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from typing import Any
 
 from lark import Token
 
-from fieldvoice.language import ambiguity, intents, numbers
+from fieldvoice.language import ambiguity, intents, numbers, units
 from fieldvoice.language.grammar import grammar
 from fieldvoice.language.intents import Intent, NotUnderstood
 from fieldvoice.language.measure import (
@@ -129,6 +129,8 @@ class Meaning(_MeasureMeaning):
             return Option(data.replace("_", "-"))
         if data.startswith("label_"):
             return Label(data.removeprefix("label_").replace("_", " "))
+        if data.startswith("kind_"):
+            return units.Kind(data.removeprefix("kind_"))
         if data.startswith("reason_"):
             return Reason(data.removeprefix("reason_").replace("_", " "))
         if data in names_under("change_voice"):
@@ -206,6 +208,29 @@ class Meaning(_MeasureMeaning):
     def ask_forecast(self, parts: Parts) -> intents.AskForecast:
         said = pick(parts, Measure)
         return intents.AskForecast(said.value, said.unit) if said else intents.AskForecast()
+
+    def unit_name(self, parts: Parts) -> units.UnitName:
+        return pick(parts, units.UnitName) or units.named(parts[0], need(parts, Decimal))
+
+    short_unit_name = unit_name
+
+    def typed_unit_name(self, parts: Parts) -> units.UnitName:
+        return units.named(parts[0], need(parts, Decimal), typed=True)
+
+    def open_unit(self, parts: Parts) -> Intent:
+        return units.opened(need(parts, units.UnitName))
+
+    def begin_unit(self, parts: Parts) -> Intent:
+        return pick(parts, intents.BeginUnit) or units.begun(need(parts, units.UnitName))
+
+    def UNIT_LINE(self, token: Token) -> intents.BeginUnit:
+        return units.begun_with(token)
+
+    def for_unit(self, parts: Parts) -> Intent:
+        return units.addressed(need(parts, units.UnitName), need(parts, Intent))
+
+    def asked_for_unit(self, parts: Parts) -> NotUnderstood:
+        return need(parts, NotUnderstood)
 
     def change_voice(self, parts: Parts) -> intents.ChangeVoice:
         return intents.ChangeVoice(str(parts[0]))

@@ -15,6 +15,7 @@ from fieldvoice.language.grammar import UnknownWord, grammar
 from fieldvoice.language.intents import (
     ChangeReading,
     Correction,
+    ForUnit,
     Intent,
     NotUnderstood,
     Reading,
@@ -71,6 +72,8 @@ def _places(heard: list[str], word: str) -> list[int]:
 def _is_range(before: list[str], after: list[str]) -> bool:
     """A value on either side of "to", the first one lower."""
     low, high = (understand(" ".join(part), typed=False) for part in (before, after))
+    if isinstance(low, ForUnit):
+        low = low.said
     return isinstance(low, Valued) and isinstance(high, Reading) and low.value < high.value
 
 
@@ -92,8 +95,8 @@ def _intent_of(tokens: list[Token]) -> Intent:
 
 def _decide(found: set[Intent], half: bool) -> Intent:
     """One meaning counts; a single reading beats the same words cut into several."""
-    single = [intent for intent in found if not isinstance(intent, Readings)]
-    if len(single) == 1 and isinstance(single[0], Reading):
+    single = [intent for intent in found if not isinstance(_said(intent), Readings)]
+    if len(single) == 1 and isinstance(_said(single[0]), Reading):
         return single[0]
     if len(found) == 1:
         (only,) = found
@@ -103,8 +106,13 @@ def _decide(found: set[Intent], half: bool) -> Intent:
     return _refused(refusals.HALF if half else refusals.UNKNOWN)
 
 
+def _said(intent: Intent) -> Intent:
+    return intent.said if isinstance(intent, ForUnit) else intent
+
+
 def _checked(intent: Intent) -> Intent:
-    values = (getattr(intent, field.name) for field in fields(intent))  # type: ignore[arg-type]
+    said = _said(intent)
+    values = (getattr(said, field.name) for field in fields(said))  # type: ignore[arg-type]
     if any(isinstance(value, timedelta) and value <= timedelta() for value in values):
         return _refused(refusals.NO_TIME)
     return intent

@@ -16,6 +16,10 @@ REFUSALS: dict[str, Refusal] = {
     "asked_half": ("half", "Something is missing. Say the number or the time too."),
     "asked_time": ("half", "What is the time for? Say hold or timer with it."),
     "asked_okay": ("okay", "Say next when the step is done, or say yes, no or understood."),
+    "asked_unit_number": (
+        "two-ways",
+        "Where does the unit's number end? Say the unit by itself first, then the rest.",
+    ),
     "asked_hundred": ("half", "How many hundred? Say the whole number, such as one hundred."),
     "asked_clock": ("clock", "That is a time of day. Say how long instead, such as ten minutes."),
     "asked_leave": (
@@ -31,3 +35,4 @@ UNKNOWN_WORD: Refusal = ("unknown", "I do not know {piece}. Say help to hear wha
 HALF: Refusal = ("half", "I heard only half of that. Say it again in full.")
 TWO_INTENTS: Refusal = ("two-ways", "That can mean two things. Say it in other words.")
 NO_TIME: Refusal = ("time", "A time must be longer than nothing. Say it again.")
+NO_UNIT: Refusal = ("half", "Units are numbered from one to ninety nine. Say unit two, for example.")

@@ -13,7 +13,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "dialogue": ("quantity", "language.intents", "trade", "procedure", "jobstate"),
     "devices": ("quantity",),
     "review": ("quantity", "trade", "procedure", "jobstate"),
-    "session": ("language", "jobstate", "dialogue"),
+    "session": ("language", "procedure.model", "jobstate", "dialogue"),
     "commands": ("quantity", "language", "trade", "procedure", "jobstate", "dialogue", "devices",
                  "review", "session"),
     "__main__": ("commands",),

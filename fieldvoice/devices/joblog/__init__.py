@@ -2,7 +2,7 @@
 
 from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder, list_jobs
 from fieldvoice.devices.joblog.lines import JobLogError, LogRead, parse_log
-from fieldvoice.devices.joblog.store import JobLog, read_log, read_procedure
+from fieldvoice.devices.joblog.store import JobLog, read_log, read_procedure, read_procedures
 
 __all__ = [
     "LOG_NAME",
@@ -15,4 +15,5 @@ __all__ = [
     "parse_log",
     "read_log",
     "read_procedure",
+    "read_procedures",
 ]

@@ -3,6 +3,7 @@
 One line of log.jsonl is one event:
     {"v": 1, "seq": 7, "utc": "2026-03-02T09:14:05.120000-05:00", "mono": 812.4,
      "kind": "reading-taken", "data": {...}, "prev": "<sha256 of the line before>"}
+and "unit": "unit two" before "data" where it is not of the job's first unit.
 `utc` is the moment with its offset from UTC, `mono` seconds of a clock that never jumps, `prev` the
 SHA-256 of the bytes of the line before without its line feed (64 zeros on the first line), so that
 a changed, missing or added line shows. A line counts once its line feed is on disk.
@@ -40,6 +41,7 @@ class _Envelope(msgspec.Struct):
     kind: str
     data: dict[str, Any]
     prev: str
+    unit: str | None = None
 
 
 _VERSION = msgspec.json.Decoder(_Version)
@@ -69,6 +71,7 @@ def write_line(entry: Entry, mono: float, prev: str) -> bytes:
         "utc": entry.at.isoformat(),
         "mono": round(mono, 6),
         "kind": entry.event.kind,
+        **({} if entry.unit is None else {"unit": entry.unit}),
         "data": entry.event.to_dict(),
         "prev": prev,
     }
@@ -112,7 +115,7 @@ def _parse_line(line: bytes, where: str) -> tuple[Entry, str]:
             f"{where}: not an event of a job log: {error}; repair the line from a copy, or move "
             "the folder away and start the job again"
         ) from None
-    return Entry(found.seq, found.utc, event), found.prev
+    return Entry(found.seq, found.utc, event, found.unit), found.prev
 
 
 def _chain_notices(

@@ -18,6 +18,7 @@ from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.jobstate.events import Entry, Event
 
 PROCEDURE_NAME = "procedure.txt"
+MORE_PROCEDURES = "procedure-{}.txt"  # of units begun with another one: 2, 3, ...
 CLIP_RATE = 16_000
 
 
@@ -40,6 +41,18 @@ def read_procedure(folder: Path) -> str:
         return path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise JobLogError(f"cannot read {path}: {error}; restore it from a copy") from None
+
+
+def read_procedures(folder: Path) -> tuple[str, ...]:
+    """The texts of all procedures that a job's units were begun with, the job's own first.
+
+    Raises JobLogError.
+    """
+    more = sorted(folder.glob(MORE_PROCEDURES.format("*")), key=lambda path: (len(path.name), path))
+    try:
+        return (read_procedure(folder), *(path.read_text(encoding="utf-8") for path in more))
+    except (OSError, UnicodeDecodeError) as error:
+        raise JobLogError(f"cannot read the procedures in {folder}: {error}") from None
 
 
 class JobLog:
@@ -85,14 +98,27 @@ class JobLog:
             raise _unusable(folder, error) from None
         return cls(folder, steady=steady)
 
-    def append(self, event: Event, at: datetime) -> Entry:
+    def keep_procedure(self, text: str) -> None:
+        """Keep the text of another procedure, before a unit is begun with it."""
+        number = 2
+        while (path := self.folder / MORE_PROCEDURES.format(number)).exists():
+            number += 1
+        try:
+            _write_durably(path, text.encode("utf-8"))
+            _sync_folder(self.folder)
+        except OSError as error:
+            raise _unusable(self.folder, error) from None
+
+    def append(self, event: Event, at: datetime, unit: str | None = None) -> Entry:
         """Write one event; it is on disk when this returns. `at` must carry an offset from UTC.
+
+        `unit`: the one that it belongs to; None: the job's first.
 
         Raises JobLogError when the disk refuses; the log then ends as it did before.
         """
         if at.tzinfo is None:
             raise ValueError("the time of an event must carry its offset from UTC")
-        entry = Entry(self.next_seq, at, event)
+        entry = Entry(self.next_seq, at, event, unit)
         line = write_line(entry, self._steady(), self._last_hash)
         self._write_line(line)
         self.next_seq += 1

@@ -1,0 +1,152 @@
+"""(job, what came in, now) -> entries and replies, for a job of one unit or several. Pure.
+
+A line is for the open unit unless it names another one. Each unit's turn is that of
+dialogue/assistant.py on that unit's state, which knows nothing of the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+
+from fieldvoice.dialogue import assistant
+from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.expectation import is_expected as unit_expects
+from fieldvoice.dialogue.registry import registered
+from fieldvoice.dialogue.turn import Heard, Tick
+from fieldvoice.dialogue.units import begin_unit, names, open_unit, question, tell, which_unit
+from fieldvoice.dialogue.units.begin_unit import Lookup
+from fieldvoice.dialogue.units.round import Outcome, Round
+from fieldvoice.jobstate.job import FIRST, Job
+from fieldvoice.jobstate.timers import running
+from fieldvoice.language import intents as i
+
+__all__ = ["Outcome", "begin", "handle", "is_expected", "resume"]
+
+
+def begin(job: Job, now: datetime, name: str, site: Mapping[str, str]) -> Outcome:
+    """Start a job with its first unit. Raises what assistant.begin raises."""
+    turns = Round(job, now)
+    turns.take(FIRST, assistant.begin(job.at(FIRST), now, name, site))
+    return turns.finish()
+
+
+def resume(job: Job, now: datetime) -> Outcome:
+    """Go on after an interruption: where the open unit stands, and what ran out in the others."""
+    turns = Round(job, now)
+    turns.take(job.open, assistant.resume(job.state, now), named=job.several)
+    _pass_time(turns, but=job.open)
+    if job.course.question is not None:
+        question.ask_again(turns)
+    return turns.finish()
+
+
+def handle(job: Job, came: Heard | Tick, now: datetime, lookup: Lookup | None = None) -> Outcome:
+    """Answer a line, or the passing of time. `lookup` finds the procedure of a new unit."""
+    turns = Round(job, now)
+    if isinstance(came, Tick):
+        _pass_time(turns)
+    elif _is_for_the_open_one(job, came):
+        _say(turns, job.open, came)
+    else:
+        _line(turns, came, lookup)
+    return turns.finish()
+
+
+def is_expected(job: Job, intent: i.Intent) -> bool:
+    """Whether the unit that it is for waits for this intent."""
+    if isinstance(intent, i.ForUnit):
+        unit = names.find(job, intent.unit)
+        return unit is not None and unit_expects(job.states[unit], intent.said)
+    if job.course.question is not None:
+        return isinstance(intent, i.OpenUnit | i.Yes | i.No)
+    return unit_expects(job.states[which_unit.asker(job)], intent)
+
+
+def _pass_time(turns: Round, but: str = "") -> None:
+    """A tick for each unit, in the order in which their timers are due."""
+    job = turns.job
+
+    def due(unit: str) -> datetime:
+        soonest = running(job.states[unit].timers.values())
+        return soonest[0].due if soonest else datetime.max.replace(tzinfo=turns.now.tzinfo)
+
+    for unit in sorted(job.states, key=due):
+        if unit != but and not job.states[unit].finished:
+            outcome = assistant.handle(turns.job.at(unit), Tick(), turns.now)
+            turns.take(unit, outcome, named=unit != job.open)
+
+
+def _is_for_the_open_one(job: Job, heard: Heard) -> bool:
+    """A note takes every line; so do standing by, and talk to others: they only ignore it."""
+    said = heard.intent.said if isinstance(heard.intent, i.ForUnit) else heard.intent
+    ignored = assistant.decide(said, heard.confidence, heard.words) is Decision.IGNORE
+    return job.state.open_note is not None or job.state.standing_by or ignored
+
+
+def _line(turns: Round, heard: Heard, lookup: Lookup | None) -> None:
+    """What a line asks for: of the units, of a unit that it names, or of the open one."""
+    asked, how = turns.job.course.question, ""
+    if asked is not None:
+        settled = question.answer(turns, heard)
+        if settled is None:
+            return
+        heard, how = settled
+    _hand_over(turns, heard, lookup)
+    if asked is not None:
+        question.close(turns, asked, how)
+
+
+def _hand_over(turns: Round, heard: Heard, lookup: Lookup | None) -> None:
+    intent = heard.intent
+    units = isinstance(intent, i.OpenUnit | i.BeginUnit)
+    if units and assistant.decide(intent, heard.confidence, heard.words) is Decision.ASK:
+        question.ask_whether(turns, heard)
+    elif isinstance(intent, i.OpenUnit):
+        open_unit.open_unit(turns, heard, intent)
+    elif isinstance(intent, i.BeginUnit):
+        begin_unit.begin_unit(turns, heard, intent, lookup)
+    elif isinstance(intent, i.AskUnits):
+        tell.ask_units(turns, heard)
+    elif isinstance(intent, i.ForUnit):
+        _for_unit(turns, heard, intent)
+    else:
+        _unnamed(turns, heard)
+
+
+def _for_unit(turns: Round, heard: Heard, intent: i.ForUnit) -> None:
+    unit = names.find(turns.job, intent.unit)
+    if unit is None:
+        tell.not_begun(turns, heard, intent.unit)
+    else:
+        _say(turns, unit, replace(heard, intent=intent.said), named=turns.job.several)
+
+
+def _unnamed(turns: Round, heard: Heard) -> None:
+    """A line that names no unit: where it may be for two of them, which one is asked."""
+    job = turns.job
+    if which_unit.answers(job, heard.intent):
+        _say(turns, which_unit.asker(job), heard, named=True)
+        return
+    quantity = which_unit.twice(heard.intent) if job.several else None
+    if quantity is not None:
+        tell.refuse(turns, heard, f"That is {quantity.replace('-', ' ')} twice. "
+                                  "Say each with its unit, one at a time.")
+        return
+    units = which_unit.doubtful(job, heard.intent, turns.now)
+    if units:
+        question.ask_which(turns, heard, units)
+    else:
+        called = any(job.course.called_since(job.open, unit) for unit in job.states)
+        elsewhere = job.course.last_line not in (None, job.open)
+        _say(turns, job.open, heard, named=job.several and (called or elsewhere))
+
+
+def _say(turns: Round, unit: str, heard: Heard, *, named: bool = False) -> None:
+    """A line to one unit, as if there were no other."""
+    state = turns.job.at(unit)
+    if turns.job.several and state.finished and not registered(heard.intent).after_end:
+        tell.refuse(turns, heard, tell.is_finished(turns.job, unit))
+        return
+    turns.take(unit, assistant.handle(state, heard, turns.now), named=named)

@@ -1,0 +1,153 @@
+"""A job of one unit or several: the sheet of each unit, and which one is open.
+
+A job's log is one; each of its lines belongs to a unit, or holds for all of them
+(`Event.whole_job`). What is known of one unit is its JobState, which knows nothing of the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import msgspec
+
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate import reducer
+from fieldvoice.jobstate.course import Course
+from fieldvoice.jobstate.draft import Draft
+from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.state import JobState
+from fieldvoice.procedure.model import Procedure
+
+FIRST = "unit one"  # the unit of the lines that name none
+
+
+@dataclass(frozen=True)
+class Job:
+    """Where every unit of a job stands. Build with `of` and `fold_job` only; compare with ==."""
+
+    states: Mapping[str, JobState]  # by unit, in the order in which they were begun
+    procedures: Mapping[str, Procedure] = field(compare=False)  # by SHA-256; those it may use
+    course: Course = field(default_factory=lambda: Course(FIRST))
+
+    @staticmethod
+    def of(state: JobState, procedures: Iterable[Procedure] = ()) -> Job:
+        """The job of a first unit; `procedures`: the others that its units were begun with."""
+        known = {procedure.sha256: procedure for procedure in (*procedures, state.procedure)}
+        return Job({FIRST: state}, known, Course(FIRST, state.next_seq))
+
+    @property
+    def open(self) -> str:
+        """The unit that a line is for when it names none."""
+        return self.course.open
+
+    @property
+    def state(self) -> JobState:
+        """The open unit's."""
+        return self.states[self.open]
+
+    @property
+    def several(self) -> bool:
+        """More than one unit."""
+        return len(self.states) > 1
+
+    @property
+    def begun(self) -> bool:
+        """A first event was logged."""
+        return self.course.next_seq > 1
+
+    @property
+    def finished(self) -> bool:
+        """Every unit was closed."""
+        return all(state.finished for state in self.states.values())
+
+    @property
+    def voice(self) -> tuple[str, ...]:
+        """How Fieldvoice was asked to speak; the first unit has seen all changes."""
+        return self.states[FIRST].voice
+
+    def at(self, unit: str) -> JobState:
+        """A unit's state, ready for the next event of the job."""
+        return self.states[unit].at(self.course.next_seq)
+
+    def with_unit(self, unit: str, procedure: Procedure) -> Job:
+        """With a sheet that is about to begin."""
+        return replace(
+            self, states={**self.states, unit: JobState.empty(procedure)},
+            procedures={**self.procedures, procedure.sha256: procedure})
+
+    def after(self, unit: str, entries: Sequence[Entry], state: JobState) -> Job:
+        """The job after a turn of one unit, which that unit's `state` has taken in already."""
+        if not entries:
+            return self
+        course, states = self.course, {**self.states, unit: state}
+        for entry in entries:
+            course = course.after(entry, unit)
+            if entry.seq in course.shared:
+                states |= {other: _told(known, entry) for other, known in states.items()
+                           if other != unit}
+        return replace(self, states=states, course=course)
+
+
+def tagged(entry: Entry, unit: str) -> Entry:
+    """The entry as the log has it: the first unit's carries no name."""
+    return msgspec.structs.replace(entry, unit=None if unit == FIRST else unit)
+
+
+def unit_of(entry: Entry) -> str:
+    """The unit that an entry belongs to."""
+    return entry.unit or FIRST
+
+
+def fold_job(job: Job, entries: Iterable[Entry], *, lenient: bool = False) -> Job:
+    """The job after the entries of its log. Linear.
+
+    Raises ValueError on a gap in their numbers, on one that cannot be, and on a unit whose
+    procedure is not known; `lenient`, for a reader of a damaged log, goes on without them.
+    """
+    states, course = dict(job.states), job.course
+    drafts: dict[str, Draft] = {}
+    for entry in entries:
+        unit = unit_of(entry)
+        if entry.seq != course.next_seq and not lenient:
+            raise ValueError(
+                f"event {entry.seq} follows {course.next_seq - 1}: the log has a gap")
+        if unit not in states:
+            states[unit] = JobState.empty(_procedure(job, entry, lenient))
+        course = course.after(entry, unit)
+        for other in states if entry.seq in course.shared else (unit,):
+            draft = drafts.setdefault(other, Draft(states[other]))
+            _apply(draft, entry if other == unit else _of_another(entry), lenient)
+    settled = {unit: states[unit].settled(draft) for unit, draft in drafts.items()}
+    return replace(job, states={**states, **settled}, course=course)
+
+
+def _apply(draft: Draft, entry: Entry, lenient: bool) -> None:
+    try:
+        reducer.apply(draft, entry)
+    except ValueError:
+        if not lenient:
+            raise
+
+
+def _told(state: JobState, entry: Entry) -> JobState:
+    """The state of a unit after an event of another one that holds for the whole job."""
+    draft = Draft(state)
+    reducer.apply(draft, _of_another(entry))
+    return state.settled(draft)
+
+
+def _of_another(entry: Entry) -> Entry:
+    """The event without its line: only the unit that heard it can take it back."""
+    if getattr(entry.event, "line", None) is None:
+        return entry
+    return msgspec.structs.replace(entry, event=msgspec.structs.replace(entry.event, line=None))
+
+
+def _procedure(job: Job, entry: Entry, lenient: bool) -> Procedure:
+    event = entry.event
+    sha256 = event.procedure_sha256 if isinstance(event, e.JobStarted) else ""
+    known = job.procedures.get(sha256)
+    if known is None and not lenient:
+        raise ValueError(f"event {entry.seq} is of {entry.unit}, whose procedure is not kept here")
+    return known or Procedure(name="", title="", text="")
