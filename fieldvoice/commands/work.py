@@ -133,7 +133,7 @@ def _say_where(job: LiveJob, args: argparse.Namespace) -> None:
 
     folder = job.open_job.folder
     name = args.job or folder.name
-    done = job.open_job.session.state.finished
+    done = job.open_job.session.job.finished
     then = f"fieldvoice report {name}" if done else f"fieldvoice work {args.procedure} --job {name}"
     told = (f"The job is kept in {folder}", f"{'Report' if done else 'Go on'} with: {then}")
     print(*map(printable, told), sep="\n", file=sys.stderr if args.json else sys.stdout)

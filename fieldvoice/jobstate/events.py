@@ -34,6 +34,11 @@ class Event(Struct, frozen=True):
         """The fields, without the kind."""
         return msgspec.structs.asdict(self)
 
+    def without_line(self) -> Event:
+        """The same event as no line's consequence: only the unit that heard it can take it back."""
+        has_line = getattr(self, "line", None) is not None
+        return msgspec.structs.replace(self, line=None) if has_line else self
+
     @staticmethod
     def from_dict(kind: str, data: dict[str, Any]) -> Event:
         """Build the event; unknown fields are dropped, so that a newer log can still be read.
@@ -53,6 +58,14 @@ class Entry(Struct, frozen=True):
     at: datetime  # aware
     event: Event
     unit: str | None = None  # the unit it belongs to; None: the first one
+
+    def of(self, unit: str | None) -> Entry:
+        """The same entry as one of that unit."""
+        return self if unit == self.unit else msgspec.structs.replace(self, unit=unit)
+
+    def with_event(self, event: Event) -> Entry:
+        """Another event in its place."""
+        return msgspec.structs.replace(self, event=event)
 
 
 # --- the job -----------------------------------------------------------------------------------

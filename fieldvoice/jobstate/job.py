@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-import msgspec
-
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import reducer
 from fieldvoice.jobstate.course import Course
@@ -91,7 +89,7 @@ class Job:
 
 def tagged(entry: Entry, unit: str) -> Entry:
     """The entry as the log has it: the first unit's carries no name."""
-    return msgspec.structs.replace(entry, unit=None if unit == FIRST else unit)
+    return entry.of(None if unit == FIRST else unit)
 
 
 def unit_of(entry: Entry) -> str:
@@ -117,7 +115,8 @@ def fold_job(job: Job, entries: Iterable[Entry], *, lenient: bool = False) -> Jo
         course = course.after(entry, unit)
         for other in states if entry.seq in course.shared else (unit,):
             draft = drafts.setdefault(other, Draft(states[other]))
-            _apply(draft, entry if other == unit else _of_another(entry), lenient)
+            seen = entry.event if other == unit else entry.event.without_line()
+            _apply(draft, entry if seen is entry.event else entry.with_event(seen), lenient)
     settled = {unit: states[unit].settled(draft) for unit, draft in drafts.items()}
     return replace(job, states={**states, **settled}, course=course)
 
@@ -133,15 +132,8 @@ def _apply(draft: Draft, entry: Entry, lenient: bool) -> None:
 def _told(state: JobState, entry: Entry) -> JobState:
     """The state of a unit after an event of another one that holds for the whole job."""
     draft = Draft(state)
-    reducer.apply(draft, _of_another(entry))
+    reducer.apply(draft, entry.with_event(entry.event.without_line()))
     return state.settled(draft)
-
-
-def _of_another(entry: Entry) -> Entry:
-    """The event without its line: only the unit that heard it can take it back."""
-    if getattr(entry.event, "line", None) is None:
-        return entry
-    return msgspec.structs.replace(entry, event=msgspec.structs.replace(entry.event, line=None))
 
 
 def _procedure(job: Job, entry: Entry, lenient: bool) -> Procedure:

@@ -221,9 +221,9 @@ class Meaning(_MeasureMeaning):
         return units.opened(need(parts, units.UnitName))
 
     def begin_unit(self, parts: Parts) -> Intent:
-        return pick(parts, intents.BeginUnit) or units.begun(need(parts, units.UnitName))
+        return pick(parts, Intent) or units.begun(need(parts, units.UnitName))
 
-    def UNIT_LINE(self, token: Token) -> intents.BeginUnit:
+    def UNIT_LINE(self, token: Token) -> Intent:
         return units.begun_with(token)
 
     def for_unit(self, parts: Parts) -> Intent:

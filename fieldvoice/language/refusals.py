@@ -35,4 +35,4 @@ UNKNOWN_WORD: Refusal = ("unknown", "I do not know {piece}. Say help to hear wha
 HALF: Refusal = ("half", "I heard only half of that. Say it again in full.")
 TWO_INTENTS: Refusal = ("two-ways", "That can mean two things. Say it in other words.")
 NO_TIME: Refusal = ("time", "A time must be longer than nothing. Say it again.")
-NO_UNIT: Refusal = ("half", "Units are numbered from one to ninety nine. Say unit two, for example.")
+NO_UNIT: Refusal = ("half", "Units are numbered one to ninety nine. Say unit two, for example.")

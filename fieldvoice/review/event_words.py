@@ -70,5 +70,8 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
                                                             else ""),
     e.TimerFinished: lambda x: f"timer {x.label} ran out",
     e.Reminded: lambda x: f"reminder of {x.label}: {x.mark}",
+    e.UnitOpened: lambda x: "unit opened",
+    e.UnitAsked: lambda x: "asked back (which unit)",
+    e.UnitAnswered: lambda x: f"answer about the unit: {_plain(x.answer)}",
     e.VerdictGiven: lambda x: f"result, {_plain(x.about)}: {_plain(x.verdict)}",
 }

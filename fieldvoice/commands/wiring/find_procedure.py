@@ -57,12 +57,17 @@ def load_kept(text: str, sha256: str, where: str) -> Procedure:
     One that is as it was at the job's start (`sha256`) was checked then: a later Fieldvoice that is
     stricter goes on with it.
     """
-    if hashlib.sha256(text.encode()).hexdigest() != sha256:
+    if hash_of(text) != sha256:
         return load_named(text, where)
     try:
         return parse(text)
     except ProcedureError as error:
         raise CommandError(f"{where}: {error}") from None
+
+
+def hash_of(text: str) -> str:
+    """The SHA-256 that the event of its beginning names."""
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _unsayable(procedure: Procedure) -> Iterator[ProcedureError]:

@@ -10,6 +10,7 @@ from fieldvoice.commands.wiring.screen_state import screen_state
 from fieldvoice.devices.screen import Screen
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import SCHEMA_VERSION, Entry, LineHeard
+from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.state import JobState
 
 
@@ -25,7 +26,7 @@ class JobOutput(Protocol):
     def notice(self, text: str) -> None:
         """What the user must know about the devices or the log; may come from any thread."""
 
-    def show(self, state: JobState, now: datetime) -> None:
+    def show(self, job: JobState | Job, now: datetime) -> None:
         """How the job stands now; comes after every turn, and about four times a second."""
 
     def prompt(self) -> None:
@@ -53,10 +54,10 @@ class ScreenOutput:
         """Show it until the next line comes in."""
         self._screen.reply(reply.text, reply.tone)
 
-    def show(self, state: JobState, now: datetime) -> None:
+    def show(self, job: JobState | Job, now: datetime) -> None:
         """Draw the job as its state has it."""
         if self._screen.live:
-            self._screen.show(screen_state(state, now))
+            self._screen.show(screen_state(job, now))
 
 
 class JsonOutput:
@@ -69,7 +70,8 @@ class JsonOutput:
         """The event as its line in the log has it, without what chains the lines."""
         self._write({
             "v": SCHEMA_VERSION, "seq": entry.seq, "utc": entry.at.isoformat(),
-            "kind": entry.event.kind, "data": entry.event.to_dict(),
+            "kind": entry.event.kind, **({} if entry.unit is None else {"unit": entry.unit}),
+            "data": entry.event.to_dict(),
         })  # fmt: skip
 
     def reply(self, reply: Reply) -> None:
@@ -81,7 +83,7 @@ class JsonOutput:
         """Beside the lines, not among them."""
         print(f"fieldvoice: {text}", file=self._notices, flush=True)
 
-    def show(self, state: JobState, now: datetime) -> None:
+    def show(self, job: JobState | Job, now: datetime) -> None:
         """Nothing: whoever reads the events knows the state."""
 
     def prompt(self) -> None:

@@ -48,14 +48,14 @@ class LiveJob:
         for notice in self.open_job.notices:
             self.output.notice(notice)
         if self.speaker:
-            for change in self.open_job.session.state.voice:
+            for change in self.open_job.session.job.voice:
                 self.speaker.change(change)
         self.open_job.start(site)
         self._show()
 
     def work(self, arrivals: Arrivals, ears: set[str]) -> None:
         """Take lines and ticks until the job is finished or no ear can hear any more."""
-        while ears and not self.open_job.session.state.finished:
+        while ears and not self.open_job.session.job.finished:
             try:
                 arrived = arrivals.get(timeout=BEAT_S)
             except queue.Empty:
@@ -71,7 +71,7 @@ class LiveJob:
     def _take(self, line: Line) -> None:
         if isinstance(self._clock, SimulatedClock) and line.words.startswith("+"):
             self._let_pass(line.words, self._clock)
-        elif line.words or self.open_job.session.state.expects_free_text:
+        elif line.words or self.open_job.session.expects_free_text:
             self._hear(line)  # else sound without a word of ours, of no use here
         if line.source == "typed":
             self.output.prompt()
@@ -102,7 +102,7 @@ class LiveJob:
             self.speaker.change(entry.event.change)
 
     def _show(self) -> None:
-        self.output.show(self.open_job.session.state, self._clock.now())
+        self.output.show(self.open_job.session.job, self._clock.now())
 
     def __enter__(self) -> LiveJob:
         return self

@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import Protocol
 
 from fieldvoice.commands.wiring.errors import CommandError
-from fieldvoice.commands.wiring.find_procedure import load_kept, load_named
-from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedure
+from fieldvoice.commands.wiring.find_procedure import find_text, hash_of, load_kept, load_named
+from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedures
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import Entry, JobStarted
-from fieldvoice.jobstate.state import JobState, fold
+from fieldvoice.jobstate.job import Job, fold_job
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.quantity.convert import prepare
 from fieldvoice.session import Session
@@ -37,7 +38,10 @@ class Times(Protocol):
 
 
 class OpenJob:
-    """A job open for writing; close it when done. Raises CommandError or JobLogError."""
+    """A job open for writing; close it when done. Raises CommandError or JobLogError.
+
+    A procedure that a job has not is begun as another sheet of its open unit.
+    """
 
     def __init__(
         self,
@@ -52,12 +56,15 @@ class OpenJob:
         self.is_new = not (folder / LOG_NAME).exists()
         self.log = self._log(procedure_text, where, clock)
         self.notices = list(self.log.notices)
+        self._another: Procedure | None = None  # to be begun in the job
         try:
-            state = self._state(self._procedure(procedure_text, where))
+            job = self._job(procedure_text, where)
         except BaseException:
             self.log.close()
             raise
-        self.session = Session(state, self.log.append, reply, clock.now, watch)
+        self.session = Session(
+            job, self.log.append, reply, clock.now, watch, _named,
+            lambda procedure: self.log.keep_procedure(procedure.text))
 
     def _log(self, procedure_text: str, where: str, clock: Times) -> JobLog:
         if not self.is_new:
@@ -65,36 +72,54 @@ class OpenJob:
         whole = load_named(procedure_text, where).text  # a broken one leaves no folder behind
         return JobLog.create(self.folder, whole, steady=clock.steady)
 
-    def _procedure(self, procedure_text: str, where: str) -> Procedure:
-        """The one that the job was started with."""
-        kept = read_procedure(self.folder)
-        if not self.is_new and kept != _whole(procedure_text, where):
-            self.notices.append("This job goes on with the procedure that it was started with.")
-        began = (v.event for v in self.log.entries if isinstance(v.event, JobStarted))
-        started = next(began, None)
-        return load_kept(kept, started.procedure_sha256 if started else "", str(self.folder))
+    def _procedures(self) -> tuple[Procedure, ...]:
+        """Those that the units were begun with, the first unit's in front."""
+        kept = read_procedures(self.folder)
+        begun = [v.event.procedure_sha256 for v in self.log.entries
+                 if isinstance(v.event, JobStarted)]
+        return tuple(
+            load_kept(text, (begun or [""])[0] if place == 0 else hash_of(text), str(self.folder))
+            for place, text in enumerate(kept))
 
-    def _state(self, procedure: Procedure) -> JobState:
+    def _job(self, procedure_text: str, where: str) -> Job:
+        first, *more = self._procedures()
+        job = self._folded(Job.of(JobState.empty(first), more))
+        if not self.is_new and job.begun:
+            self._find_another(job, procedure_text, where)
+        if job.finished and self._another is None:
+            raise CommandError(
+                f"the job in {self.folder} is finished; write its report with `fieldvoice report`, "
+                "or name another job"
+            )
+        return job
+
+    def _folded(self, job: Job) -> Job:
         try:
-            state = fold(JobState.empty(procedure), self.log.entries)
+            return fold_job(job, self.log.entries)
         except (KeyError, ValueError) as error:
             raise CommandError(
                 f"the log in {self.folder} does not fit its procedure ({error}); its report can "
                 "still be written, but work goes on only as a new job"
             ) from None
-        if state.finished:
-            raise CommandError(
-                f"the job in {self.folder} is finished; write its report with `fieldvoice report`, "
-                "or name another job"
-            )
-        return state
+
+    def _find_another(self, job: Job, procedure_text: str, where: str) -> None:
+        """One that none of the job's units was begun with; else what it was begun with goes on."""
+        asked = _loaded(procedure_text, where)
+        kept = [state.procedure for state in job.states.values()]
+        if asked is not None and asked.name not in [procedure.name for procedure in kept]:
+            self._another = asked
+        elif asked is None or asked.text not in [procedure.text for procedure in kept]:
+            self.notices.append("This job goes on with the procedure that it was started with.")
 
     def start(self, site: Mapping[str, str]) -> None:
         """Begin a new job, or go on with one that was begun."""
-        if self.session.state.job:
-            self.session.resume()
-        else:
+        if not self.session.job.begun:
             self.session.begin(self.folder.name, site)
+            return
+        if not self.session.job.finished:
+            self.session.resume()
+        if self._another is not None:
+            self.session.begin_sheet(self._another)
 
     def close(self) -> None:
         """Let go of the folder."""
@@ -107,9 +132,14 @@ class OpenJob:
         self.close()
 
 
-def _whole(procedure_text: str, where: str) -> str | None:
-    """The text with what it includes written out; None where it has faults by now."""
+def _loaded(procedure_text: str, where: str) -> Procedure | None:
+    """The procedure with what it includes written out; None where it has faults by now."""
     try:
-        return load_named(procedure_text, where).text
+        return load_named(procedure_text, where)
     except CommandError:
         return None
+
+
+def _named(name: str) -> Procedure:
+    """The procedure of a unit, by the name that a line gave. Raises CommandError."""
+    return load_named(*find_text(name))

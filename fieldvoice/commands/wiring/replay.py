@@ -60,7 +60,7 @@ class Replay:
                 self._play_line(line)
         finally:
             self.open_job.close()
-        self._printer.result(self.open_job.session.state, self.folder, self.score)
+        self._printer.result(self.open_job.session.job, self.folder, self.score)
         return self.score
 
     def _play_line(self, line: RecordedLine) -> None:
@@ -79,12 +79,12 @@ class Replay:
         self._clock.move(span)
         self.open_job = self._opened()
         self.open_job.start(self.job.site)
-        self._printer.timers(self.open_job.session.state)
+        self._printer.timers(self.open_job.session.job)
 
     def _type(self, line: str) -> str:
         self._expect("")
         intent = self.open_job.session.hear_line(line, "typed")
-        self._printer.timers(self.open_job.session.state)
+        self._printer.timers(self.open_job.session.job)
         return judged(understand(line), intent, self._outcome, self._asked)
 
     def _hear_line(self, line: RecordedLine, sound: Path) -> str:
@@ -109,7 +109,7 @@ class Replay:
         mark = judged(said, heard, self._outcome, self._asked)
         if mark != "right":
             self._printer.line("said", f'"{line.text}": {mark}')
-        self._printer.timers(self.open_job.session.state)
+        self._printer.timers(self.open_job.session.job)
         return mark
 
     def _decode(self, sound: Path) -> Intent:

@@ -14,8 +14,10 @@ from fieldvoice.devices.clock import SimulatedClock
 from fieldvoice.devices.joblog import LOG_NAME, read_log
 from fieldvoice.devices.screen import clock_line, printable, wants_colour
 from fieldvoice.dialogue.assistant import Reply
+from fieldvoice.dialogue.units import names
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent
 
@@ -59,9 +61,9 @@ class ReplayPrinter:
         """What was answered."""
         self.line(_MARKS.get(reply.tone, "answer"), reply.text)
 
-    def timers(self, state: JobState) -> None:
+    def timers(self, job: Job) -> None:
         """What is left of those that run, as a screen would show it."""
-        view = screen_state(state, self._clock.now())
+        view = screen_state(job, self._clock.now())
         if view.timers:
             self.line("timers", clock_line(view.timers))
 
@@ -78,20 +80,27 @@ class ReplayPrinter:
             print(textwrap.fill(line, WIDTH, initial_indent=head, subsequent_indent=rest))
             head = rest
 
-    def result(self, state: JobState, folder: Path, score: Score) -> None:
-        """Results, ending and curve of the job, how its lines were heard, and where all is kept."""
-        from fieldvoice.review.text_curve import text_curve
-
+    def result(self, job: Job, folder: Path, score: Score) -> None:
+        """Results, ending and curve of each unit, how the lines were heard, where all is kept."""
         found = read_log(folder)
         print()
-        for result in state.results:
-            print(f"Result: {result.about.replace('-', ' ')}: {result.verdict.replace('-', ' ')}")
-        print(f"Ending: {state.ending or 'still open'}\n")
-        print(text_curve(state, limits_pa=_limits(state)))
+        for unit, state in job.states.items():
+            if job.several:
+                print(f"{names.at_the_start(names.called(job, unit))}")
+            _result(state)
         counts = ", ".join(f"{count} {mark}" for mark, count in score.counts.items())
         print(f"\nLines:  {counts}\nLog:    {folder / LOG_NAME}")
         report, csv = write_report(found, folder, folder)
         print(f"Report: {report}\nCSV:    {csv}")
+
+
+def _result(state: JobState) -> None:
+    from fieldvoice.review.text_curve import text_curve
+
+    for result in state.results:
+        print(f"Result: {result.about.replace('-', ' ')}: {result.verdict.replace('-', ' ')}")
+    print(f"Ending: {state.ending or 'still open'}\n")
+    print(text_curve(state, limits_pa=_limits(state)))
 
 
 def _limits(state: JobState) -> list[tuple[str, float]]:

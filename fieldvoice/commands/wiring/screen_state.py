@@ -7,10 +7,13 @@ dialogue nothing of screens.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import datetime
 
 from fieldvoice.devices.screen import View
 from fieldvoice.dialogue import pending_question, prompts, record_reading
+from fieldvoice.dialogue.units import names, question, tell
+from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import running
@@ -18,8 +21,40 @@ from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.units import UNITS
 
 
-def screen_state(state: JobState, now: datetime) -> View:
+def screen_state(shown: JobState | Job, now: datetime) -> View:
     """The view of a job at a moment: the same for live work, a replay and a job read from disk."""
+    if isinstance(shown, JobState):
+        return _unit(shown, now)
+    view = _unit(shown.state, now)
+    if shown.course.question is not None:
+        view = replace(view, question=question.again(shown))
+    return _among_others(view, shown, now) if shown.several else view
+
+
+def _among_others(view: View, job: Job, now: datetime) -> View:
+    """The open unit's view with its name in it, and what runs in the others."""
+    others = [(unit, state) for unit, state in job.states.items() if unit != job.open]
+    timers = [*view.timers]
+    for unit, state in others:
+        timers += [(f"{names.called(job, unit)} {label}", left)
+                   for label, left in _time_left(state, now)]
+    told = [names.at_the_start(f"{names.called(job, unit)}: {_standing(state)}")
+            for unit, state in others]
+    open_unit = names.at_the_start(names.called(job, job.open))
+    return replace(view, title=f"{open_unit}: {view.title}", others=tuple(told),
+                   timers=tuple(sorted(timers, key=lambda timer: timer[1])),
+                   finished=tell.is_finished(job, job.open) if view.finished else "")
+
+
+def _standing(state: JobState) -> str:
+    """Of a unit that is not open, in a few words."""
+    if state.finished:
+        return f"finished, {(state.ending or '').replace('-', ' ')}"
+    step = prompts.step_words(state)
+    return f"{step}, asks something" if state.question else step
+
+
+def _unit(state: JobState, now: datetime) -> View:
     step, heard, reading = state.open_step, state.last_heard, _shown_reading(state)
     return View(
         title=state.procedure.stages[step.stage].title if step else state.procedure.title,

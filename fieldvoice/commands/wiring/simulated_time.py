@@ -30,7 +30,7 @@ def span(text: str) -> timedelta:
 
 def let_pass(session: Session, clock: SimulatedClock, time: timedelta) -> None:
     """Move the clock on in ticks, so that reminders and ends of timers come when they are due."""
-    while time > timedelta(0) and not session.state.finished:
+    while time > timedelta(0) and not session.job.finished:
         step = min(TICK, time)
         clock.move(step)
         session.tick()

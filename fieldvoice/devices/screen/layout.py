@@ -36,7 +36,8 @@ def layout(
 
 def _head(view: View, width: int) -> list[Line]:
     told = heard_line(view.heard, view.sure, view.outcome) if view.outcome else ""
-    return _wrapped(f"{view.title}\n\nheard:  {told}", "heard", width)
+    others = f"\n{'   '.join(view.others)}" if view.others else ""
+    return _wrapped(f"{view.title}{others}\n\nheard:  {told}", "heard", width)
 
 
 def _waits(view: View, replies: Sequence[Line], width: int) -> list[Line]:

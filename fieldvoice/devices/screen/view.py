@@ -21,6 +21,7 @@ class View:
     standing_by: str = ""
     open_note: str = ""
     finished: str = ""
+    others: tuple[str, ...] = ()  # of a job of several units: where each that is not open stands
 
 
 def heard_line(words: str, sure: float | None, outcome: str) -> str:

@@ -6,8 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-import msgspec
-
 from fieldvoice.dialogue import steps
 from fieldvoice.dialogue.turn import Heard, Reply, Turn
 from fieldvoice.dialogue.turn import Outcome as TurnOutcome
@@ -138,4 +136,4 @@ def _saying(entries: list[Entry], replies: tuple[Reply, ...]) -> list[Entry]:
 
 
 def _said(entry: Entry, reply: Reply) -> Entry:
-    return msgspec.structs.replace(entry, event=e.Said(reply.spoken or reply.text, reply.tone))
+    return entry.with_event(e.Said(reply.spoken or reply.text, reply.tone))
