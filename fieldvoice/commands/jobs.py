@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,7 @@ from fieldvoice.commands.wiring.errors import OK
 
 if TYPE_CHECKING:
     from fieldvoice.devices.joblog import LogRead
+    from fieldvoice.jobstate.events import Event
 
 HELP = "list the jobs, the last one worked on at the end"
 EXAMPLE = """\
@@ -51,18 +53,37 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _told(folder: Path, found: LogRead) -> dict[str, Any]:
-    from fieldvoice.jobstate.events import JobFinished, JobStarted, StepOpened
+    from fieldvoice.jobstate.events import JobStarted
+    from fieldvoice.jobstate.job import unit_of
 
     told: dict[str, Any] = {
         "job": folder.name, "folder": str(folder), "procedure": "", "started": "",
         "state": "not begun", "events": len(found.entries),
     }  # fmt: skip
+    states: dict[str, str] = {}
     for entry in found.entries:
-        if isinstance(entry.event, JobStarted):
+        if isinstance(entry.event, JobStarted) and not told["started"]:
             told["procedure"] = entry.event.procedure
             told["started"] = entry.at.isoformat(" ", "minutes")[:16]
-        elif isinstance(entry.event, StepOpened):
-            told["state"] = f"open at {entry.event.step}"
-        elif isinstance(entry.event, JobFinished):
-            told["state"] = f"finished: {entry.event.ending}"
+        if (state := _state(entry.event)) is not None:
+            states[unit_of(entry)] = state
+    if len(states) > 1:
+        told["units"] = states
+    told["state"] = _in_words(states) or told["state"]
     return told
+
+
+def _state(event: Event) -> str | None:
+    """How its unit stands after an event; None: as before."""
+    from fieldvoice.jobstate.events import JobFinished, StepOpened
+
+    if isinstance(event, StepOpened):
+        return f"open at {event.step}"
+    return f"finished: {event.ending}" if isinstance(event, JobFinished) else None
+
+
+def _in_words(states: Mapping[str, str]) -> str:
+    """Of one unit as it is, of several with their names."""
+    if len(states) < 2:
+        return "".join(states.values())
+    return "; ".join(f"{unit} {state}" for unit, state in states.items())

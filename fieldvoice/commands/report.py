@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import hashlib
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -53,16 +54,17 @@ def write_report(found: LogRead, folder: Path, into: Path) -> list[Path]:
     Written elsewhere than in the job's folder, the report finds the clips by that folder's whole
     path. Raises CommandError or JobLogError.
     """
-    from fieldvoice.devices.joblog import read_procedure
-    from fieldvoice.review.logged_job import read_job
-    from fieldvoice.review.readings_csv import readings_csv
+    from fieldvoice.devices.joblog import read_procedures
+    from fieldvoice.review.logged_job import read_units
+    from fieldvoice.review.readings_csv import units_csv
     from fieldvoice.review.report import report_html
 
-    text = read_procedure(folder)
+    kept = read_procedures(folder)
     clips_at = "" if into.resolve() == folder.resolve() else f"{folder.resolve().as_uri()}/"
-    job = read_job(found.entries, text)
-    page = report_html(job, clips_at=clips_at, integrity=integrity(found, text))
-    texts = {into / "report.html": page, into / "readings.csv": readings_csv(job.state)}
+    job = read_units(found.entries, kept)
+    page = report_html(job, clips_at=clips_at, integrity=integrity(found, kept))
+    readings = units_csv({name: unit.state for name, unit in job.units.items()})
+    texts = {into / "report.html": page, into / "readings.csv": readings}
     try:
         into.mkdir(parents=True, exist_ok=True)
         for path, text in texts.items():
@@ -74,15 +76,15 @@ def write_report(found: LogRead, folder: Path, into: Path) -> list[Path]:
     return list(texts)
 
 
-def integrity(found: LogRead, procedure_text: str) -> Integrity:
-    """Whether the log and the procedure text are as they were written."""
+def integrity(found: LogRead, procedure_texts: Sequence[str]) -> Integrity:
+    """Whether the log and the procedures' texts are as they were written."""
     from fieldvoice.jobstate.events import JobStarted
     from fieldvoice.review.report import Integrity
 
     faults = list(found.broken)
-    started = next((e.event for e in found.entries if isinstance(e.event, JobStarted)), None)
-    kept = hashlib.sha256(procedure_text.encode("utf-8")).hexdigest()
-    if started and started.procedure_sha256 != kept:
+    begun = {e.event.procedure_sha256 for e in found.entries if isinstance(e.event, JobStarted)}
+    kept = {hashlib.sha256(text.encode("utf-8")).hexdigest() for text in procedure_texts}
+    if begun - kept:
         faults.append("the procedure text kept with the job is not the one that it began with")
     if faults:
         return Integrity(False, f"not as it was written: {'; '.join(faults)}")

@@ -62,7 +62,20 @@ def whole_characters(line: str) -> str:
 def sounds_like_a_range(words: str) -> bool:
     """Whether heard words are a range as well: "five two eight" sounds like "five to eight"."""
     heard = words.split()
+    if "two" not in heard:
+        return False
+    heard = _without_unit(heard)
     return any(_is_range(heard[:at], heard[at + 1 :]) for at in _places(heard, "two"))
+
+
+def _without_unit(heard: list[str]) -> list[str]:
+    """What is said for a unit, without the unit's name."""
+    whole = understand(" ".join(heard), typed=False)
+    if not isinstance(whole, ForUnit):
+        return heard
+    rests = (heard[at:] for at in range(1, len(heard)))
+    same = (r for r in rests if understand(" ".join(r), typed=False) == whole.said)
+    return next(same, heard)
 
 
 def _places(heard: list[str], word: str) -> list[int]:
@@ -72,8 +85,6 @@ def _places(heard: list[str], word: str) -> list[int]:
 def _is_range(before: list[str], after: list[str]) -> bool:
     """A value on either side of "to", the first one lower."""
     low, high = (understand(" ".join(part), typed=False) for part in (before, after))
-    if isinstance(low, ForUnit):
-        low = low.said
     return isinstance(low, Valued) and isinstance(high, Reading) and low.value < high.value
 
 

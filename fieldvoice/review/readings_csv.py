@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from fieldvoice.jobstate.records import LoggedReading, ReadingValue
 from fieldvoice.jobstate.state import JobState
@@ -31,15 +31,30 @@ COLUMNS = (
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")  # how a spreadsheet knows a formula
 
 
+UNIT = "unit"  # the last column where the job has several units
+
+
+def units_csv(units: Mapping[str, JobState]) -> str:
+    """The readings of a job's units, one after the other; of a single one as `readings_csv`."""
+    if len(units) == 1:
+        return readings_csv(next(iter(units.values())))
+    return _csv((*COLUMNS, UNIT), (
+        [*row, _text(name)] for name, state in units.items() for row in _rows(state)))
+
+
 def readings_csv(state: JobState) -> str:
     """CSV (RFC 4180, CRLF) with a header line; corrected and withdrawn values keep their rows.
 
     Words that a spreadsheet would take for a formula get an apostrophe in front.
     """
+    return _csv(COLUMNS, _rows(state))
+
+
+def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     out = io.StringIO()
     writer = csv.writer(out)
-    writer.writerow(COLUMNS)
-    writer.writerows(_rows(state))
+    writer.writerow(columns)
+    writer.writerows(rows)
     return out.getvalue()
 
 

@@ -5,14 +5,16 @@ What is shown is worked out here as plain values; the markup is in templates/, w
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta, tzinfo
 from functools import cache
+from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.errors import ReadingError
@@ -20,7 +22,7 @@ from fieldvoice.review import report_lists as lists
 from fieldvoice.review.curve import curve_svg
 from fieldvoice.review.event_words import describe
 from fieldvoice.review.figures import headline
-from fieldvoice.review.logged_job import LoggedJob
+from fieldvoice.review.logged_job import LoggedJob, LoggedUnits
 from fieldvoice.review.report_steps import stages
 from fieldvoice.review.wording import Clip, Context, name_words, said_value, tone
 
@@ -28,6 +30,8 @@ PRECEDENCE = (
     "Local codes, the equipment's own instructions and licensed practice come first. "
     "A standing-vacuum test of minutes cannot see the very small leaks that codes speak of."
 )
+
+_RESULTS = ("nitrogen", "decay")  # those that a reader wants first
 
 
 @dataclass(frozen=True)
@@ -57,27 +61,57 @@ def _template() -> Template:
 
 
 def report_html(
-    job: LoggedJob, *, clips_at: str | None = "", integrity: Integrity | None = None,
+    job: LoggedJob | LoggedUnits, *, clips_at: str | None = "", integrity: Integrity | None = None,
     zone: tzinfo | None = None,
 ) -> str:
-    """The whole report; linear in the entries, and everything from them is escaped.
+    """The whole report, unit by unit; linear in the entries, everything from them is escaped.
 
     `clips_at`: where clips are found: "" when the page lies in the job's folder, else that folder's
     URL with a slash at its end; None leaves them named, not linked.
     `integrity`: the result of checking the log; None says that it was not checked.
     `zone`: time zone of the times shown; None leaves them as they are in the entries.
     """
-    context = Context(job, clips_at, zone)
+    if isinstance(job, LoggedJob):
+        job = LoggedUnits(job.entries, {"": job})
+    contexts = {name: Context(unit, clips_at, zone) for name, unit in job.units.items()}
+    context = next(iter(contexts.values()))
     return _template().render(
-        started=job.state.history.started, title=_title(context), facts=list(_facts(context)),
-        boxes=list(_glance(context)), curve=curve_svg(job.state, _limits_asked(context)),
-        results=lists.results(context), stages=list(stages(context)),
-        skipped=lists.skipped(context), corrections=list(lists.corrections(context)),
-        notes=lists.notes(context), cautions=lists.cautions(context),
-        timers=lists.timers(context), limits=lists.limits(context),
-        resumed=[context.clock(at) for at in job.state.history.resumed], integrity=integrity,
-        fault=job.fault, precedence=PRECEDENCE, log=list(_complete(context)),
+        started=context.state.history.started, title=_titles(contexts.values()),
+        facts=list(_facts(context, job.entries)),
+        units=[_unit(name, one) for name, one in contexts.items()],
+        resumed=[context.clock(at) for at in context.state.history.resumed], integrity=integrity,
+        precedence=PRECEDENCE, log=list(_complete(context, job)),
     )
+
+
+def _unit(name: str, context: Context) -> dict[str, Any]:
+    """What the page shows of one unit."""
+    return {
+        "name": name[:1].upper() + name[1:], "title": _title(context),
+        "started": context.state.history.started, "fault": context.job.fault,
+        "summary": _summary(context), "boxes": list(_glance(context)),
+        "curve": curve_svg(context.state, _limits_asked(context)),
+        "results": lists.results(context), "stages": list(stages(context)),
+        "skipped": lists.skipped(context), "corrections": list(lists.corrections(context)),
+        "notes": lists.notes(context), "cautions": lists.cautions(context),
+        "timers": lists.timers(context), "limits": lists.limits(context),
+    }
+
+
+def _summary(context: Context) -> list[Box]:
+    """A unit's row in the table of units: its procedure, ending, result, and deepest vacuum."""
+    boxes = {box.label: box for box in _glance(context)}
+    results = [boxes[name] for about in _RESULTS
+               if (name := headline(about, "").rstrip(": ")) in boxes]
+    told = Box("", ", ".join(f"{box.label}: {box.value}" for box in results),
+               tone=results[-1].tone if results else "")
+    return [Box("", _title(context)), boxes["Ending"], told,
+            boxes.get("Deepest vacuum", Box("", ""))]
+
+
+def _titles(contexts: Iterable[Context]) -> str:
+    """Of the procedures, each once."""
+    return "; ".join(dict.fromkeys(_title(context) for context in contexts))
 
 
 def _title(context: Context) -> str:
@@ -86,9 +120,9 @@ def _title(context: Context) -> str:
     return context.state.procedure.title or (name_words(started.procedure) if started else "")
 
 
-def _facts(context: Context) -> Iterator[tuple[str, str]]:
+def _facts(context: Context, entries: Sequence[Entry]) -> Iterator[tuple[str, str]]:
     yield "Date", _date(context)
-    yield "Time", _span(context)
+    yield "Time", _span(context, entries)
     yield from ((name_words(name), fact) for name, fact in context.state.facts.items())
 
 
@@ -100,8 +134,8 @@ def _date(context: Context) -> str:
     return f"{at.day} {at:%B %Y}"
 
 
-def _span(context: Context) -> str:
-    began, last_at = context.state.history.began, context.state.last_at
+def _span(context: Context, entries: Sequence[Entry]) -> str:
+    began, last_at = context.state.history.began, entries[-1].at if entries else None
     if began is None or last_at is None:
         return ""
     first, last = context.local(began), context.clock(last_at).rsplit(":", 1)[0]
@@ -118,7 +152,7 @@ def _glance(context: Context) -> Iterator[Box]:
     early = state.ending in (None, "stopped-early")
     ending = "Not closed" if state.ending is None else name_words(state.ending)
     yield Box("Ending", ending, tone="open" if early else "")
-    for about in ("nitrogen", "decay"):
+    for about in _RESULTS:
         given = [result.verdict for result in state.results if result.about == about]
         if given:
             name = headline(about, "").rstrip(": ")
@@ -169,9 +203,12 @@ def _limits_asked(context: Context) -> list[tuple[str, float]]:
     return found
 
 
-def _complete(context: Context) -> Iterator[tuple[int, str, str, Clip | None]]:
-    """Every event in order: number, time, what, sound."""
-    for entry in context.job.entries:
+def _complete(
+    context: Context, job: LoggedUnits
+) -> Iterator[tuple[int, str, str, str, Clip | None]]:
+    """Every event in order: number, time, unit, what, sound."""
+    first = next(iter(job.units))
+    for entry in job.entries:
         event = entry.event
         clip = context.clip(event.clip) if isinstance(event, e.LineHeard) else None
-        yield entry.seq, context.clock(entry.at), describe(event), clip
+        yield entry.seq, context.clock(entry.at), entry.unit or first, describe(event), clip

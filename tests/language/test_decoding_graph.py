@@ -87,7 +87,8 @@ def test_every_sentence_of_the_spoken_rules_is_in_the_acceptor():
     assert [" ".join(s) for s in sentences if ACCEPTOR.cost(s) is None] == []
 
 
-@pytest.mark.parametrize("table", ["readings", "several", "repair", "steps", "timers", "asking"])
+@pytest.mark.parametrize(
+    "table", ["readings", "several", "repair", "steps", "timers", "asking", "units"])
 def test_every_spoken_phrase_of_the_tables_can_be_heard(table):
     phrases = [row["phrase"].replace("-", " ") for row in rows(table)]
     assert [phrase for phrase in phrases if ACCEPTOR.cost(phrase.split()) is None] == []

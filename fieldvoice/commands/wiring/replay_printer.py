@@ -14,8 +14,8 @@ from fieldvoice.devices.clock import SimulatedClock
 from fieldvoice.devices.joblog import LOG_NAME, read_log
 from fieldvoice.devices.screen import clock_line, printable, wants_colour
 from fieldvoice.dialogue.assistant import Reply
-from fieldvoice.dialogue.units import names
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.state import JobState

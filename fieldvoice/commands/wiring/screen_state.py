@@ -12,7 +12,8 @@ from datetime import datetime
 
 from fieldvoice.devices.screen import View
 from fieldvoice.dialogue import pending_question, prompts, record_reading
-from fieldvoice.dialogue.units import names, question, tell
+from fieldvoice.dialogue.units import question, tell
+from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState

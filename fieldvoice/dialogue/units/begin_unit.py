@@ -8,11 +8,12 @@ from functools import partial
 
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.turn import Heard
-from fieldvoice.dialogue.units import names, tell
+from fieldvoice.dialogue.units import tell
 from fieldvoice.dialogue.units.place_facts import taken_over
 from fieldvoice.dialogue.units.round import Outcome, Round
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.job import FIRST, Job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i

@@ -15,9 +15,10 @@ from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.expectation import is_expected as unit_expects
 from fieldvoice.dialogue.registry import registered
 from fieldvoice.dialogue.turn import Heard, Tick
-from fieldvoice.dialogue.units import begin_unit, names, open_unit, question, tell, which_unit
+from fieldvoice.dialogue.units import begin_unit, open_unit, question, tell, which_unit
 from fieldvoice.dialogue.units.begin_unit import Lookup
 from fieldvoice.dialogue.units.round import Outcome, Round
+from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.job import FIRST, Job
 from fieldvoice.jobstate.timers import running
 from fieldvoice.language import intents as i
@@ -35,7 +36,7 @@ def begin(job: Job, now: datetime, name: str, site: Mapping[str, str]) -> Outcom
 def resume(job: Job, now: datetime) -> Outcome:
     """Go on after an interruption: where the open unit stands, and what ran out in the others."""
     turns = Round(job, now)
-    turns.take(job.open, assistant.resume(job.state, now), named=job.several)
+    turns.take(job.open, assistant.resume(job.at(job.open), now), named=job.several)
     _pass_time(turns, but=job.open)
     if job.course.question is not None:
         question.ask_again(turns)
@@ -126,8 +127,9 @@ def _for_unit(turns: Round, heard: Heard, intent: i.ForUnit) -> None:
 def _unnamed(turns: Round, heard: Heard) -> None:
     """A line that names no unit: where it may be for two of them, which one is asked."""
     job = turns.job
-    if which_unit.answers(job, heard.intent):
-        _say(turns, which_unit.asker(job), heard, named=True)
+    answered = which_unit.answered(job, heard.intent)
+    if answered is not None:
+        _say(turns, answered, heard, named=True)
         return
     quantity = which_unit.twice(heard.intent) if job.several else None
     if quantity is not None:

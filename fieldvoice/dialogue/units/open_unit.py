@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from fieldvoice.dialogue import pending_question, prompts
 from fieldvoice.dialogue.turn import Heard
-from fieldvoice.dialogue.units import names, question, tell
+from fieldvoice.dialogue.units import question, tell
 from fieldvoice.dialogue.units.round import Round
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate import unit_names as names
 from fieldvoice.language import intents as i
 
 

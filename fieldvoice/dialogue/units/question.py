@@ -8,9 +8,9 @@ from dataclasses import replace
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.turn import Heard
-from fieldvoice.dialogue.units import names
 from fieldvoice.dialogue.units.round import Round
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.course import UnitQuestion
 from fieldvoice.jobstate.job import Job
 from fieldvoice.language import intents as i

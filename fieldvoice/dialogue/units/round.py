@@ -9,12 +9,14 @@ from datetime import datetime
 from fieldvoice.dialogue import steps
 from fieldvoice.dialogue.turn import Heard, Reply, Turn
 from fieldvoice.dialogue.turn import Outcome as TurnOutcome
-from fieldvoice.dialogue.units import names
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.events import Entry, Event
 from fieldvoice.jobstate.job import Job, fold_job, tagged
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.model import Procedure
+
+_ALWAYS_NAMED = ("alert", "caution", "question")  # tones
 
 
 @dataclass(frozen=True)
@@ -112,14 +114,14 @@ def _of_several(job: Job, unit: str, outcome: TurnOutcome) -> tuple[Reply, ...]:
 
 
 def _with_name(name: str, replies: tuple[Reply, ...]) -> tuple[Reply, ...]:
-    """The first reply of a unit and its questions say which unit it is."""
+    """The first reply of a unit, its alerts, cautions and questions say which unit it is."""
     begin = names.at_the_start(f"{name}: ")
 
     def prefixed(text: str) -> str:
         return text if text.startswith(begin[:-2]) else begin + text
 
     return tuple(
-        _changed(reply, prefixed) if place == 0 or reply.tone in ("alert", "question") else reply
+        _changed(reply, prefixed) if place == 0 or reply.tone in _ALWAYS_NAMED else reply
         for place, reply in enumerate(replies))
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fieldvoice.dialogue import holds, prompts
 from fieldvoice.dialogue.turn import Heard, Turn
-from fieldvoice.dialogue.units import names
 from fieldvoice.dialogue.units.round import Round
+from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.job import Job
 from fieldvoice.quantity.quantities import speakable
 

@@ -24,25 +24,34 @@ def asker(job: Job) -> str:
     return last if last and job.states[last].question is not None else job.open
 
 
-def answers(job: Job, intent: i.Intent) -> bool:
-    """Whether a line answers the question that the unit spoken to last, not the open one, has."""
-    question = job.states[asker(job)].question
-    if question is None or asker(job) == job.open:
-        return False
+def answered(job: Job, intent: i.Intent) -> str | None:
+    """The unit, other than the open one, that a plain answer is for: the one spoken to last."""
+    last = job.course.last_line
+    if last is None or last == job.open:
+        return None
+    state = job.states[last]
+    if isinstance(intent, i.Understood):
+        return last if state.unacknowledged() and not job.state.unacknowledged() else None
+    question = state.question
+    if question is None:
+        return None
     if question.why == "reason":
-        return not registered(intent).keeps_question
+        return None if registered(intent).keeps_question else last
     waiting = i.Intent.from_dict(dict(question.intent))
-    return isinstance(intent, _ANSWERS) or (
-        isinstance(waiting, _VALUES) and isinstance(intent, _VALUES))
+    again = isinstance(waiting, _VALUES) and isinstance(intent, _VALUES)
+    return last if again or isinstance(intent, _ANSWERS) else None
 
 
 def doubtful(job: Job, intent: i.Intent, now: datetime) -> list[str]:
     """The units that a line may be for; none where it is for the open one."""
     if not job.several:
         return []
-    if isinstance(intent, _REPAIRS):
-        last = job.course.last_line
-        return [job.open, last] if last is not None and last != job.open else []
+    last = job.course.last_line
+    elsewhere = last if last != job.open else None
+    if elsewhere is not None and isinstance(intent, _REPAIRS):
+        return [job.open, elsewhere]
+    if elsewhere is not None and isinstance(intent, i.Understood):
+        return [job.open, elsewhere] if job.states[elsewhere].unacknowledged() else []
     if isinstance(intent, i.Reading):
         waiting = _waiting(job, intent, now)
         return [job.open, *waiting] if waiting else []
