@@ -89,9 +89,6 @@ def change(turn: Turn, intent: Change, *, confirmed: bool = False) -> None:
         return
     surprise = None if confirmed else record_reading.surprise_at(turn, found, old.seq)
     if surprise is not None or (turn.decision is Decision.ASK and not confirmed):
-        if turn.state.question is not None:
-            turn.refuse(f"One at a time. Change the {speakable(old.quantity)} after.")
-            return
         exact = i.ChangeReading(old.quantity, found.value, found.unit)
         said = f"{say(found.value, found.unit)} instead of {prompts.shown(old)}"
         record_reading.ask_back(turn, exact, said, surprise or "")

@@ -85,7 +85,7 @@ class LineHeard(Event, frozen=True):
     intent: dict[str, Any]  # Intent.to_dict()
     confidence: float | None = None  # that this was meant, 0..1; None for typed lines
     clip: str | None = None  # path of the sound inside the job's folder
-    outcome: str = "accepted"  # "accepted", "asked-back", "refused", "ignored"
+    outcome: str = "accepted"  # "accepted", "asked-back", "refused", "ignored", "noted"
 
     def with_outcome(self, outcome: str) -> LineHeard:
         """The same line, once it is known what came of it."""
@@ -105,6 +105,7 @@ class Asked(Event, frozen=True):
     line: int
     why: str  # "confidence", "surprising", "reason", "gate", "finish", "contradiction", "room"
     intent: dict[str, Any]  # what counts when the answer is yes
+    behind: bool = False  # another question was open: put once that is answered
 
 
 class Answered(Event, frozen=True):
@@ -272,7 +273,7 @@ class TimerFinished(Event, frozen=True):
 
 
 class Reminded(Event, frozen=True):
-    """A timed reading or remaining time was called out."""
+    """A timed reading or remaining time was called out, or what waits: an open note, say."""
 
     label: str
     mark: str  # which reminder, so that it is given once

@@ -112,7 +112,8 @@ def test_other_quantities_are_taken_while_a_question_is_open(pull: Bench) -> Non
 def test_a_command_does_not_get_past_an_open_question(pull: Bench) -> None:
     pull.read(530)
     pull.read(4120)
-    assert pull.say(i.Next()) == "4,120 microns? Say yes, no, or the value again."
+    said = pull.say(i.Next())
+    assert said == "Not taken: next. 4,120 microns? Say yes, no, or the value again."
     assert pull.state.step == "pull"
 
 
