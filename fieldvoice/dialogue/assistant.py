@@ -116,7 +116,8 @@ def _line(turn: Turn, heard: Heard) -> None:
 def _understood_line(turn: Turn, heard: Heard) -> None:
     question = turn.state.question
     intent: i.Intent | None = heard.intent
-    if question is not None and not registered(heard.intent).keeps_question:
+    noise = turn.decision is Decision.IGNORE  # words of it may still be a reason, and no more
+    if question is not None and (noise or not registered(heard.intent).keeps_question):
         intent = pending_question.answer(turn, heard)
     if intent is not None:
         _hand_over(turn, heard, intent)

@@ -19,6 +19,7 @@ from fieldvoice.quantity.units import say
 
 STILL_OPEN = timedelta(minutes=20)  # a value that waited longer for its yes is out of date
 _READINGS = (*VALUES, i.Readings)
+_SAYS_WHY = (i.NotUnderstood, i.Skip, i.Choose)  # may be a reason, however badly heard
 
 
 def answer(turn: Turn, heard: Heard) -> i.Intent | None:
@@ -30,6 +31,9 @@ def answer(turn: Turn, heard: Heard) -> i.Intent | None:
     question = turn.state.question
     assert question is not None
     kind, waiting, said = KINDS[kind_of(question)], waiting_in(question), heard.intent
+    if turn.decision is Decision.IGNORE and not isinstance(said, _SAYS_WHY):
+        turn.ignore()
+        return None
     if isinstance(said, i.ScratchThat) and turn.decision is Decision.ACCEPT:
         close(turn, "dropped")
         turn.answer("Dropped.")
@@ -37,7 +41,7 @@ def answer(turn: Turn, heard: Heard) -> i.Intent | None:
     if isinstance(said, i.No) or (
             isinstance(said, i.Yes) and kind_of(question) not in WANTS_REASON):
         return _yes_or_no(turn, said, question)
-    if isinstance(said, _READINGS) and turn.decision is not Decision.IGNORE:
+    if isinstance(said, _READINGS):
         return kind.reading(turn, heard, waiting)
     return kind.other(turn, heard, waiting)
 
