@@ -269,9 +269,9 @@ def test_question_note_standing_by_and_ending_are_told_and_go_again() -> None:
     assert (asked.question, asked.outcome) == (
         "40,000 microns? Say yes, no, or the value again.", "asked-back")
     assert both.say("no").question == ""
-    assert both.say("take a note").open_note == "A note is open. Say end note."
+    assert both.say("take a note").open_note == "NOTING. Say end note."
     assert both.say("end note").open_note == ""
-    assert both.say("stand by").standing_by == "Standing by. Say back to work."
+    assert both.say("stand by").standing_by == "STANDING BY. Say back to work."
     assert both.say("back to work").standing_by == ""
     both.say("finish the job")
     assert both.say("yes").finished == "The job is finished: stopped early."
