@@ -13,7 +13,7 @@ from fieldvoice.language import intents as i
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.resolve_reading import Resolved, resolve
 from fieldvoice.quantity.resolve_unit import Refused
-from fieldvoice.quantity.units import say
+from fieldvoice.quantity.units import SAID_TOGETHER, say
 
 Change = i.Correction | i.ChangeReading
 
@@ -98,6 +98,8 @@ def change(turn: Turn, intent: Change, *, confirmed: bool = False) -> None:
 
 def _resolve(turn: Turn, intent: Change, old: LoggedReading) -> Resolved | Refused:
     unit = intent.unit or old.now.unit
+    if intent.unit is None and unit in SAID_TOGETHER:
+        return Refused(f"{prompts.shown(old)}: say the unit of the new value too.", "which-unit")
     return resolve(intent.value, unit, old.quantity, expected=old.quantity,
                             site=turn.state.site)
 

@@ -203,7 +203,7 @@ class ReadingTaken(Event, frozen=True):
 
     quantity: str
     value: str  # decimal, as said
-    unit: str  # as said, or the quantity's default unit
+    unit: str  # as said, or the quantity's own; "lb-oz", "ft-in": both said, the second counted
     si: float
     si_unit: str  # "Pa", "K", "m", "kg", "A", "V", "s", "1", ...
     step: str

@@ -9,7 +9,7 @@ from fieldvoice.quantity.quantities import Quantity, quantity
 from fieldvoice.quantity.resolve_reading import Resolved
 from fieldvoice.quantity.resolve_unit import default_unit
 from fieldvoice.quantity.site import STANDARD, Site
-from fieldvoice.quantity.units import say, shown
+from fieldvoice.quantity.units import SAID_TOGETHER, say, shown
 
 LONG_FIGURE = 100_000  # a range in this many of a unit is told in the usual unit instead
 _SLACK = 1e-9  # so that a limit said in another unit is not missed by rounding
@@ -68,7 +68,7 @@ def _usual(about: Quantity, unit: str, site: Site) -> str:
     air = site.atmosphere_pa
     exact = [to_si(end, about.table_unit, air) for end in (about.low, about.high)]
     low, high = sorted(from_si(end, unit, air) for end in exact)
-    if high >= LONG_FIGURE or unit == "in":
+    if high >= LONG_FIGURE or unit == "in" or unit in SAID_TOGETHER:
         unit = default_unit(about.name, site)
         low, high = sorted(from_si(end, unit, air) for end in exact)
     return f"{shown(low)} to {say(high, unit)}"

@@ -246,6 +246,12 @@ def test_the_label_names_the_quantity_and_its_unit() -> None:
     assert both.say("nine hundred microns").figure_label == "vacuum, microns"
 
 
+def test_two_units_are_drawn_as_two_numbers() -> None:
+    both = BothWays(TEXT)
+    view = both.say("refrigerant amount seven pounds two ounces")
+    assert (view.figure, view.figure_label) == ("7 2", "refrigerant amount, lb and oz")
+
+
 def test_stage_task_sureness_and_time_left_follow_the_state() -> None:
     bench = Bench(TEXT)
     bench.say(understand("understood"), confidence=0.99, words="understood")
