@@ -84,7 +84,7 @@ def resolve_unit(
     if about.dimension.endswith(" difference") and f"delta-{exact}" in UNITS:
         exact = f"delta-{exact}"
     one = "" if exact is None else counted_in(exact)
-    if one and one not in UNITS and one != "psi":
+    if exact is not None and one not in UNITS and one != "psi":
         return Refused(f"I do not know the unit {unit}.", "unknown")
     if exact is None or one == "psi" or UNITS[one].dimension != about.dimension:
         return _wrong(unit, about, site)
