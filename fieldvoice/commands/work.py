@@ -96,6 +96,7 @@ def _opened(args: argparse.Namespace, stack: ExitStack) -> LiveJob:
     from fieldvoice.commands.wiring.find_procedure import find_text
     from fieldvoice.commands.wiring.job_output import JsonOutput, ScreenOutput
     from fieldvoice.commands.wiring.live_job import LiveJob
+    from fieldvoice.commands.wiring.simulated_time import goes_on_at
     from fieldvoice.devices.clock import Clock, SimulatedClock
     from fieldvoice.devices.joblog import job_folder
 
@@ -103,7 +104,7 @@ def _opened(args: argparse.Namespace, stack: ExitStack) -> LiveJob:
     folder = job_folder(args.job or _default_name(args.procedure))
     output = JsonOutput(sys.stdout, sys.stderr) if args.json else ScreenOutput(sys.stdout)
     stack.callback(output.close)
-    clock = SimulatedClock(datetime.now().astimezone()) if args.practice else Clock()
+    clock = SimulatedClock(goes_on_at(folder)) if args.practice else Clock()
     return stack.enter_context(LiveJob(folder, procedure, clock, output, _voice(args, output)))
 
 

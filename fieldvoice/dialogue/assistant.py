@@ -8,6 +8,7 @@ from datetime import datetime
 import fieldvoice
 from fieldvoice.dialogue import attention, holds, pending_question, prompts, status, steps
 from fieldvoice.dialogue import confidence as confidences
+from fieldvoice.dialogue.asking import reminders
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.registry import registered
 from fieldvoice.dialogue.safeguards import safety_class
@@ -79,7 +80,9 @@ def resume(state: JobState, now: datetime) -> Outcome:
     holds.ask_final(turn)
     if state.standing_by:
         turn.answer("Still standing by. Say back to work.")
-    pending_question.after_a_break(turn, state.last_at)
+    pending_question.settle(turn, state)
+    pending_question.after_a_break(turn)
+    reminders.remind(turn, aloud=False)
     return turn.finish()
 
 
@@ -93,6 +96,9 @@ def handle(state: JobState, came: Heard | Tick, now: datetime) -> Outcome:
     else:
         holds.pass_time(turn)
     holds.ask_final(turn)
+    pending_question.settle(turn, state)
+    if isinstance(came, Tick):
+        reminders.remind(turn)
     return turn.finish()
 
 
@@ -110,10 +116,12 @@ def _line(turn: Turn, heard: Heard) -> None:
     if state.open_note is not None:
         if isinstance(heard.intent, i.EndNote):
             attention.end_note(turn)
+        else:
+            turn.noted()
         return
     if state.standing_by:
         attention.stay_away(turn, heard)
-        pending_question.after_a_break(turn, state.last_at)
+        pending_question.after_a_break(turn)
         return
     reason_asked = state.question is not None and state.question.why == "reason"
     if turn.decision is Decision.IGNORE and not (reason_asked and heard.words):
@@ -125,13 +133,11 @@ def _line(turn: Turn, heard: Heard) -> None:
 def _understood_line(turn: Turn, heard: Heard) -> None:
     question = turn.state.question
     intent: i.Intent | None = heard.intent
-    if question is not None and not registered(heard.intent).keeps_question:
+    noise = turn.decision is Decision.IGNORE  # words of it may still be a reason, and no more
+    if question is not None and (noise or not registered(heard.intent).keeps_question):
         intent = pending_question.answer(turn, heard)
-    if intent is None:
-        return
-    _hand_over(turn, heard, intent)
-    if question is not None and registered(intent).asks_itself:
-        pending_question.still_open(turn, question)
+    if intent is not None:
+        _hand_over(turn, heard, intent)
 
 
 def _hand_over(turn: Turn, heard: Heard, intent: i.Intent) -> None:

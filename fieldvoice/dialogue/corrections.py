@@ -13,7 +13,7 @@ from fieldvoice.language import intents as i
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.resolve_reading import Resolved, resolve
 from fieldvoice.quantity.resolve_unit import Refused
-from fieldvoice.quantity.units import say
+from fieldvoice.quantity.units import SAID_TOGETHER, say
 
 Change = i.Correction | i.ChangeReading
 
@@ -89,9 +89,6 @@ def change(turn: Turn, intent: Change, *, confirmed: bool = False) -> None:
         return
     surprise = None if confirmed else record_reading.surprise_at(turn, found, old.seq)
     if surprise is not None or (turn.decision is Decision.ASK and not confirmed):
-        if turn.state.question is not None:
-            turn.refuse(f"One at a time. Change the {speakable(old.quantity)} after.")
-            return
         exact = i.ChangeReading(old.quantity, found.value, found.unit)
         said = f"{say(found.value, found.unit)} instead of {prompts.shown(old)}"
         record_reading.ask_back(turn, exact, said, surprise or "")
@@ -101,6 +98,8 @@ def change(turn: Turn, intent: Change, *, confirmed: bool = False) -> None:
 
 def _resolve(turn: Turn, intent: Change, old: LoggedReading) -> Resolved | Refused:
     unit = intent.unit or old.now.unit
+    if intent.unit is None and unit in SAID_TOGETHER:
+        return Refused(f"{prompts.shown(old)}: say the unit of the new value too.", "which-unit")
     return resolve(intent.value, unit, old.quantity, expected=old.quantity,
                             site=turn.state.site)
 

@@ -48,8 +48,6 @@ def record(turn: Turn, intent: i.Reading, *, confirmed: bool = False) -> None:
         turn.alarm(f"If so, over the plate: let it down now. {against(found, stated)}")
     if doubt is None:
         count(turn, found)
-    elif turn.state.question is not None:
-        turn.refuse(f"One at a time. Say the {speakable(found.quantity)} again after.")
     else:
         exact = i.Reading(found.value, found.unit, found.quantity)
         ask_back(turn, exact, named(turn.state, found.quantity, found.value, found.unit), doubt)
@@ -76,10 +74,22 @@ def named(state: JobState, quantity: str, value: Decimal, unit: str) -> str:
 
 
 def ask_back(turn: Turn, intent: i.Intent, value: str, doubt: str) -> None:
-    """Ask whether a value was meant; it counts only after a yes."""
+    """Ask whether a value was meant; it counts only after a yes.
+
+    While another question is open it waits behind that one, in the place of an earlier value of
+    the same quantity.
+    """
     assert turn.line is not None
     why = "confidence" if doubt == "" else "surprising"
-    turn.emit(e.Asked(turn.line, why, intent.to_dict()))
+    behind = turn.state.question is not None
+    for question in turn.state.questions[1:]:
+        if question.intent.get("quantity") == intent.to_dict().get("quantity"):
+            turn.emit(e.Answered(question.seq, "replaced"))
+    turn.emit(e.Asked(turn.line, why, intent.to_dict(), behind))
+    if behind:
+        turn.asked_again()
+        turn.answer(f"{value}: I ask about that next.")
+        return
     turn.ask(f"{value}? {doubt} Say yes, no, or the value again.".replace("  ", " "))
 
 

@@ -103,10 +103,32 @@ class Turn:
         """Log the line only."""
         self._outcome = "ignored"
 
+    def asked_again(self) -> None:
+        """The open question is all the answer that the line gets."""
+        self._outcome = "asked-back"
+
+    def noted(self) -> None:
+        """The line is part of an open note."""
+        self._outcome = "noted"
+
+    def has_said(self, text: str) -> bool:
+        """Whether that is among the replies."""
+        return any(reply.text == text for reply in self._replies)
+
+    @property
+    def ignored(self) -> bool:
+        """Whether the line was only logged."""
+        return self._outcome == "ignored"
+
     @property
     def alerted(self) -> bool:
         """Whether a timer has spoken up in this turn."""
         return any(reply.tone == "alert" for reply in self._replies)
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """The events of this turn so far, with their numbers."""
+        return tuple(self._entries)
 
     @property
     def happened(self) -> tuple[Event, ...]:

@@ -23,6 +23,7 @@ from fieldvoice.jobstate.records import (
     StepVisit,
     UndoableLine,
     Undone,
+    Waiting,
     Withdrawal,
 )
 from fieldvoice.jobstate.timers import Timer
@@ -60,13 +61,14 @@ class Draft:
     procedure: Procedure
     next_seq: int
     last_at: datetime | None
-    question: Question | None
+    questions: list[Question]
     open_note: OpenNote | None
     standing_by: bool
     voice: list[str]
     last_said: list[e.Said]
     speaking: bool
     undone: Undone | None
+    waiting: list[Waiting]
 
     def __init__(self, state: Counting) -> None:
         self._state = state

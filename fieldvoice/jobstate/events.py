@@ -104,7 +104,7 @@ class LineHeard(Event, frozen=True):
     intent: dict[str, Any]  # Intent.to_dict()
     confidence: float | None = None  # that this was meant, 0..1; None for typed lines
     clip: str | None = None  # path of the sound inside the job's folder
-    outcome: str = "accepted"  # "accepted", "asked-back", "refused", "ignored"
+    outcome: str = "accepted"  # "accepted", "asked-back", "refused", "ignored", "noted"
 
     def with_outcome(self, outcome: str) -> LineHeard:
         """The same line, once it is known what came of it."""
@@ -124,6 +124,7 @@ class Asked(Event, frozen=True):
     line: int
     why: str  # "confidence", "surprising", "reason", "gate", "finish", "contradiction", "room"
     intent: dict[str, Any]  # what counts when the answer is yes
+    behind: bool = False  # another question was open: put once that is answered
 
 
 class Answered(Event, frozen=True):
@@ -245,7 +246,7 @@ class ReadingTaken(Event, frozen=True):
 
     quantity: str
     value: str  # decimal, as said
-    unit: str  # as said, or the quantity's default unit
+    unit: str  # as said, or the quantity's own; "lb-oz", "ft-in": both said, the second counted
     si: float
     si_unit: str  # "Pa", "K", "m", "kg", "A", "V", "s", "1", ...
     step: str
@@ -315,7 +316,7 @@ class TimerFinished(Event, frozen=True):
 
 
 class Reminded(Event, frozen=True):
-    """A timed reading or remaining time was called out."""
+    """A timed reading or remaining time was called out, or what waits: an open note, say."""
 
     label: str
     mark: str  # which reminder, so that it is given once

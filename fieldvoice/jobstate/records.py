@@ -209,6 +209,15 @@ class Question:
 
 
 @dataclass(frozen=True)
+class Waiting:
+    """Something that waits for the technician."""
+
+    what: str  # "standing by", "note" or "question"
+    since: datetime  # of a question: when it was last put
+    reminded: int = 0  # minutes of the last reminder
+
+
+@dataclass(frozen=True)
 class OpenNote:
     """A note being taken: what was said since it began."""
 

@@ -26,6 +26,7 @@ from fieldvoice.jobstate.records import (
 )
 from fieldvoice.jobstate.take_back import belongs_to_take_back, done_beside, remember, withdraw
 from fieldvoice.jobstate.timers import Change, Timer
+from fieldvoice.jobstate.waiting import keep_waiting
 
 Handler = Callable[[Draft, Any, Entry], None]
 _HANDLERS: dict[type[e.Event], Handler] = {e.Withdrawn: withdraw}
@@ -40,6 +41,7 @@ def apply(draft: Draft, entry: Entry) -> None:
     if handle is not None:
         handle(draft, entry.event, entry)
     draft.speaking = isinstance(entry.event, e.Said)
+    keep_waiting(draft, entry.event, entry.at)
     remember(draft, entry.event, entry.seq)
 
 
@@ -68,7 +70,7 @@ def _resumed(draft: Draft, _event: e.JobResumed, entry: Entry) -> None:
 
 @_on(e.JobFinished)
 def _finished(draft: Draft, event: e.JobFinished, entry: Entry) -> None:
-    draft.finished, draft.question = event, None
+    draft.finished, draft.questions = event, []
     _leave_open_step(draft, entry.at)
 
 
@@ -88,13 +90,13 @@ def _said(draft: Draft, event: e.Said, _entry: Entry) -> None:
 
 @_on(e.Asked)
 def _asked(draft: Draft, event: e.Asked, entry: Entry) -> None:
-    draft.question = Question(entry.seq, event.line, event.why, event.intent)
+    asked = Question(entry.seq, event.line, event.why, event.intent)
+    draft.questions.insert(len(draft.questions) if event.behind else 0, asked)
 
 
 @_on(e.Answered)
 def _answered(draft: Draft, event: e.Answered, _entry: Entry) -> None:
-    if draft.question is not None and draft.question.seq == event.asked:
-        draft.question = None
+    draft.questions = [q for q in draft.questions if q.seq != event.asked]
 
 
 @_on(e.NoteOpened)

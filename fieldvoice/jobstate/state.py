@@ -18,6 +18,7 @@ from fieldvoice.jobstate.records import (
     OpenNote,
     Question,
     Undone,
+    Waiting,
 )
 from fieldvoice.jobstate.timers import Timer
 from fieldvoice.procedure import derived_limits
@@ -38,18 +39,24 @@ class JobState(Counting):
     procedure: Procedure = field(kw_only=True)
     next_seq: int = 1
     last_at: datetime | None = None  # of the newest event
-    question: Question | None = None
+    questions: tuple[Question, ...] = ()  # the first is the open one, the others wait behind it
     open_note: OpenNote | None = None
     standing_by: bool = False
     voice: tuple[str, ...] = ()  # changes, in order
     last_said: tuple[e.Said, ...] = ()  # the last burst of replies
     speaking: bool = False  # the newest event was one of them
     undone: Undone | None = None  # what can be put back
+    waiting: tuple[Waiting, ...] = ()  # for the technician
 
     @staticmethod
     def empty(procedure: Procedure) -> JobState:
         """The state before the first event."""
         return JobState(procedure=procedure)
+
+    @property
+    def question(self) -> Question | None:
+        """The question that is open."""
+        return self.questions[0] if self.questions else None
 
     @property
     def last_heard(self) -> e.LineHeard | None:

@@ -88,10 +88,10 @@ class _MeasureMeaning(_DoubtMeaning):
         return Measure(Decimal(0) - need(parts, Decimal), pick(parts, Unit))
 
     def feet_and_inches(self, parts: Parts) -> Measure:
-        """One exact value in the smaller unit: 22 ft 7 in has no exact decimal in feet."""
+        """One exact value, counted in inches: 22 ft 7 in has no exact decimal in feet."""
         whole = pick(parts, Measure)
         feet, inches = [Decimal(0), Decimal(0)] if whole else all_of(parts, Decimal)
-        return whole or Measure(feet * 12 + inches, Unit("in"))
+        return whole or Measure(feet * 12 + inches, Unit("ft-in"))
 
     typed_feet_and_inches = feet_and_inches
 
@@ -101,7 +101,7 @@ class _MeasureMeaning(_DoubtMeaning):
     def pounds_and_ounces(self, parts: Parts) -> Measure:
         whole = pick(parts, Measure)
         pounds, ounces = [Decimal(0), Decimal(0)] if whole else all_of(parts, Decimal)
-        return whole or Measure(pounds * 16 + ounces, Unit("oz"))
+        return whole or Measure(pounds * 16 + ounces, Unit("lb-oz"))
 
     typed_pounds_and_ounces = pounds_and_ounces
 

@@ -12,7 +12,13 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.quantity.constants import PA_PER_ATM
 from fieldvoice.quantity.errors import ReadingError
-from fieldvoice.quantity.units import PRESSURE_SCALES, SHARED_WORDS, UNITS, Unit
+from fieldvoice.quantity.units import (
+    PRESSURE_SCALES,
+    SHARED_WORDS,
+    UNITS,
+    Unit,
+    counted_in,
+)
 
 if TYPE_CHECKING:
     import pint
@@ -58,6 +64,7 @@ def named(unit: Unit | str) -> Unit:
     """The unit of a name; raises ReadingError where there is none, with those there are."""
     if isinstance(unit, Unit):
         return unit
+    unit = counted_in(unit)
     if unit in UNITS:
         return UNITS[unit]
     if unit in PRESSURE_SCALES:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fieldvoice.quantity.convert import from_si, to_si
+from fieldvoice.quantity.convert import from_si, one_in_si, to_si
 from fieldvoice.quantity.quantities import Quantity, quantity
 from fieldvoice.quantity.resolve_reading import Resolved
 from fieldvoice.quantity.resolve_unit import default_unit
 from fieldvoice.quantity.site import STANDARD, Site
-from fieldvoice.quantity.units import say, shown
+from fieldvoice.quantity.units import SAID_TOGETHER, UNITS, counted_in, say, shown
 
 LONG_FIGURE = 100_000  # a range in this many of a unit is told in the usual unit instead
+# On a compound gauge a needle that went back by more than so many inches was misread, or the vacuum
+# is lost (judgement): a line of its scale is half an inch or more, so ratios say nothing there.
+LOST_INHG = 5.0
 _SLACK = 1e-9  # so that a limit said in another unit is not missed by rounding
 
 
@@ -25,14 +28,33 @@ def surprising(
     about, air = quantity(reading.quantity), site.atmosphere_pa
     unit = about.table_unit
     last = from_si(earlier[-1], unit, air) if earlier else None
-    broken = why_surprising(about, from_si(reading.si, unit, air), last)
+    if _on_compound_gauge(about, reading.unit):
+        broken = _lost(reading.si, earlier)
+    else:
+        broken = why_surprising(about, from_si(reading.si, unit, air), last)
     if broken is None:
         return None
     if broken in ("low", "high"):
         return f"The usual {about.called} is {_usual(about, reading.unit, site)}."
     before = say(from_si(earlier[-1], reading.unit, air), reading.unit)
-    way = "above" if reading.si > earlier[-1] else "below"
-    return f"That is far {way} the last {about.called}, {before}."
+    more = reading.si > earlier[-1]
+    if _zero(reading.unit) == "below":  # the number falls where the pressure rises
+        more = not more
+    return f"That is far {'above' if more else 'below'} the last {about.called}, {before}."
+
+
+def _zero(unit: str) -> str:
+    return UNITS[counted_in(unit)].zero
+
+
+def _on_compound_gauge(about: Quantity, unit: str) -> bool:
+    return about.from_air and _zero(unit) == "below"
+
+
+def _lost(si: float, earlier: Sequence[float]) -> str | None:
+    """A compound gauge shows all between the air and a full vacuum; only a loss is surprising."""
+    lost = bool(earlier) and si - earlier[-1] > LOST_INHG * one_in_si("inHg") * (1 + _SLACK)
+    return "rise" if lost else None
 
 
 def why_surprising(quantity: Quantity, value: float, last: float | None) -> str | None:
@@ -64,11 +86,15 @@ def _jump(quantity: Quantity, value: float, last: float) -> str | None:
 
 
 def _usual(about: Quantity, unit: str, site: Site) -> str:
-    """A quantity's range in a unit; in the usual unit where that one gives figures too long."""
+    """A quantity's range in a unit; in the usual unit where that one gives figures too long.
+
+    So, too, where the unit counts from the air and a part of the range lies on its other side.
+    """
     air = site.atmosphere_pa
     exact = [to_si(end, about.table_unit, air) for end in (about.low, about.high)]
     low, high = sorted(from_si(end, unit, air) for end in exact)
-    if high >= LONG_FIGURE or unit == "in":
+    beyond = low < 0 if _zero(unit) == "below" else about.kind == "vacuum" and high < 0
+    if high >= LONG_FIGURE or unit == "in" or unit in SAID_TOGETHER or beyond:
         unit = default_unit(about.name, site)
         low, high = sorted(from_si(end, unit, air) for end in exact)
     return f"{shown(low)} to {say(high, unit)}"

@@ -53,6 +53,7 @@ class Quantity:
     step: float | None = None  # distance from the last reading
     also: str | None = None  # a quantity that means this one while it is waited for
     only: tuple[str, ...] = ()  # units that mean this quantity
+    from_air: bool = False  # a vacuum that is followed from the air down on a compound gauge
 
     @property
     def dimension(self) -> str:

@@ -7,7 +7,13 @@ from decimal import Decimal
 
 from fieldvoice.quantity.quantities import Quantity, meant_by, quantities, quantity
 from fieldvoice.quantity.site import STANDARD, Site
-from fieldvoice.quantity.units import PRESSURE_SCALES, SHARED_WORDS, UNITS, unit_words
+from fieldvoice.quantity.units import (
+    PRESSURE_SCALES,
+    SHARED_WORDS,
+    UNITS,
+    counted_in,
+    unit_words,
+)
 
 
 @dataclass(frozen=True)
@@ -77,9 +83,10 @@ def resolve_unit(
         exact = _scale(value, unit, about)
     if about.dimension.endswith(" difference") and f"delta-{exact}" in UNITS:
         exact = f"delta-{exact}"
-    if exact is not None and exact not in UNITS and exact != "psi":
+    one = "" if exact is None else counted_in(exact)
+    if exact is not None and one not in UNITS and one != "psi":
         return Refused(f"I do not know the unit {unit}.", "unknown")
-    if exact is None or exact == "psi" or UNITS[exact].dimension != about.dimension:
+    if exact is None or one == "psi" or UNITS[one].dimension != about.dimension:
         return _wrong(unit, about, site)
     return exact
 

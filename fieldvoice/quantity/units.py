@@ -52,6 +52,26 @@ class Scale:
     spoken: str = ""  # "inch of mercury|inches of mercury", where no unit of the table has its name
 
 
+@dataclass(frozen=True)
+class TwoUnits:
+    """Two units that are said together, "seven pounds two ounces"; the number counts the small."""
+
+    large: str  # names of the table below
+    small: str
+    times: int  # how many of the small one make a large one
+
+    @property
+    def words(self) -> str:
+        """As spoken: "pounds and ounces"."""
+        return f"{UNITS[self.large].words} and {UNITS[self.small].words}"
+
+    def parts(self, value: Decimal | float) -> tuple[str, str]:
+        """114 ounces as they are told: ("7", "2")."""
+        number = Decimal(str(value))
+        large, small = divmod(abs(number), self.times)
+        return f"{'-' if number < 0 else ''}{large:,f}", shown(small)
+
+
 def _unit(  # a row of the table below
     name: str, dimension: str, pint: str, screen: str, spoken: str, written: str = "",
     zero: str = "true",
@@ -148,6 +168,10 @@ SHARED_WORDS: Mapping[str, Mapping[str, str]] = {
                "static pressure": "inH2O"},
     "degrees": {"temperature": "site", "temperature difference": "site"},
 }
+# name in the log -> what was said together; whoever reads the log finds the small unit counted
+SAID_TOGETHER: Mapping[str, TwoUnits] = {
+    "lb-oz": TwoUnits("lb", "oz", 16), "ft-in": TwoUnits("ft", "in", 12),
+}
 # What stands over and under a stroke -> the dimension that it is.
 PER = {("mass", "length"): "mass per length", ("volume", "time"): "flow"}
 
@@ -163,14 +187,12 @@ def shown(value: Decimal | float) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-LONG_INCHES = 36  # from here on inches are told in feet and inches
-
-
 def say(value: Decimal | float, unit: str) -> str:
     """Screen text: "412 microns", "1 micron", "54 °F", "29.9 inHg vacuum", "22 ft 6 in"."""
-    if unit == "in" and value >= LONG_INCHES:
-        feet, inches = divmod(Decimal(str(value)), 12)
-        return f"{feet:f} ft {shown(inches)} in" if inches else f"{feet:f} ft"
+    if unit in SAID_TOGETHER:
+        both = SAID_TOGETHER[unit]
+        large, small = both.parts(value)
+        return f"{large} {both.large} {small} {both.small}"
     number = shown(value)
     known = UNITS.get(unit)
     screen = unit if known is None else known.screen
@@ -181,5 +203,12 @@ def say(value: Decimal | float, unit: str) -> str:
 
 def unit_words(value: Decimal | float, unit: str) -> str:
     """The unit as spoken aloud after the number: "microns", "degrees Fahrenheit", "foot"."""
+    if unit in SAID_TOGETHER:
+        return SAID_TOGETHER[unit].words
     known = UNITS.get(unit)
     return unit if known is None else known.spoken(value)
+
+
+def counted_in(unit: str) -> str:
+    """The one unit that a value's number counts: ounces of "lb-oz", else the unit itself."""
+    return SAID_TOGETHER[unit].small if unit in SAID_TOGETHER else unit

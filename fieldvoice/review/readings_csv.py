@@ -8,13 +8,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from fieldvoice.jobstate.records import LoggedReading, ReadingValue
 from fieldvoice.jobstate.state import JobState
+from fieldvoice.quantity.units import counted_in
 
 COLUMNS = (
     "seq",  # of the event that gave the value
     "time",  # ISO 8601 with offset; of the reading for its first value, of the correction after
     "quantity",
     "value",  # decimal, as said
-    "unit",  # with its zero: psig, inHg-vacuum, ...
+    "unit",  # with its zero: psig, inHg-vacuum, ...; of "7 lb 2 oz" the one counted, oz
     "si_value",  # pressures absolute
     "si_unit",
     "status",  # "counts", "corrected" (another value replaced it) or "withdrawn"
@@ -67,7 +68,8 @@ def _rows(state: JobState) -> Iterator[list[object]]:
 def _measured(reading: LoggedReading, value: ReadingValue, status: str) -> list[object]:
     first = value.seq == reading.seq
     return [
-        value.seq, value.at.isoformat(), reading.quantity, value.said, value.unit,
+        value.seq, value.at.isoformat(), reading.quantity, value.said,
+        counted_in(value.unit),
         f"{value.si:.9g}", reading.si_unit, status,
         "" if first else reading.seq, _text(reading.step), _text(reading.hold or ""),
         "" if reading.minute is None else f"{reading.minute:.3f}",

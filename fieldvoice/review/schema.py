@@ -27,7 +27,7 @@ _ENVELOPE = {
 # narrower than the Python types say
 _NARROW: dict[tuple[str, str], dict[str, Any]] = {
     ("line-heard", "source"): {"enum": ["voice", "typed", "recording"]},
-    ("line-heard", "outcome"): {"enum": ["accepted", "asked-back", "refused", "ignored"]},
+    ("line-heard", "outcome"): {"enum": ["accepted", "asked-back", "refused", "ignored", "noted"]},
     ("line-heard", "confidence"): {"minimum": 0, "maximum": 1},
     ("reading-taken", "value"): {"pattern": r"^-?\d+(\.\d+)?([Ee][+-]?\d+)?$"},
     ("reading-corrected", "value"): {"pattern": r"^-?\d+(\.\d+)?([Ee][+-]?\d+)?$"},

@@ -246,6 +246,12 @@ def test_the_label_names_the_quantity_and_its_unit() -> None:
     assert both.say("nine hundred microns").figure_label == "vacuum, microns"
 
 
+def test_two_units_are_drawn_as_two_numbers() -> None:
+    both = BothWays(TEXT)
+    view = both.say("refrigerant amount seven pounds two ounces")
+    assert (view.figure, view.figure_label) == ("7 2", "refrigerant amount, lb and oz")
+
+
 def test_stage_task_sureness_and_time_left_follow_the_state() -> None:
     bench = Bench(TEXT)
     bench.say(understand("understood"), confidence=0.99, words="understood")
@@ -269,9 +275,9 @@ def test_question_note_standing_by_and_ending_are_told_and_go_again() -> None:
     assert (asked.question, asked.outcome) == (
         "40,000 microns? Say yes, no, or the value again.", "asked-back")
     assert both.say("no").question == ""
-    assert both.say("take a note").open_note == "A note is open. Say end note."
+    assert both.say("take a note").open_note == "NOTING. Say end note."
     assert both.say("end note").open_note == ""
-    assert both.say("stand by").standing_by == "Standing by. Say back to work."
+    assert both.say("stand by").standing_by == "STANDING BY. Say back to work."
     assert both.say("back to work").standing_by == ""
     both.say("finish the job")
     assert both.say("yes").finished == "The job is finished: stopped early."

@@ -3,12 +3,13 @@
 import io
 import queue
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from fieldvoice.__main__ import main
 from fieldvoice.commands.wiring.job_output import ScreenOutput
 from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
 from fieldvoice.commands.wiring.live_job import LiveJob
@@ -17,7 +18,14 @@ from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.screen.bigtype import big
 from fieldvoice.devices.soundfile import read_sound
-from fieldvoice.jobstate.events import Event, LineHeard, NoteTaken, ReadingTaken
+from fieldvoice.jobstate.events import (
+    Event,
+    LineHeard,
+    NoteTaken,
+    ReadingTaken,
+    TimerFinished,
+    TimerStarted,
+)
 from support.small_procedure import TEXT
 from support.terminal import ENVIRONMENT, Terminal
 
@@ -145,3 +153,29 @@ def test_in_practice_the_screen_follows_the_time_that_is_let_pass(
     for value, left in zip(big("410"), big("9:00"), strict=True):
         assert f"  {value:<22}{left}" in rows
     assert out.getvalue().count("\x1b[24;1H\x1b[K> ") == 1 + 4  # at first and after every line
+
+
+def practise(job: Path, procedure: Path, lines: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO(lines))
+    assert main(["work", str(procedure), "--job", str(job), "--practice"]) == 0
+
+
+def test_a_practised_job_goes_on_at_the_moment_where_its_log_ends(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job, procedure = tmp_path / "job", tmp_path / "small.procedure"
+    procedure.write_text(TEXT, encoding="utf-8")
+    practise(job, procedure, "understood\n410 um\nstart the hold\n410 um\n+4min\n", monkeypatch)
+    stopped = read_log(job).entries
+    capsys.readouterr()
+    practise(job, procedure, "how long left\n+10min\n", monkeypatch)
+    said = capsys.readouterr().out
+    assert "Hold: 7 minutes 55 seconds left." in said  # the last event: minute 2 was called
+    assert "Hold finished: 10 minutes." in said
+    entries = read_log(job).entries
+    times = [entry.at for entry in entries]
+    assert times == sorted(times)
+    assert times[len(stopped)] == times[len(stopped) - 1]  # no time passes between the sessions
+    hold = next(v for v in entries if isinstance(v.event, TimerFinished))
+    due = next(v.event.due for v in entries if isinstance(v.event, TimerStarted))
+    assert hold.at - datetime.fromisoformat(due) < timedelta(seconds=1)

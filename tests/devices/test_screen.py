@@ -133,7 +133,7 @@ def test_no_timers_give_an_empty_line() -> None:
         ("next", None, "accepted", "next"),
         ("next", 0.93, "accepted", "next  (93% sure)"),
         ("next", 0.5, "asked-back", "next  (50% sure)  [asked back]"),
-        ("", 0.1, "ignored", "(nothing of ours)  (10% sure)  [ignored]"),
+        ("", 0.1, "ignored", "(nothing of ours)  (10% sure)  [not taken]"),
     ],
 )
 def test_a_line_is_told_with_its_sureness_and_what_became_of_it(
@@ -207,7 +207,27 @@ def test_an_open_question_stays_in_sight_when_other_things_are_answered() -> Non
 @pytest.mark.parametrize("name", ["standing_by", "open_note", "finished"])
 def test_how_the_job_stands_is_told(name: str) -> None:
     view = replace(FULL, **{name: "Say back to work."})
-    assert "Say back to work." in told(view, 60, 24)
+    assert any(text.removeprefix("*** ") == "Say back to work." for text in told(view, 60, 24))
+
+
+@pytest.mark.parametrize(("width", "height"), [(80, 24), (40, 20), (30, 10)])
+def test_a_banner_stays_however_small_the_screen(width: int, height: int) -> None:
+    view = replace(FULL, standing_by="STANDING BY. Say back to work.", outcome="ignored",
+                   question="40,000 microns? Say yes, no, or the value again.")
+    long = [("Close the valve at the pump, then read the gauge for a while. " * 6, "prompt")] * 3
+    lines = layout(view, long, ["The microphone is lost."], width, height)
+    banner = " ".join(text for text, tone in lines[:4] if tone == "banner")
+    assert banner == "*** STANDING BY. Say back to work."
+    assert "[not taken]" in " ".join(text for text, tone in lines if tone == "heard")
+
+
+@pytest.mark.parametrize(
+    ("outcome", "told"),
+    [("accepted", "next"), ("ignored", "next  [not taken]"), ("noted", "next  [noted]"),
+     ("asked-back", "next  [asked back]"), ("refused", "next  [refused]")],
+)
+def test_what_became_of_a_line_is_told_in_words(outcome: str, told: str) -> None:
+    assert heard_line("next", None, outcome) == told
 
 
 EVIL = "a\x1b]0;owned\x07\x1b[2J\x9b31m\r\x08\u202eb\udc9b\tc"

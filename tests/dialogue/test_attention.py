@@ -92,3 +92,76 @@ def test_an_open_question_waits_while_standing_by_and_is_asked_again_after(pull:
     pull.say(i.StandBy())
     assert "Finish" not in pull.resume()
     assert pull.say(i.BackToWork()) == "Back to work. Finish the job now? Say yes or no."
+
+
+STILL = "Still standing by. Say back to work."
+
+
+def test_standing_by_is_reminded_of_every_ten_minutes_each_time_once(pull: Bench) -> None:
+    pull.say(i.StandBy())
+    assert pull.wait(minutes=9, seconds=59) == ""
+    assert pull.wait(seconds=1) == STILL
+    assert pull.wait(seconds=1) == ""
+    assert pull.wait(minutes=9, seconds=58) == ""
+    assert pull.wait(seconds=1) == STILL
+    pull.say(i.BackToWork())
+    assert pull.wait(minutes=30) == ""
+
+
+def test_an_open_note_is_reminded_of_and_what_it_takes_is_marked(pull: Bench) -> None:
+    pull.say(i.StartNote())
+    assert pull.read(900) == ""
+    assert pull.events(e.LineHeard)[-1].outcome == "noted"
+    assert pull.wait(minutes=10) == "The note is still open. Say end note."
+    pull.say(i.EndNote())
+    assert pull.wait(minutes=10) == ""
+
+
+def test_a_reminder_is_not_given_again_after_a_restart(pull: Bench) -> None:
+    pull.say(i.StandBy())
+    pull.wait(minutes=10)
+    pull.now += timedelta(minutes=3)
+    assert STILL in pull.resume()
+    assert pull.wait(seconds=1) == ""
+    pull.now += timedelta(hours=2)
+    assert pull.resume().count(STILL) == 1
+    assert pull.wait(seconds=1) == ""
+    assert pull.wait(minutes=8) == STILL
+
+
+def test_a_question_is_reminded_of_once_after_two_minutes(pull: Bench) -> None:
+    pull.read(530)
+    pull.read(4120)
+    asked = "4,120 microns? Say yes, no, or the value again."
+    assert pull.wait(minutes=1) == ""
+    pull.say(i.WhatNow())  # puts it again
+    assert pull.wait(minutes=1, seconds=30) == ""
+    assert pull.wait(seconds=30) == asked
+    assert pull.wait(minutes=30) == ""
+
+
+@pytest.mark.parametrize("away", [i.StandBy(), i.StartNote()])
+def test_a_question_is_not_reminded_of_while_lines_do_not_count(
+    pull: Bench, away: i.Intent
+) -> None:
+    pull.read(530)
+    pull.read(4120)
+    pull.say(away)
+    assert "4,120" not in pull.wait(minutes=5)
+    back = pull.say(i.BackToWork() if away == i.StandBy() else i.EndNote())
+    assert back.endswith("4,120 microns? Say yes, no, or the value again.")
+    assert pull.wait(seconds=1) == ""
+
+
+def test_a_timer_still_alerts_while_standing_by(pull: Bench) -> None:
+    pull.say(i.StartTimer(timedelta(minutes=3), "nitrogen"))
+    pull.say(i.StandBy())
+    assert pull.wait(minutes=3) == "Nitrogen finished: 3 minutes."
+    assert pull.state.standing_by
+
+
+def test_a_question_is_told_again_when_it_is_resumed_after_a_note(pull: Bench) -> None:
+    pull.say(i.FinishJob())
+    pull.say(i.StartNote())
+    assert "Finish" not in pull.resume()
+    assert "A note is open." in pull.text

@@ -64,10 +64,11 @@ def test_three_examples_fit_the_step(procedure: Procedure, step: Step) -> None:
 def test_help_fits_the_open_question() -> None:
     bench = at(Bench(TEXT), "pull")
     bench.say(i.Skip())
-    assert bench.say(i.Help()) == "You can say: no access; not needed; or no."
+    assert bench.say(i.Help()) == ("You can say: no access; not needed; or no. "
+                                   "What is the reason to skip pull? Or say no.")
     bench.say(i.No())
     bench.say(i.FinishJob())
-    assert bench.say(i.Help()) == "You can say: yes; no; or scratch that."
+    assert bench.say(i.Help()).startswith("You can say: yes; no; or scratch that. Finish the job")
 
 
 def test_help_still_helps_when_the_job_is_finished() -> None:

@@ -11,6 +11,8 @@ from fieldvoice.dialogue.assistant import decide
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
+from fieldvoice.language.parser import understand
+from fieldvoice.review.event_words import describe
 from support.bench import Bench
 from support.every_sort import NOISE, TEXT, UNSURE, at, taken
 
@@ -112,7 +114,8 @@ def test_other_quantities_are_taken_while_a_question_is_open(pull: Bench) -> Non
 def test_a_command_does_not_get_past_an_open_question(pull: Bench) -> None:
     pull.read(530)
     pull.read(4120)
-    assert pull.say(i.Next()) == "4,120 microns? Say yes, no, or the value again."
+    said = pull.say(i.Next())
+    assert said == "Not taken: next. 4,120 microns? Say yes, no, or the value again."
     assert pull.state.step == "pull"
 
 
@@ -199,12 +202,53 @@ def test_talk_mostly_outside_the_vocabulary_is_ignored(words: str, decision: Dec
 
 
 @pytest.mark.parametrize(
-    ("inches", "told"), [("270", "22 ft 6 in"), ("264", "22 ft"), ("271.5", "22 ft 7.5 in")]
+    ("line", "told"),
+    [
+        ("line set length twenty two feet six", "Line set length 22 ft 6 in."),
+        ("line set length forty inches", "Line set length 40 in."),
+        ("line set length 22' 7.5\"", "Line set length 22 ft 7.5 in."),
+        ("refrigerant amount seven pounds two ounces", "Refrigerant amount 7 lb 2 oz."),
+        ("refrigerant amount one hundred fourteen ounces", "Refrigerant amount 114 oz."),
+        ("charge added one pound two ounces", "Charge added 1 lb 2 oz."),
+    ],
 )
-def test_feet_and_inches_are_read_back_as_they_are_said(
-    pull: Bench, inches: str, told: str
+def test_a_value_is_read_back_in_the_units_that_were_said(
+    pull: Bench, line: str, told: str
 ) -> None:
-    assert f"Line set length {told}." in pull.read(inches, "in", "line-length")
+    assert pull.say(understand(line), words=line) == told
+
+
+def test_two_units_are_kept_in_the_log_with_the_exact_value(pull: Bench) -> None:
+    pull.say(understand("refrigerant amount seven pounds two ounces"))
+    taken_now = pull.events(e.ReadingTaken)[-1]
+    assert (taken_now.value, taken_now.unit) == ("114", "lb-oz")
+    # avoirdupois ounce: 28.349523125 g exactly (NIST SP 811 App. B.8)
+    assert taken_now.si == pytest.approx(114 * 0.028349523125, rel=1e-12)
+    assert describe(taken_now) == "reading: refrigerant amount 7 lb 2 oz"
+    assert pull.say(i.AskLast("refrigerant-amount")).startswith("Refrigerant amount: 7 lb 2 oz,")
+
+
+def test_a_bare_number_corrects_no_value_of_two_units(pull: Bench) -> None:
+    pull.say(understand("refrigerant amount seven pounds two ounces"))
+    said = pull.say(i.ChangeReading("refrigerant-amount", Decimal(8)))
+    assert said == "7 lb 2 oz: say the unit of the new value too."
+    assert pull.say(understand("correction seven pounds four ounces")) == (
+        "Refrigerant amount is now 7 lb 4 oz, not 7 lb 2 oz.")
+
+
+def test_a_doubtful_value_in_two_units_is_asked_about_as_it_was_said(pull: Bench) -> None:
+    said = pull.say(understand("refrigerant amount seventy pounds two ounces"))
+    assert said.startswith("Refrigerant amount 70 lb 2 oz? The usual refrigerant amount is 0.5 to "
+                           "60 lb.")
+    assert pull.say(i.Next()).endswith(
+        "Refrigerant amount 70 lb 2 oz? Say yes, no, or the value again.")
+    pull.say(i.Yes())
+    assert taken(pull)[-1] == ("refrigerant-amount", "1122", "lb-oz")
+
+
+def test_two_units_for_a_pressure_are_refused_with_the_reason(pull: Bench) -> None:
+    said = pull.say(i.Reading(Decimal(114), "lb-oz", "suction-pressure"))
+    assert said.startswith("Suction pressure cannot be in pounds and ounces.")
 
 
 def test_a_value_of_another_quantity_is_asked_back_with_its_name(pull: Bench) -> None:

@@ -94,7 +94,7 @@ def test_the_question_is_put_again_in_full() -> None:
     bench = at_class(refrigerant="R-32")
     asked = bench.say(i.Choose("not-flammable"))
     assert bench.say(i.Repeat()) == asked
-    assert bench.say(i.NotUnderstood("What?", "unknown")) == asked
+    assert bench.say(i.NotUnderstood("What?", "unknown")) == f"Not understood. {asked}"
 
 
 @pytest.mark.parametrize("site", [{}, {"refrigerant": "R-999"}, {"refrigerant": "R-410A"}])

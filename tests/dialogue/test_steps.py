@@ -164,20 +164,20 @@ def test_skip_with_its_reason_is_done_at_once(bench: Bench) -> None:
 
 
 @pytest.mark.parametrize(
-    ("intent", "words", "confidence"),
+    ("intent", "words", "confidence", "told"),
     [
-        (i.NotUnderstood("?"), "no [unk]", 0.6),
-        (i.No(), "no", 0.6),
-        (i.Yes(), "yes", None),
-        (i.Next(), "next", None),
-        (i.NotUnderstood("?", "two-ways"), "twelve ten", None),
-        (i.NotUnderstood("?"), "...", None),
-        (i.NotUnderstood("?"), "so " * 80, None),
-        (i.Choose("wet"), "", None),
+        (i.NotUnderstood("?"), "no [unk]", 0.6, "Not understood."),
+        (i.No(), "no", 0.6, "Not heard for sure: no."),
+        (i.Yes(), "yes", None, "Not taken: yes."),
+        (i.Next(), "next", None, "Not taken: next."),
+        (i.NotUnderstood("1,210?", "two-ways"), "twelve ten", None, "1,210?"),
+        (i.NotUnderstood("?"), "...", None, "Not understood."),
+        (i.NotUnderstood("?"), "so " * 80, None, "Not understood."),
+        (i.Choose("wet"), "", None, ""),
     ],
 )
 def test_what_is_no_clear_reason_skips_nothing_and_is_asked_again(
-    bench: Bench, intent: i.Intent, words: str, confidence: float | None
+    bench: Bench, intent: i.Intent, words: str, confidence: float | None, told: str
 ) -> None:
     at(bench, "pull")
     bench.say(i.Skip())
@@ -185,7 +185,7 @@ def test_what_is_no_clear_reason_skips_nothing_and_is_asked_again(
         assert bench.say(intent, words="wet", confidence=0.6).startswith("Skip it: wet?")
     else:
         said = bench.say(intent, words=words, confidence=confidence)
-        assert said == "What is the reason to skip pull? Or say no."
+        assert said == f"{told} What is the reason to skip pull? Or say no."
     assert bench.state.step == "pull"
     assert bench.state.question is not None
 
@@ -244,7 +244,7 @@ def test_a_gate_wants_a_reason_and_a_yes(bench: Bench) -> None:
     bench.say(i.NotApplicable())
     assert "protects" in bench.say(i.NotUnderstood("?"), words="no power on site yet")
     assert bench.state.step == "lock"
-    assert bench.say(i.Next()) == "Skip it? Say yes or no."
+    assert bench.say(i.Next()) == "Not taken: next. Skip it? Say yes or no."
     bench.say(i.Yes())
     assert bench.events(e.StepSkipped)[-1].reason == "no power on site yet"
 

@@ -5,7 +5,10 @@ import io
 
 import pytest
 
+from fieldvoice.language.parser import understand
 from fieldvoice.review.readings_csv import COLUMNS, readings_csv
+from support.bench import Bench
+from support.every_sort import TEXT
 from support.review_job import Book, started, state_of, whole_job
 
 
@@ -50,6 +53,14 @@ def test_si_values_are_absolute_and_carry_their_unit():
     # NIST SP 811 B.8: 1 micron of mercury = 1.333 224 E-01 Pa
     assert float(row["si_value"]) == pytest.approx(412 * 0.1333224, rel=1e-6)
     assert (row["unit"], row["si_unit"]) == ("microns", "Pa")
+
+
+def test_two_units_are_one_number_of_the_unit_that_it_counts():
+    bench = Bench(TEXT)
+    bench.say(understand("refrigerant amount seven pounds two ounces"))
+    row = next(csv.DictReader(io.StringIO(readings_csv(bench.state))))
+    assert (row["value"], row["unit"]) == ("114", "oz")
+    assert float(row["si_value"]) == pytest.approx(114 * 0.028349523125)
 
 
 def test_hold_readings_carry_their_minute_and_limit():

@@ -20,6 +20,7 @@ from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent
+from fieldvoice.quantity.units import counted_in
 
 WIDTH = 96
 _MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "asks", "prompt": "prompt"}
@@ -44,9 +45,9 @@ class ReplayPrinter:
         if isinstance(event, e.LineHeard):
             self._heard(event)
         elif isinstance(event, e.ReadingTaken):
-            self.line("logged", f"{event.quantity} {event.value} {event.unit}{_si(event)}")
+            self.line("logged", f"{event.quantity} {_value(event)}")
         elif isinstance(event, e.ReadingCorrected):
-            self.line("logged", f"instead {event.value} {event.unit}{_si(event)}")
+            self.line("logged", f"instead {_value(event)}")
 
     def _heard(self, event: e.LineHeard) -> None:
         sure = "" if event.confidence is None else f"   {event.confidence:.0%} sure"
@@ -111,5 +112,5 @@ def _limits(state: JobState) -> list[tuple[str, float]]:
     return [(name.replace("-", " "), state.limit_si(name)) for name in names]
 
 
-def _si(event: e.ReadingTaken | e.ReadingCorrected) -> str:
-    return f" ({event.si:.5g} {event.si_unit})"
+def _value(event: e.ReadingTaken | e.ReadingCorrected) -> str:
+    return f"{event.value} {counted_in(event.unit)} ({event.si:.5g} {event.si_unit})"

@@ -19,7 +19,7 @@ from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import running
 from fieldvoice.quantity.quantities import speakable
-from fieldvoice.quantity.units import UNITS
+from fieldvoice.quantity.units import SAID_TOGETHER, UNITS
 
 
 def screen_state(shown: JobState | Job, now: datetime) -> View:
@@ -63,12 +63,12 @@ def _unit(state: JobState, now: datetime) -> View:
         heard=heard.words if heard else "",
         sure=heard.confidence if heard else None,
         outcome=heard.outcome if heard else "",
-        figure=format(reading.now.value, "f") if reading else "",
+        figure=_figure(reading) if reading else "",
         figure_label=_label(reading) if reading else "",
         timers=_time_left(state, now),
         question=pending_question.again(state) if state.question else "",
-        standing_by="Standing by. Say back to work." if state.standing_by else "",
-        open_note="A note is open. Say end note." if state.open_note else "",
+        standing_by="STANDING BY. Say back to work." if state.standing_by else "",
+        open_note="NOTING. Say end note." if state.open_note else "",
         finished=f"The job is finished: {state.ending.replace('-', ' ')}." if state.ending else "",
     )
 
@@ -79,9 +79,17 @@ def _shown_reading(state: JobState) -> LoggedReading | None:
     return (state.last(awaited) if awaited else None) or state.last()
 
 
+def _figure(reading: LoggedReading) -> str:
+    """The number; the two numbers of "7 lb 2 oz"."""
+    both = SAID_TOGETHER.get(reading.now.unit)
+    return format(reading.now.value, "f") if both is None else " ".join(
+        both.parts(reading.now.value)).replace(",", "")
+
+
 def _label(reading: LoggedReading) -> str:
-    unit = UNITS.get(reading.now.unit)
-    return f"{speakable(reading.quantity)}, {unit.screen if unit else reading.now.unit}"
+    unit, both = UNITS.get(reading.now.unit), SAID_TOGETHER.get(reading.now.unit)
+    shown = f"{both.large} and {both.small}" if both else unit.screen if unit else reading.now.unit
+    return f"{speakable(reading.quantity)}, {shown}"
 
 
 def _time_left(state: JobState, now: datetime) -> tuple[tuple[str, int], ...]:

@@ -1,17 +1,28 @@
-"""Simulated time: how spans are written, and letting them pass tick by tick."""
+"""Simulated time: where it goes on, how spans are written, letting them pass tick by tick."""
 
 from __future__ import annotations
 
 import re
-from datetime import timedelta
+from datetime import datetime, timedelta
+from pathlib import Path
 
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.devices.clock import SimulatedClock
+from fieldvoice.devices.joblog import LOG_NAME, read_log
 from fieldvoice.session import Session
 
 TICK = timedelta(seconds=1)
 _UNITS = {"s": "seconds", "sec": "seconds", "min": "minutes", "m": "minutes", "h": "hours"}
 _SPAN = re.compile(r"\+?\s*(\d+(?:\.\d+)?)\s*(s|sec|min|m|h)", re.IGNORECASE)
+
+
+def goes_on_at(folder: Path) -> datetime:
+    """The moment at which a practised job goes on: that of its last event, now for a new one.
+
+    Raises JobLogError for a log that cannot be read.
+    """
+    entries = read_log(folder).entries if (folder / LOG_NAME).exists() else []
+    return entries[-1].at if entries else datetime.now().astimezone()
 
 
 def span(text: str) -> timedelta:

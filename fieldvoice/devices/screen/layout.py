@@ -18,9 +18,9 @@ def layout(
 ) -> list[Line]:
     """The screen as exactly `height` lines of text and tone, at most `width` wide.
 
-    From above: title, what was heard, the newest of the `replies` (oldest first), what the job
-    waits for unless a reply just said it, and at the foot the large figures and the notices. When
-    it gets tight the figures become smaller, then the oldest replies go.
+    From above: title, banners, what was heard, the newest of the `replies` (oldest first), what
+    the job waits for unless a reply just said it, and at the foot the large figures and the
+    notices. When it gets tight the figures become smaller, then the oldest replies go.
     """
     head = _head(view, width)
     waits = _waits(view, replies, width)
@@ -36,16 +36,20 @@ def layout(
 
 def _head(view: View, width: int) -> list[Line]:
     told = heard_line(view.heard, view.sure, view.outcome) if view.outcome else ""
-    others = f"\n{'   '.join(view.others)}" if view.others else ""
-    return _wrapped(f"{view.title}{others}\n\nheard:  {told}", "heard", width)
+    others = f"
+{'   '.join(view.others)}" if view.others else ""
+    return [*_wrapped(f"{view.title}{others}", "heard", width),
+            *(line for text in view.banners for line in _wrapped(f"*** {text}", "banner", width)),
+            *_wrapped(f"
+heard:  {told}", "heard", width)]
 
 
 def _waits(view: View, replies: Sequence[Line], width: int) -> list[Line]:
-    """The open step's prompt, the open question and how things stand, as far as not just told."""
+    """The open question, the step's prompt and how the job ended, as far as not just told."""
     asked = any(tone == "question" for _, tone in replies)
     standing = [
         ("" if asked else view.question, "question"), (view.task, "prompt"),
-        (view.open_note, "question"), (view.standing_by, "question"), (view.finished, "prompt"),
+        (view.finished, "prompt"),
     ]  # fmt: skip
     untold = [(text, tone) for text, tone in standing
               if text and not any(text in said for said, _ in replies)]

@@ -17,6 +17,7 @@ _COLOURS = {
     "question": "1;36",
     "answer": "0",
     "heard": "2",
+    "banner": "7",
     "notice": "33",
 }
 _SAVE, _BACK = "\x1b7", "\x1b8"  # the cursor, so that a line being typed is left alone

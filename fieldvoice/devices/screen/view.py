@@ -13,22 +13,31 @@ class View:
     task: str = ""  # what the open step asks for
     heard: str = ""  # the last line that came in
     sure: float | None = None  # how sure it was heard, 0..1; None where that means nothing: typed
-    outcome: str = ""  # "accepted", "asked-back", "refused" or "ignored"; "" before the first line
+    outcome: str = ""  # of events.LineHeard; "" before the first line
     figure: str = ""  # a value to be drawn large: digits, sign and point
     figure_label: str = ""
     timers: tuple[tuple[str, int], ...] = ()  # label and seconds left
     question: str = ""  # waits for its answer
-    standing_by: str = ""
-    open_note: str = ""
+    standing_by: str = ""  # a banner, as lines do not count as they else do
+    open_note: str = ""  # a banner, too
     finished: str = ""
     others: tuple[str, ...] = ()  # of a job of several units: where each that is not open stands
+
+    @property
+    def banners(self) -> list[str]:
+        """What stands above all else for as long as it lasts."""
+        return [text for text in (self.standing_by, self.open_note) if text]
+
+
+_BECAME = {"accepted": "", "ignored": "not taken"}
 
 
 def heard_line(words: str, sure: float | None, outcome: str) -> str:
     """A line that came in, how sure it was heard, and what became of it unless it was accepted."""
     told = words or "(nothing of ours)"
     told += "" if sure is None else f"  ({sure:.0%} sure)"
-    return told + ("" if outcome == "accepted" else f"  [{outcome.replace('-', ' ')}]")
+    became = _BECAME.get(outcome, outcome.replace("-", " "))
+    return f"{told}  [{became}]" if became else told
 
 
 def clock_face(seconds: float) -> str:

@@ -24,7 +24,7 @@ def running(state: JobState, label: str | None = None) -> list[Timer]:
 
 def asks(turn: Turn, intent: Ends) -> bool:
     """Ask for the reason when what is wanted would cut such a timer short."""
-    found = _concerned(turn.state, intent)
+    found = concerned(turn.state, intent)
     if not found:
         return False
     if turn.line is None or turn.state.question is not None:
@@ -41,7 +41,7 @@ def asks(turn: Turn, intent: Ends) -> bool:
 def asks_whether(turn: Turn, intent: Ends, reason: str, said: str) -> None:
     """The reason is there: ask once more, as for every step that protects."""
     assert turn.line is not None
-    found = _concerned(turn.state, intent)
+    found = concerned(turn.state, intent)
     turn.emit(e.Asked(turn.line, "gate", replace(intent, reason=reason).to_dict()))
     names = " and ".join(t.label for t in found)
     turn.ask(f"It protects you and the house. {_left(turn, found)} Cut the {names} short{said}? "
@@ -50,7 +50,7 @@ def asks_whether(turn: Turn, intent: Ends, reason: str, said: str) -> None:
 
 def cut_short(turn: Turn, intent: Ends) -> None:
     """End what the intent concerns, with its reason in the log."""
-    for timer in _concerned(turn.state, intent):
+    for timer in concerned(turn.state, intent):
         left = say_duration(timer.remaining(turn.now))
         turn.emit(e.TimerStopped(timer.label, turn.line, intent.reason))
         turn.answer(f"{timer.label.capitalize()} cut short, {left} before its end.")
@@ -58,13 +58,14 @@ def cut_short(turn: Turn, intent: Ends) -> None:
 
 def again(state: JobState, intent: Ends) -> str:
     """The open question once more."""
-    names = " and ".join(t.label for t in _concerned(state, intent)) or "timer"
+    names = " and ".join(t.label for t in concerned(state, intent)) or "timer"
     if intent.reason:
         return f"Cut the {names} short: {intent.reason}? Say yes or no."
     return f"What is the reason to end the {names} early? Or say no."
 
 
-def _concerned(state: JobState, intent: Ends) -> list[Timer]:
+def concerned(state: JobState, intent: Ends) -> list[Timer]:
+    """The timers that it would cut short."""
     return running(state, intent.label if isinstance(intent, i.StopTimer) else None)
 
 
