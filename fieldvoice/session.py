@@ -52,10 +52,10 @@ class Session:
         now = self._now()
         return self._carry_out(assistant.begin(self.state, now, job, dict(site)), now)
 
-    def resume(self) -> Outcome:
-        """Go on with a job whose log has been folded into the state."""
+    def resume(self, told: Mapping[str, str] | None = None) -> Outcome:
+        """Go on with a job whose log has been folded into the state; `told`: facts given now."""
         now = self._now()
-        return self._carry_out(assistant.resume(self.state, now), now)
+        return self._carry_out(assistant.resume(self.state, now, told), now)
 
     def hear_line(
         self,

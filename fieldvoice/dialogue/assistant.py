@@ -9,6 +9,7 @@ import fieldvoice
 from fieldvoice.dialogue import attention, holds, pending_question, prompts, status, steps
 from fieldvoice.dialogue import confidence as confidences
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.facts import at_start
 from fieldvoice.dialogue.registry import registered
 from fieldvoice.dialogue.safeguards import safety_class
 from fieldvoice.dialogue.turn import Heard, Outcome, Reply, Tick, Turn
@@ -39,6 +40,7 @@ def begin(state: JobState, now: datetime, job: str, site: Mapping[str, str]) -> 
     turn.emit(events.JobStarted(job, procedure.name, procedure.sha256, fieldvoice.__version__,
                                 dict(site)))
     assert turn.state.site  # a bad altitude or pressure is refused now, not at the first reading
+    at_start.begin(turn, site)
     turn.say("caution", DEFERENCE)
     for name in procedure.opening:
         turn.say("caution", procedure.cautions[name].text)
@@ -48,11 +50,16 @@ def begin(state: JobState, now: datetime, job: str, site: Mapping[str, str]) -> 
     return turn.finish()
 
 
-def resume(state: JobState, now: datetime) -> Outcome:
-    """Go on after an interruption: where the job stands, what ran out, and what is asked for."""
+def resume(state: JobState, now: datetime, told: Mapping[str, str] | None = None) -> Outcome:
+    """Go on after an interruption: where the job stands, what ran out, and what is asked for.
+
+    `told`: facts that are given now; raises FactError for those that the job refuses.
+    """
     turn = Turn(state, now)
+    new = at_start.checked_late(state, told or {})
     turn.emit(events.JobResumed(fieldvoice.__version__))
     turn.answer(f"Job {state.job} goes on. {status.standing(turn)}")
+    at_start.go_on(turn, new)
     holds.pass_time(turn)
     ran_out = any(isinstance(v, events.TimerFinished) for v in turn.happened)
     if turn.state.step == state.step and turn.state.hold is None:
@@ -98,8 +105,8 @@ def _line(turn: Turn, heard: Heard) -> None:
         attention.stay_away(turn, heard)
         pending_question.after_a_break(turn, state.last_at)
         return
-    reason_asked = state.question is not None and state.question.why == "reason"
-    if turn.decision is Decision.IGNORE and not (reason_asked and heard.words):
+    words_asked = state.expects_free_text
+    if turn.decision is Decision.IGNORE and not (words_asked and heard.words):
         turn.ignore()
         return
     _understood_line(turn, heard)
@@ -113,7 +120,7 @@ def _understood_line(turn: Turn, heard: Heard) -> None:
     if intent is None:
         return
     _hand_over(turn, heard, intent)
-    if question is not None and registered(intent).asks_itself:
+    if question is not None and registered(intent).asks_itself and intent == heard.intent:
         pending_question.still_open(turn, question)
 
 

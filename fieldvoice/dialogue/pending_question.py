@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from fieldvoice.dialogue import choosing, corrections, leaving, prompts, record_reading, steps
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.facts import naming, telling
 from fieldvoice.dialogue.safeguards import room_check, safety_class, watch
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
@@ -34,6 +35,8 @@ def answer(turn: Turn, heard: Heard) -> i.Intent | None:
         return None
     if question.why == "reason":
         return _reason(turn, heard)
+    if question.why == naming.ABOUT:
+        return naming.answer(turn, heard)
     if isinstance(heard.intent, i.Yes | i.No):
         return _yes_or_no(turn, heard.intent, question)
     waiting = i.Intent.from_dict(dict(question.intent))
@@ -88,6 +91,9 @@ def _yes_or_no(turn: Turn, intent: i.Yes | i.No, question: Question) -> i.Intent
         waiting = i.Intent.from_dict(dict(question.intent))
         if question.why == "contradiction" and isinstance(waiting, i.Choose):
             _stricter(turn, waiting.option)
+            return None
+        if question.why == telling.ABOUT and isinstance(waiting, i.TellFact):
+            telling.tell(turn, waiting, confirmed=True)
             return None
         if question.why == room_check.ABOUT:
             room_check.answered(turn, room_check.ENOUGH)
@@ -228,6 +234,9 @@ def again(state: JobState) -> str:
         return watch.again(state, waiting)
     if question.why == "reason":
         return f"What is the reason to skip {prompts.step_words(state)}? Or say no."
+    if isinstance(waiting, i.TellFact):
+        named = question.why == naming.ABOUT
+        return naming.question(waiting) if named else telling.question(state, waiting)
     if question.why == room_check.ABOUT:
         return room_check.question(state)
     if question.why == "contradiction" and isinstance(waiting, i.Choose):

@@ -90,9 +90,9 @@ class OpenJob:
         return state
 
     def start(self, site: Mapping[str, str]) -> None:
-        """Begin a new job, or go on with one that was begun."""
+        """Begin a new job, or go on with one that was begun; raises FactError for a bad fact."""
         if self.session.state.job:
-            self.session.resume()
+            self.session.resume(site)
         else:
             self.session.begin(self.folder.name, site)
 
