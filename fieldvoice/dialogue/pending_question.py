@@ -236,7 +236,8 @@ def again(state: JobState) -> str:
         return f"What is the reason to skip {prompts.step_words(state)}? Or say no."
     if isinstance(waiting, i.TellFact):
         named = question.why == naming.ABOUT
-        return naming.question(waiting) if named else telling.question(state, waiting)
+        return naming.question(waiting) if named else (
+            telling.question(state, waiting.fact, waiting.value or ""))
     if question.why == room_check.ABOUT:
         return room_check.question(state)
     if question.why == "contradiction" and isinstance(waiting, i.Choose):

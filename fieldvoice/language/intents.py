@@ -281,7 +281,7 @@ class TellFact(Intent):
     """Tell a fact of the place or the equipment; told again it replaces."""
 
     fact: str  # a name of quantity/facts.toml
-    value: str = ""  # as JobStarted.site keeps it: "R-454B", "5280 ft"; empty: a name is to follow
+    value: str | None = None  # as it is said: "R-454B", "5280 ft"; None: a name is to follow
 
 
 @dataclass(frozen=True)

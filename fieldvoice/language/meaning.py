@@ -219,7 +219,7 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
 
     def tell_fact(self, parts: Parts) -> intents.TellFact:
         told = need(parts, fact_meaning.Told)
-        return intents.TellFact(told.fact, told.value)
+        return intents.TellFact(told.fact, told.value or None)
 
     def ask_fact(self, parts: Parts) -> intents.AskFact:
         return intents.AskFact(pick(parts, fact_meaning.About))

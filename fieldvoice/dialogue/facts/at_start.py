@@ -9,7 +9,6 @@ from fieldvoice.dialogue.facts.settle import FactError, settled
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.language import intents as i
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.quantity.amount import read_amount
 from fieldvoice.quantity.facts import Fact, called, facts
@@ -75,7 +74,7 @@ def go_on(turn: Turn, told: Mapping[str, str]) -> None:
         fact = facts().get(name)
         if fact is not None and fact.reading:
             _read(turn, fact, value)
-        telling.keep(turn, i.TellFact(name, value))
+        telling.keep(turn, name, value)
 
 
 def _read(turn: Turn, fact: Fact, value: str) -> None:

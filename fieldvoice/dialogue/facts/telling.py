@@ -22,11 +22,11 @@ ABOUT = "fact"  # of the question
 def tell(turn: Turn, intent: i.TellFact, *, confirmed: bool = False) -> None:
     """Take a fact in; `confirmed`: a contradiction was asked about, and it holds all the same."""
     fact = facts().get(intent.fact)
-    if not intent.value and fact is not None:
+    if intent.value is None and fact is not None:
         naming.ask(turn, intent)
         return
     try:
-        value = settled(turn.state.procedure, intent.fact, intent.value)
+        value = settled(turn.state.procedure, intent.fact, intent.value or "")
         conflicts.refuse(turn.state.procedure, _together(turn.state, intent.fact, value))
     except FactError as error:
         turn.refuse(str(error))
@@ -39,10 +39,8 @@ def tell(turn: Turn, intent: i.TellFact, *, confirmed: bool = False) -> None:
         turn.answer(f"{called(intent.fact).capitalize()} is "
                     f"{words.shown(intent.fact, value)} already.")
         return
-    exact = i.TellFact(intent.fact, value)
-    if not confirmed and _asks(turn, exact):
-        return
-    keep(turn, exact)
+    if confirmed or not _asks(turn, intent.fact, value):
+        keep(turn, intent.fact, value)
 
 
 def _together(state: JobState, name: str, value: str) -> dict[str, str]:
@@ -54,51 +52,50 @@ def _together(state: JobState, name: str, value: str) -> dict[str, str]:
     return found
 
 
-def _asks(turn: Turn, exact: i.TellFact) -> bool:
+def _asks(turn: Turn, name: str, value: str) -> bool:
     """Ask back where it was not heard for sure, or contradicts what the technician said."""
-    against = _against(turn.state, exact)
+    against = _against(turn.state, name, value)
     if turn.decision is not Decision.ASK and against is None:
         return False
     if turn.state.question is not None:
-        turn.refuse(f"One at a time. Say the {called(exact.fact)} again after.")
+        turn.refuse(f"One at a time. Say the {called(name)} again after.")
         return True
     assert turn.line is not None
-    turn.emit(e.Asked(turn.line, ABOUT, exact.to_dict()))
-    turn.ask(question(turn.state, exact))
+    turn.emit(e.Asked(turn.line, ABOUT, i.TellFact(name, value).to_dict()))
+    turn.ask(question(turn.state, name, value))
     return True
 
 
-def _against(state: JobState, exact: i.TellFact) -> str | None:
-    if exact.fact != "refrigerant":
+def _against(state: JobState, name: str, value: str) -> str | None:
+    if name != "refrigerant":
         return None
-    said = conflicts.class_against(state, exact.value)
+    said = conflicts.class_against(state, value)
     if said is None:
         return None
-    found = refrigerant(exact.value)
-    burns = (burning(exact.value) or "").replace("-", " ")
+    found = refrigerant(value)
+    burns = (burning(value) or "").replace("-", " ")
     return (f"{found.name} is class {found.safety_class}, {burns}, and you said "
             f"{said.option.replace('-', ' ')}. Is it {found.name}?")
 
 
-def question(state: JobState, exact: i.TellFact) -> str:
+def question(state: JobState, name: str, value: str) -> str:
     """The open question of a fact, as it is put."""
-    asked = _against(state, exact)
+    asked = _against(state, name, value)
     if asked is None:
-        value = words.spoken(exact.fact, exact.value)
-        asked = f"{called(exact.fact).capitalize()} {value}?"
+        asked = f"{called(name).capitalize()} {words.spoken(name, value)}?"
     return f"{asked} Say yes or no."
 
 
-def keep(turn: Turn, exact: i.TellFact) -> None:
+def keep(turn: Turn, name: str, value: str) -> None:
     """Log a fact that counts, read it back, and go on where a step waited for it."""
-    before = turn.state.facts.get(exact.fact)
-    turn.emit(e.FactTold(exact.fact, exact.value, turn.line))
-    shown, aloud = words.read_back(turn.state, exact.fact, before)
+    before = turn.state.facts.get(name)
+    turn.emit(e.FactTold(name, value, turn.line))
+    shown, aloud = words.read_back(turn.state, name, before)
     turn.say("answer", shown, aloud)
-    if exact.fact == "refrigerant":
-        _class_again(turn, exact.value)
+    if name == "refrigerant":
+        _class_again(turn, value)
     step = turn.state.open_step
-    if step is not None and step.know is not None and step.know.fact == exact.fact:
+    if step is not None and step.know is not None and step.know.fact == name:
         steps.advance(turn)
 
 
