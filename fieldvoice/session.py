@@ -71,15 +71,15 @@ class Session:
         now = self._now()
         return self._carry_out(handle.begin(self.job, now, job, dict(site)), now)
 
-    def resume(self) -> Outcome:
-        """Go on with a job whose log has been folded into the state."""
+    def resume(self, told: Mapping[str, str] | None = None) -> Outcome:
+        """Go on with a job whose log has been folded into the state; `told`: facts given now."""
         now = self._now()
-        return self._carry_out(handle.resume(self.job, now), now)
+        return self._carry_out(handle.resume(self.job, now, told), now)
 
-    def begin_sheet(self, procedure: Procedure) -> Outcome:
-        """Another procedure for the open unit, in the same job."""
+    def begin_sheet(self, procedure: Procedure, told: Mapping[str, str] | None = None) -> Outcome:
+        """Another procedure for the open unit, in the same job; `told`: facts given for it."""
         now = self._now()
-        return self._carry_out(begin_unit.begin_sheet(self.job, procedure, now), now)
+        return self._carry_out(begin_unit.begin_sheet(self.job, procedure, now, told), now)
 
     def hear_line(
         self,

@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.commands.wiring.errors import INTERRUPTED, OK, CommandError
+from fieldvoice.commands.wiring.errors import INTERRUPTED, OK
 from fieldvoice.commands.wiring.models import add_model_option
 
 if TYPE_CHECKING:
@@ -23,6 +23,7 @@ EXAMPLE = """\
 examples:
   fieldvoice work evacuate-and-release --job unit-12b
   fieldvoice work mine.procedure --typed --site 'altitude=5280 ft'
+  fieldvoice work evacuate-and-release --facts        (what --site can tell)
   printf 'understood\\nvacuum 412 microns\\n' | fieldvoice work evacuate-and-release --job try
   fieldvoice work evacuate-and-release --practice     (then type +10min to let ten minutes pass)
 
@@ -66,8 +67,11 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--site", metavar="FACT=VALUE", action="append", default=[],
-        help="something the procedure asks about the place; may be given again",
+        help="something known of place and equipment; may be given again, and when a job goes on",
     )  # fmt: skip
+    parser.add_argument(
+        "--facts", action="store_true", help="list what --site can tell the procedure, and leave"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -76,11 +80,12 @@ def run(args: argparse.Namespace) -> int:
     from fieldvoice.commands.wiring.open_ears import open_ears
     from fieldvoice.commands.wiring.open_job import prepare_units
 
+    if args.facts:
+        return _list_facts(args.procedure)
     prepare_units()
-    site = _facts(args.site)
     arrivals: Arrivals = queue.Queue()
     with ExitStack() as stack:
-        job = _opened(args, stack)
+        job, site = _opened(args, stack)
         try:
             job.start(site)
             job.work(arrivals, open_ears(job, args.model, arrivals, stack))
@@ -91,8 +96,20 @@ def run(args: argparse.Namespace) -> int:
     return code
 
 
-def _opened(args: argparse.Namespace, stack: ExitStack) -> LiveJob:
-    """The job with its clock, output and voice. Raises CommandError or JobLogError."""
+def _list_facts(procedure: str) -> int:
+    from fieldvoice.commands.wiring.facts_given import facts_list
+    from fieldvoice.commands.wiring.find_procedure import find_text, load_named
+
+    print(facts_list(load_named(*find_text(procedure))), end="")
+    return OK
+
+
+def _opened(args: argparse.Namespace, stack: ExitStack) -> tuple[LiveJob, dict[str, str]]:
+    """The job with its clock, output and voice, and the facts it is told.
+
+    Raises CommandError or JobLogError; for a bad fact before there is a folder.
+    """
+    from fieldvoice.commands.wiring.facts_given import checked_facts
     from fieldvoice.commands.wiring.find_procedure import find_text
     from fieldvoice.commands.wiring.job_output import JsonOutput, ScreenOutput
     from fieldvoice.commands.wiring.live_job import LiveJob
@@ -102,10 +119,12 @@ def _opened(args: argparse.Namespace, stack: ExitStack) -> LiveJob:
 
     procedure = find_text(args.procedure)
     folder = job_folder(args.job or _default_name(args.procedure))
+    site = checked_facts(folder, procedure, args.site)
     output = JsonOutput(sys.stdout, sys.stderr) if args.json else ScreenOutput(sys.stdout)
     stack.callback(output.close)
     clock = SimulatedClock(goes_on_at(folder)) if args.practice else Clock()
-    return stack.enter_context(LiveJob(folder, procedure, clock, output, _voice(args, output)))
+    job = LiveJob(folder, procedure, clock, output, _voice(args, output))
+    return stack.enter_context(job), site
 
 
 def _voice(args: argparse.Namespace, output: JobOutput) -> Speaker | None:
@@ -115,14 +134,6 @@ def _voice(args: argparse.Namespace, output: JobOutput) -> Speaker | None:
     from fieldvoice.devices.speaker import Speaker
 
     return Speaker(output.notice)
-
-
-def _facts(given: list[str]) -> dict[str, str]:
-    """FACT=VALUE options as a table. Raises CommandError."""
-    wrong = [fact for fact in given if "=" not in fact]
-    if wrong:
-        raise CommandError(f"--site {wrong[0]}: write it as FACT=VALUE, such as 'altitude=5280 ft'")
-    return {name.strip(): value.strip() for name, _, value in (f.partition("=") for f in given)}
 
 
 def _default_name(procedure: str) -> str:

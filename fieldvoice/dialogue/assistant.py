@@ -10,6 +10,7 @@ from fieldvoice.dialogue import attention, holds, pending_question, prompts, sta
 from fieldvoice.dialogue import confidence as confidences
 from fieldvoice.dialogue.asking import reminders
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.facts import at_start
 from fieldvoice.dialogue.registry import registered
 from fieldvoice.dialogue.safeguards import safety_class
 from fieldvoice.dialogue.turn import Heard, Outcome, Reply, Tick, Turn
@@ -48,6 +49,7 @@ def begin(
     turn.emit(events.JobStarted(job, procedure.name, procedure.sha256, fieldvoice.__version__,
                                 dict(site)))
     assert turn.state.site  # a bad altitude or pressure is refused now, not at the first reading
+    at_start.begin(turn, site)
     for carried in carries:
         for step in carried(turn.state):
             turn.emit(step)
@@ -66,11 +68,16 @@ def _open(turn: Turn) -> None:
         turn.say("prompt", procedure.intro)
 
 
-def resume(state: JobState, now: datetime) -> Outcome:
-    """Go on after an interruption: where the job stands, what ran out, and what is asked for."""
+def resume(state: JobState, now: datetime, told: Mapping[str, str] | None = None) -> Outcome:
+    """Go on after an interruption: where the job stands, what ran out, and what is asked for.
+
+    `told`: facts that are given now; raises FactError for those that the job refuses.
+    """
     turn = Turn(state, now)
+    new = at_start.checked_late(state, told or {})
     turn.emit(events.JobResumed(fieldvoice.__version__))
     turn.answer(f"Job {state.job} goes on. {status.standing(turn)}")
+    at_start.go_on(turn, new)
     holds.pass_time(turn)
     ran_out = any(isinstance(v, events.TimerFinished) for v in turn.happened)
     if turn.state.step == state.step and turn.state.hold is None:
@@ -123,8 +130,8 @@ def _line(turn: Turn, heard: Heard) -> None:
         attention.stay_away(turn, heard)
         pending_question.after_a_break(turn)
         return
-    reason_asked = state.question is not None and state.question.why == "reason"
-    if turn.decision is Decision.IGNORE and not (reason_asked and heard.words):
+    words_asked = state.expects_free_text
+    if turn.decision is Decision.IGNORE and not (words_asked and heard.words):
         turn.ignore()
         return
     _understood_line(turn, heard)

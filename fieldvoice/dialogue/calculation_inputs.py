@@ -5,6 +5,7 @@ from __future__ import annotations
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
+from fieldvoice.quantity.facts import facts
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.trade.charge import tube
 from fieldvoice.trade.errors import TradeError
@@ -23,12 +24,13 @@ def need(state: JobState, quantity: str, what_for: str) -> LoggedReading:
     return last
 
 
-def fact(state: JobState, key: str, what_for: str, example: str) -> str:
-    """Something that the site was said to be; raises Missing with what to set."""
-    found = state.facts.get(key)
+def fact(state: JobState, name: str, what_for: str) -> str:
+    """A fact of the job; raises Missing with what to say."""
+    found = state.facts.get(name)
     if found is None:
-        raise Missing(f"For the {what_for} I need the {key.replace('-', ' ')}. "
-                      f"Set it when the job begins, as in {key}={example}.")
+        about = facts()[name]
+        raise Missing(f"For the {what_for} I need the {about.called}. "
+                      f"Say, for example: {about.said}.")
     return found
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from fieldvoice.dialogue import hold_verdict, holds, prompts, record_reading, steps
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.facts import words
 from fieldvoice.dialogue.safeguards import coarse_gauge, plate
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import LoggedReading, StepExit, UndoableLine
 from fieldvoice.jobstate.timers import HOLD
 from fieldvoice.language import intents as i
+from fieldvoice.quantity.facts import called
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.resolve_reading import Resolved, resolve
 from fieldvoice.quantity.resolve_unit import Refused
@@ -62,6 +64,8 @@ def _what(turn: Turn, deed: UndoableLine, left: list[StepExit]) -> str:
     taken = [t for t in turn.state.readings if t.seq in deed.seqs]
     if taken:
         return " and ".join(prompts.shown(t) for t in taken)
+    if told := [t for t in turn.state.history.told if t.seq in deed.seqs]:
+        return f"{called(told[0].fact)} {words.shown(told[0].fact, told[0].value)}"
     if left:
         return f"step {left[0].step.replace('-', ' ')}"
     return {

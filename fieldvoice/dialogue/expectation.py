@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from fieldvoice.dialogue.facts import passing
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.quantity.plausible import surprising
@@ -28,6 +29,8 @@ def expected(state: JobState) -> Expected:
         return Expected(intents=("end-note", "no"))
     if state.standing_by:
         return Expected(intents=("back-to-work",))
+    if state.question is not None and state.question.why == "fact":
+        return Expected(intents=("yes", "no", "tell-fact"))
     if state.question is not None:
         asked = state.question.intent.get("quantity")
         return Expected(quantities=(str(asked),) if asked else (), intents=("yes", "no"))
@@ -39,6 +42,8 @@ def expected(state: JobState) -> Expected:
     need = state.unmet()
     if need is not None:
         return Expected(quantities=(need.quantity,), options=exits)
+    if passing.wanted(state) is not None:
+        return Expected(options=exits, intents=("tell-fact",))
     if step.hold is not None:
         begin = () if state.hold is not None else ("start-hold",)
         return Expected(step.hold.closing, exits, (*begin, "how-long-left"))

@@ -10,6 +10,7 @@ from fieldvoice.dialogue.calculation_inputs import Missing, fact, need, system_v
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.step import Check, Hold
+from fieldvoice.quantity.amount import amount_si
 from fieldvoice.quantity.constants import KELVIN_AT_0_C
 from fieldvoice.quantity.units import say
 from fieldvoice.trade.charge import charge_check, target_superheat
@@ -61,7 +62,7 @@ def check(state: JobState, wanted: Check) -> Judged:
     """Compare with a target; Missing for what is not known, TradeError for what cannot be."""
     about = wanted.kind
     kind = "subcooling" if about == "subcooling" else "superheat"
-    name = fact(state, "refrigerant", kind, refrigerants.names()[0])
+    name = fact(state, "refrigerant", kind)
     side = "suction" if kind == "superheat" else "liquid"
     pressure, line = (need(state, f"{side}-{what}", kind) for what in ("pressure", "temperature"))
     found = (saturation.superheat if kind == "superheat" else saturation.subcooling)(
@@ -115,12 +116,13 @@ def _last_si(state: JobState, quantity: str) -> float | None:
 
 
 def ambient_c(state: JobState) -> float | None:
-    """The last ambient or outdoor temperature read, C; None when there is none."""
+    """The last ambient or outdoor temperature read, else the one told, C; None: there is none."""
     for quantity in ("ambient-temperature", "outdoor-temperature"):
         kelvin = _last_si(state, quantity)
         if kelvin is not None:
             return kelvin - KELVIN_AT_0_C
-    return None
+    told = state.facts.get("ambient")
+    return None if told is None else amount_si("ambient", told, "temperature") - KELVIN_AT_0_C
 
 
 def _nitrogen(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judged:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 from decimal import Decimal
 
+from fieldvoice.dialogue.facts import passing
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.records import LoggedReading, Question
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.procedure.step import Need, Step
+from fieldvoice.quantity.facts import facts
 from fieldvoice.quantity.quantities import quantities, speakable
 from fieldvoice.quantity.resolve_reading import Resolved, resolve
 from fieldvoice.quantity.site_units import in_site_unit, say_at
@@ -129,9 +131,11 @@ def waits_for(state: JobState) -> str:
         return "The job is finished." if state.finished else "No step is open."
     if state.unacknowledged():
         return "First the caution: say understood."
-    need = state.unmet()
+    need, fact = state.unmet(), passing.wanted(state)
     if need is not None:
         return _need_words(state, need)
+    if fact is not None:
+        return passing.waits_words(fact)
     if step.hold is not None:
         return _hold_words(state, step)
     if step.choices:
@@ -198,6 +202,9 @@ def _step_examples(state: JobState, step: Step) -> list[str]:
     need, hold = state.unmet(), state.hold
     if need is not None:
         return [_need_example(state, need), "skip"]
+    fact = passing.wanted(state)
+    if fact is not None:
+        return [facts()[fact].said, "skip"]
     if step.hold is not None and hold is None:
         return ["start the hold", "why"]
     if step.hold is not None and step.hold.quantity:

@@ -2,56 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import timedelta
-from functools import wraps
 from typing import Any
 
 from fieldvoice.dialogue import hold_verdict, holds, prompts
 from fieldvoice.dialogue.calculation_inputs import Missing, fact, need
+from fieldvoice.dialogue.questions.answering import difference, query, result, temperature
 from fieldvoice.dialogue.turn import Turn
-from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import timers
 from fieldvoice.jobstate.records import LoggedReading
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.quantity.amount import amount_si
 from fieldvoice.quantity.convert import from_si
-from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.resolve_reading import resolve
 from fieldvoice.quantity.resolve_unit import Refused
 from fieldvoice.quantity.units import say
 from fieldvoice.trade.charge import charge_trim
 from fieldvoice.trade.charge import target_superheat as targets
-from fieldvoice.trade.errors import TradeError
-from fieldvoice.trade.refrigerant import refrigerants, saturation
+from fieldvoice.trade.refrigerant import saturation
 from fieldvoice.trade.vacuum import pumpdown, water
 from fieldvoice.trade.vacuum.decay_types import VacuumReading
 
-Handler = Callable[[Turn, Any], None]
 
-
-def _query(answer: Handler) -> Handler:
-    """A query's handler: what is missing, or cannot be worked out, is said."""
-
-    @wraps(answer)
-    def handler(turn: Turn, intent: Any) -> None:
-        try:
-            answer(turn, intent)
-        except Missing as missing:
-            turn.refuse(str(missing))
-        except (TradeError, ReadingError) as error:
-            turn.refuse(f"That cannot be worked out: {error}.")
-
-    return handler
-
-
-def _result(turn: Turn, about: str, verdict: str, figures: dict[str, Any]) -> None:
-    turn.emit(e.VerdictGiven(about, verdict, figures, turn.state.step, turn.line))
-
-
-@_query
+@query
 def last(turn: Turn, intent: i.AskLast) -> None:
     """The last reading, of one quantity or of any."""
     last = turn.state.last(intent.quantity)
@@ -71,7 +47,7 @@ def ago(turn: Turn, taken: LoggedReading) -> str:
     return f"{say_duration(minutes)} ago"
 
 
-@_query
+@query
 def elapsed(turn: Turn, _intent: i.Intent) -> None:
     """How long the hold and the timers have run."""
     known = timers.running(turn.state.timers.values())
@@ -83,7 +59,7 @@ def elapsed(turn: Turn, _intent: i.Intent) -> None:
                     f"{say_duration(left)} left.")
 
 
-@_query
+@query
 def verdict(turn: Turn, _intent: i.Intent) -> None:
     """The verdict of the hold so far, or the last one given."""
     step = turn.state.open_step
@@ -99,7 +75,7 @@ def verdict(turn: Turn, _intent: i.Intent) -> None:
     turn.answer(f"The last verdict was {given[-1].verdict.replace('-', ' ')}. {reason}".strip())
 
 
-@_query
+@query
 def boiling_point(turn: Turn, _intent: i.Intent) -> None:
     """At what temperature water boils at the last vacuum."""
     vacuum = need(turn.state, "vacuum", "boiling point")
@@ -110,74 +86,73 @@ def boiling_point(turn: Turn, _intent: i.Intent) -> None:
     turn.answer(f"At {prompts.shown(vacuum)}, {what} at {at}.")
 
 
-@_query
+@query
 def superheat(turn: Turn, _intent: i.Intent) -> None:
     """The superheat by the last suction pressure and line temperature."""
     pressure = need(turn.state, "suction-pressure", "superheat")
     line = need(turn.state, "suction-temperature", "superheat")
-    name = fact(turn.state, "refrigerant", "superheat", refrigerants.names()[0])
+    name = fact(turn.state, "refrigerant", "superheat")
     _line_condition(turn, saturation.superheat(name, pressure.si, line.si))
 
 
-@_query
+@query
 def subcooling(turn: Turn, _intent: i.Intent) -> None:
     """The subcooling by the last liquid pressure and line temperature."""
     pressure = need(turn.state, "liquid-pressure", "subcooling")
     line = need(turn.state, "liquid-temperature", "subcooling")
-    name = fact(turn.state, "refrigerant", "subcooling", refrigerants.names()[0])
+    name = fact(turn.state, "refrigerant", "subcooling")
     _line_condition(turn, saturation.subcooling(name, pressure.si, line.si))
 
 
 def _line_condition(turn: Turn, found: saturation.LineCondition) -> None:
-    value = _difference(turn, found.difference_k)
-    saturated = _temperature(turn, found.saturation_k)
-    _result(turn, found.kind, value, found.to_dict())
+    value = difference(turn, found.difference_k)
+    saturated = temperature(turn, found.saturation_k)
+    result(turn, found.kind, value, found.to_dict())
     said = f"{found.kind.capitalize()} {value}: {found.side} {saturated}."
     turn.answer(f"{said} {found.note}".strip())
 
 
-def _difference(turn: Turn, kelvin: float) -> str:
-    unit = f"delta-{turn.state.site.temperature_unit}"
-    return say(round(from_si(kelvin, unit), 1), unit)
-
-
-def _temperature(turn: Turn, kelvin: float) -> str:
-    unit = turn.state.site.temperature_unit
-    return say(round(from_si(kelvin, unit), 1), unit)
-
-
-@_query
+@query
 def target_superheat(turn: Turn, _intent: i.Intent) -> None:
     """The target superheat of a fixed orifice at the conditions read."""
     wet = need(turn.state, "indoor-wet-bulb", "target superheat")
     outdoor = need(turn.state, "outdoor-temperature", "target superheat")
     found = targets.target_superheat(wet.si, outdoor.si)
-    value = _difference(turn, found.target_f / 1.8)
-    _result(turn, "target-superheat", value, found.to_dict())
+    value = difference(turn, found.target_f / 1.8)
+    result(turn, "target-superheat", value, found.to_dict())
     turn.answer(f"Target superheat {value}, fixed orifice. The unit's own chart wins.")
 
 
-@_query
+@query
 def charge_correction(turn: Turn, _intent: i.Intent) -> None:
     """The charge correction for this line set."""
     what = "charge correction"
     length = need(turn.state, "line-length", what)
-    name = fact(turn.state, "refrigerant", what, refrigerants.names()[0])
-    size = fact(turn.state, "liquid-line", what, "3/8")
+    name = fact(turn.state, "refrigerant", what)
+    size = fact(turn.state, "liquid-line", what)
     given = turn.state.facts
-    if "covered-charge" in given:
+    if _by_mass(turn.state):
         covered = {"covered_kg": amount_si("covered-charge", given["covered-charge"], "mass")}
     else:
-        length_told = fact(turn.state, "covered-length", what, "15 ft")
+        length_told = fact(turn.state, "covered-length", what)
         covered = {"covered_m": amount_si("covered-length", length_told, "length")}
     adder = (amount_si("adder", given["adder"], "mass per length") if "adder" in given else None)
     found = charge_trim.charge_trim(name, size, length.si, adder_kg_per_m=adder, **covered)
     value = say(round(from_si(found.change_kg, "oz"), 1), "oz")
-    _result(turn, "charge", value, found.to_dict())
+    result(turn, "charge", value, found.to_dict())
     turn.answer(f"{found.next_action} {found.reason}")
 
 
-@_query
+def _by_mass(state: JobState) -> bool:
+    """Whether the covered mass counts, not the length: the one that was told last."""
+    if "covered-charge" not in state.facts or "covered-length" not in state.facts:
+        return "covered-charge" in state.facts
+    told = [state.told[n].seq if n in state.told else 0
+            for n in ("covered-charge", "covered-length")]
+    return told[0] >= told[1]
+
+
+@query
 def forecast(turn: Turn, intent: i.AskForecast) -> None:
     """How long until the vacuum reaches a value."""
     target = _forecast_target(turn, intent)
@@ -193,7 +168,7 @@ def forecast(turn: Turn, intent: i.AskForecast) -> None:
         [VacuumReading((t.at - start).total_seconds() / 60.0, t.si) for t in pull], target,
         ambient_c=hold_verdict.ambient_c(turn.state), blank_off_pa=blank.si if blank else None,
     )
-    _result(turn, "forecast", found.reason, found.to_dict())
+    result(turn, "forecast", found.reason, found.to_dict())
     turn.answer(f"{found.reason} {found.next_action}")
 
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from fieldvoice.dialogue import holds, prompts, steps
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.facts import conflicts
 from fieldvoice.dialogue.safeguards import coarse_gauge, plate, related
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
@@ -113,7 +114,9 @@ def surprise_at(turn: Turn, found: Resolved, leaving_out: int = 0) -> str | None
         recent = []  # the step has changed what to expect: 5 psig to sweep after 200 to test
     if turn.heard is not None and turn.heard.range_too and not _near(found.si, recent):
         return "That sounds like a range, too."
-    return (plate.doubt(turn.state, found) or related.impossible(turn, found, leaving_out)
+    return (plate.doubt(turn.state, found)
+            or conflicts.other_amount(turn.state, found.quantity, found.si, leaving_out)
+            or related.impossible(turn, found, leaving_out)
             or surprising(found, recent, site=turn.state.site))
 
 

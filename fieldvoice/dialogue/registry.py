@@ -23,6 +23,8 @@ from fieldvoice.dialogue import (
     status,
     steps,
 )
+from fieldvoice.dialogue.facts import asking, telling
+from fieldvoice.dialogue.questions import left, saturation, split, totals
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.dialogue.units import alone
 from fieldvoice.language import intents as i
@@ -101,6 +103,16 @@ REGISTRY: tuple[Registered, ...] = (
     _reads(i.AskSubcooling, queries.subcooling),
     _reads(i.AskCharge, queries.charge_correction),
     _reads(i.AskBoilingPoint, queries.boiling_point),
+    # facts of the place, and totals
+    Registered(i.TellFact, telling.tell, False, False, True, True),
+    _reads(i.AskFact, asking.fact),
+    _reads(i.AskChargeTotal, totals.charge_added),
+    _reads(i.AskLowestVacuum, totals.lowest_vacuum),
+    _reads(i.AskReadings, totals.readings),
+    _reads(i.AskOpenSteps, left.open_steps),
+    _reads(i.AskSkipped, left.skipped),
+    _reads(i.AskSaturation, saturation.at_pressure),
+    _reads(i.AskSplit, split.verdict),
     # attention, voice, the end
     Registered(i.StandBy, _plain(attention.stand_by), False, True, True),
     _reads(i.BackToWork, _plain(attention.back_to_work), after_end=False),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from fieldvoice.dialogue import hold_verdict, prompts
+from fieldvoice.dialogue.facts import passing
 from fieldvoice.dialogue.safeguards import room_check, watch
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
@@ -50,12 +51,17 @@ def _pass_over(turn: Turn, step: Step) -> str | None:
     if carried is not None:
         turn.emit(e.StepSkipped(step.name, carried))
         return turn.state.procedure.destination(step, _first_way(step))
-    known = step.way(turn.state.facts.get(step.name, "")) if step.choices else None
+    told = passing.known_fact(turn.state, step)
+    if told is not None:
+        turn.emit(e.StepSkipped(step.name, told))
+        return turn.state.procedure.destination(step, None)
+    known = passing.known_way(turn.state, step)
     if known is None:
         return None
-    to = turn.state.procedure.destination(step, known.to)
-    turn.emit(e.StepSkipped(step.name, "known before the job began"))
-    turn.emit(e.BranchTaken(step.name, known.name, to or "", "known before the job began"))
+    way, why = known
+    to = turn.state.procedure.destination(step, way.to)
+    turn.emit(e.StepSkipped(step.name, why))
+    turn.emit(e.BranchTaken(step.name, way.name, to or "", why))
     return to
 
 
@@ -83,7 +89,8 @@ def advance(turn: Turn) -> None:
     step = state.open_step
     if step is None or state.question is not None:
         return
-    if state.unacknowledged() or state.unmet() or step.hold or step.choices:
+    if (state.unacknowledged() or state.unmet() or step.hold or step.choices
+            or passing.wanted(state)):
         if not (state.hold and state.hold.running):
             turn.say("prompt", prompts.waits_for(state))
         return
@@ -196,7 +203,7 @@ def next_step(turn: Turn) -> None:
     state = turn.state
     step = state.open_step
     assert step is not None
-    if state.unacknowledged() or state.unmet():
+    if state.unacknowledged() or state.unmet() or passing.wanted(state):
         turn.refuse(f"{prompts.waits_for(state)}{_or_skip(turn)}")
     elif step.hold and not (state.hold and state.hold.finished and not step.hold.judge):
         left = state.hold.remaining(turn.now) if state.hold and state.hold.running else None
@@ -221,9 +228,18 @@ def back(turn: Turn) -> None:
     target = came[-1]
     for left in [left for left in turn.state.trail if left.seq >= target.seq][::-1]:
         withdraw_leaving(turn, left.seq, left.step)
+    _forget_told(turn, target.step)
     stop_hold(turn)
     turn.answer("Back one step.")
     open_step(turn, target.step)
+
+
+def _forget_told(turn: Turn, name: str) -> None:
+    """The fact that a step asked for is asked for again."""
+    know = turn.state.procedure.step(name).know
+    told = turn.state.told.get(know.fact) if know is not None else None
+    if told is not None and told.step == name:
+        turn.emit(e.Withdrawn(told.seq, turn.line))
 
 
 def withdraw_leaving(turn: Turn, seq: int, step: str) -> None:

@@ -15,6 +15,7 @@ from fieldvoice.jobstate.records import (
     Result,
     StepExit,
     StepVisit,
+    ToldFact,
     UndoableLine,
 )
 from fieldvoice.jobstate.timers import Timer
@@ -38,10 +39,16 @@ class Counting:
         """The job's name."""
         return self.history.started.job if self.history.started else ""
 
-    @property
+    @cached_property
     def facts(self) -> Mapping[str, str]:
-        """What the site was said to be."""
-        return self.history.started.site if self.history.started else {}
+        """What is known of place and equipment: the facts of the start with those told later."""
+        began = self.history.started.site if self.history.started else {}
+        return {**began, **{name: told.value for name, told in self.told.items()}}
+
+    @cached_property
+    def told(self) -> Mapping[str, ToldFact]:
+        """Facts that were told after the start; the newest word on each."""
+        return {told.fact: told for told in self._counting(self.history.told)}
 
     @property
     def ending(self) -> str | None:

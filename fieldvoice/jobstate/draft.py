@@ -21,6 +21,7 @@ from fieldvoice.jobstate.records import (
     Result,
     StepExit,
     StepVisit,
+    ToldFact,
     UndoableLine,
     Undone,
     Waiting,
@@ -49,6 +50,7 @@ class Draft:
     exits: list[StepExit]
     branches: list[BranchChoice]
     carried: list[CarriedStep]
+    told: list[ToldFact]
     acknowledgements: list[Acknowledgement]
     readings: list[LoggedReading]
     results: list[Result]

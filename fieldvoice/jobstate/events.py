@@ -238,6 +238,14 @@ class BranchTaken(Event, frozen=True):
     line: int | None = None
 
 
+class FactTold(Event, frozen=True):
+    """A fact of the place or of the equipment was told; it holds until it is told otherwise."""
+
+    fact: str  # a name of quantity/facts.toml, a step with choices or a limit of the procedure
+    value: str  # as JobStarted.site keeps it: "R-454B", "5280 ft"
+    line: int | None = None  # None: given when work went on
+
+
 # --- readings ----------------------------------------------------------------------------------
 
 

@@ -16,6 +16,7 @@ from fieldvoice.jobstate.records import (
     Result,
     StepExit,
     StepVisit,
+    ToldFact,
     UndoableLine,
     Withdrawal,
 )
@@ -35,6 +36,7 @@ class History:
     exits: tuple[StepExit, ...] = ()
     branches: tuple[BranchChoice, ...] = ()
     carried: tuple[CarriedStep, ...] = ()
+    told: tuple[ToldFact, ...] = ()
     acknowledgements: tuple[Acknowledgement, ...] = ()
     readings: tuple[LoggedReading, ...] = ()  # with all their values
     results: tuple[Result, ...] = ()

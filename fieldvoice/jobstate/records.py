@@ -30,6 +30,16 @@ class CarriedStep(Record):
     line: int | None
 
 
+@dataclass(frozen=True)
+class ToldFact(Record):
+    """A fact that was told after the job began."""
+
+    fact: str
+    value: str
+    step: str | None  # the one that was open
+    line: int | None
+
+
 # --- readings ----------------------------------------------------------------------------------
 
 

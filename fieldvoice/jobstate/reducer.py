@@ -23,6 +23,7 @@ from fieldvoice.jobstate.records import (
     Result,
     StepExit,
     StepVisit,
+    ToldFact,
 )
 from fieldvoice.jobstate.take_back import belongs_to_take_back, done_beside, remember, withdraw
 from fieldvoice.jobstate.timers import Change, Timer
@@ -60,7 +61,7 @@ def _on(kind: type[e.Event]) -> Callable[[Handler], Handler]:
 @_on(e.JobStarted)
 def _started(draft: Draft, event: e.JobStarted, _entry: Entry) -> None:
     draft.started = event
-    draft.procedure = draft.procedure.with_site(event.site)
+    draft.procedure.with_site(event.site)  # facts that do not fit the procedure fail here
 
 
 @_on(e.JobResumed)
@@ -186,6 +187,14 @@ def _branched(draft: Draft, event: e.BranchTaken, entry: Entry) -> None:
 def _given(draft: Draft, event: e.VerdictGiven, entry: Entry) -> None:
     draft.results.append(Result(entry.seq, entry.at, event.about, event.verdict, event.figures,
                                 event.step, event.line))
+
+
+@_on(e.FactTold)
+def _told(draft: Draft, event: e.FactTold, entry: Entry) -> None:
+    draft.procedure.with_site({event.fact: event.value})  # as at the start
+    place = draft.open_place
+    step = None if place is None else draft.visits[place].step
+    draft.told.append(ToldFact(entry.seq, entry.at, event.fact, event.value, step, event.line))
 
 
 # --- readings ----------------------------------------------------------------------------------

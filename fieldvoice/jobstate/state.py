@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import cached_property
 from typing import Any
 
 from fieldvoice.jobstate import events as e
@@ -96,7 +97,7 @@ class JobState(Counting):
     @property
     def expects_free_text(self) -> bool:
         """The next line may be any words: a reason that was asked for, or a note."""
-        asked = self.question is not None and self.question.why == "reason"
+        asked = self.question is not None and self.question.why in ("reason", "name")
         return asked or self.open_note is not None
 
     @property
@@ -107,9 +108,14 @@ class JobState(Counting):
             return None
         return timer if timer.seq > self.opened_seq else None
 
+    @cached_property
+    def limits(self) -> Mapping[str, Limit]:
+        """The procedure's limits, with those that the criterion and the facts set."""
+        return self.procedure.with_site(self.facts).limits
+
     def limit(self, name: str) -> Limit:
         """A named limit, with the site's criterion and what it follows in force."""
-        limit = self.procedure.limits[name]
+        limit = self.limits[name]
         if not limit.figure:
             return limit
         if limit.figure in derived_limits.OF_ANSWERS:

@@ -279,6 +279,62 @@ class AskBoilingPoint(Intent):
 
 
 @dataclass(frozen=True)
+class TellFact(Intent):
+    """Tell a fact of the place or the equipment; told again it replaces."""
+
+    fact: str  # a name of quantity/facts.toml
+    value: str | None = None  # as it is said: "R-454B", "5280 ft"; None: a name is to follow
+
+
+@dataclass(frozen=True)
+class AskFact(Intent):
+    """Say a fact that the job was told."""
+
+    fact: str | None = None  # None: all of them
+
+
+@dataclass(frozen=True)
+class AskChargeTotal(Intent):
+    """Say the charge added in all."""
+
+
+@dataclass(frozen=True)
+class AskLowestVacuum(Intent):
+    """Say the lowest vacuum read."""
+
+
+@dataclass(frozen=True)
+class AskReadings(Intent):
+    """Say how many readings there are, and list them on the screen."""
+
+    quantity: str | None = None  # None: of what the step is about
+
+
+@dataclass(frozen=True)
+class AskOpenSteps(Intent):
+    """Say what is left of this stage, and what was left undone."""
+
+
+@dataclass(frozen=True)
+class AskSkipped(Intent):
+    """Say what was skipped, and why."""
+
+
+@dataclass(frozen=True)
+class AskSaturation(Intent):
+    """Say the saturation temperature at the last pressure or at one that is named."""
+
+    quantity: str | None = None  # "suction-pressure", "liquid-pressure", ...; None: not said
+    value: Decimal | None = None
+    unit: str | None = None
+
+
+@dataclass(frozen=True)
+class AskSplit(Intent):
+    """Say the temperature split of the air, and whether it is usual."""
+
+
+@dataclass(frozen=True)
 class Help(Intent):
     """Say what can be said now, with examples."""
 

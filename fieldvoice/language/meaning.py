@@ -10,7 +10,7 @@ from typing import Any
 
 from lark import Token
 
-from fieldvoice.language import ambiguity, intents, numbers, units
+from fieldvoice.language import ambiguity, fact_meaning, intents, numbers, units
 from fieldvoice.language.grammar import grammar
 from fieldvoice.language.intents import Intent, NotUnderstood
 from fieldvoice.language.measure import (
@@ -109,7 +109,7 @@ class _MeasureMeaning(_DoubtMeaning):
         return Measure(numbers.plus(all_of(parts, Decimal)), Unit("pounds"))
 
 
-class Meaning(_MeasureMeaning):
+class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
     """A tree of any start rule to its Intent."""
 
     def __default_token__(self, token: Token) -> Any:
@@ -137,6 +137,12 @@ class Meaning(_MeasureMeaning):
             return str(data)
         if data in PLAIN:
             return PLAIN[data]()
+        if data.startswith("fact_"):
+            return fact_meaning.told(data, children)
+        if data.startswith("about_"):
+            return fact_meaning.About(data.removeprefix("about_").replace("_", "-"))
+        if data.startswith(("letter_", "series_")):
+            return fact_meaning.Sign(data.partition("_")[2].upper())
         if data in REFUSALS:
             return NotUnderstood(*reversed(REFUSALS[data]))
         return children[0] if len(children) == 1 else tuple(children)
@@ -234,6 +240,23 @@ class Meaning(_MeasureMeaning):
 
     def change_voice(self, parts: Parts) -> intents.ChangeVoice:
         return intents.ChangeVoice(str(parts[0]))
+
+
+    def tell_fact(self, parts: Parts) -> intents.TellFact:
+        told = need(parts, fact_meaning.Told)
+        return intents.TellFact(told.fact, told.value or None)
+
+    def ask_fact(self, parts: Parts) -> intents.AskFact:
+        return intents.AskFact(pick(parts, fact_meaning.About))
+
+    def ask_readings(self, parts: Parts) -> intents.AskReadings:
+        return intents.AskReadings(pick(parts, Quantity))
+
+    def ask_saturation(self, parts: Parts) -> intents.AskSaturation:
+        said = pick(parts, Measure)
+        side = pick(parts, Quantity)
+        return intents.AskSaturation(side, said.value, said.unit) if said else (
+            intents.AskSaturation(side))
 
 
 def _after_opening(line: str, marks: tuple[str, ...]) -> str:

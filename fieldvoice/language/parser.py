@@ -20,15 +20,17 @@ from fieldvoice.language.intents import (
     NotUnderstood,
     Reading,
     Readings,
+    TellFact,
 )
 from fieldvoice.language.meaning import Meaning
 
 MAX_CHARACTERS = 300  # of a line that is not a note; the longest sentence has about 150
 MAX_TOKENS = 40
 Valued = Reading | Correction | ChangeReading
+FIGURES = (Reading, Readings, ChangeReading)
 COMMA = re.compile(r"\d,\d")  # thousands commas are understood: what is left is a decimal comma
 UNCLEAR = (refusals.UNKNOWN[0], refusals.HALF[0])
-FREE_TEXT = ("NOTE_LINE", "SKIP_LINE")  # what a long line may be
+FREE_TEXT = ("NOTE_LINE", "SKIP_LINE", "FACT_LINE")  # what a long line may be
 
 
 def understand(line: str, *, typed: bool = True) -> Intent:
@@ -109,6 +111,9 @@ def _decide(found: set[Intent], half: bool) -> Intent:
     single = [intent for intent in found if not isinstance(_said(intent), Readings)]
     if len(single) == 1 and isinstance(_said(single[0]), Reading):
         return single[0]
+    facts = [intent for intent in single if isinstance(intent, TellFact)]
+    if len(facts) == 1 and all(isinstance(intent, (*FIGURES, TellFact)) for intent in found):
+        return facts[0]  # "liquid line 3/8": no temperature is read in eighths
     if len(found) == 1:
         (only,) = found
         return _checked(only)

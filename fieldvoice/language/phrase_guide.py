@@ -16,6 +16,7 @@ from fieldvoice.language.grammar import grammar, read
 from fieldvoice.language.meaning import names_under
 
 MOST = 6  # examples of one rule
+WHOLE_LINES = ("commands", "facts", "totals")  # grammar files with what a whole line can be
 
 
 @cache
@@ -23,7 +24,7 @@ def sections() -> dict[str, tuple[str, ...]]:
     """Heading -> the rules under it that a whole line can be, in the order of the file."""
     found: dict[str, list[str]] = {}
     heading = ""
-    for line in read("commands").splitlines():
+    for line in _lines():
         if line.startswith("// ---"):
             heading = line.strip("/- ")
         name = _rule_named(line)
@@ -76,12 +77,17 @@ def purpose(rule: str) -> str:
     return str(cls.__doc__).splitlines()[0]
 
 
+def _lines() -> list[str]:
+    """Of the files that hold whole lines."""
+    return [line for name in WHOLE_LINES for line in read(name).splitlines()]
+
+
 @cache
 def _remarks() -> dict[str, tuple[str, ...]]:
     """Rule -> the remarks beside its alternatives."""
     found: dict[str, list[str]] = {}
     name = ""
-    for line in read("commands").splitlines():
+    for line in _lines():
         name = _rule_named(line) or name
         code, mark, remark = line.partition("//")
         if mark and code.strip() and name:

@@ -28,6 +28,7 @@ from fieldvoice.procedure.reader import parse
 from fieldvoice.procedure.settings import Place, ProcedureError
 from fieldvoice.procedure.step import Hold, Need, Step, When
 from fieldvoice.procedure.verdicts import CHECKS, JUDGED, VERDICTS
+from fieldvoice.quantity.facts import called, facts
 from fieldvoice.quantity.quantities import quantities
 
 __all__ = ["MOST_WORDS", "PLACEHOLDER", "check", "load", "ways"]
@@ -85,6 +86,7 @@ def _step_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
                          one_of(procedure.cautions))
     for need in step.needs:
         yield from _need_faults(procedure, need)
+    yield from _know_faults(step)
     yield from _hold_faults(procedure, step)
     if step.timer:
         yield from limit_use(procedure, step.timer.duration, "time", "a timer", step.timer.place)
@@ -105,6 +107,17 @@ def _need_faults(procedure: Procedure, need: Need) -> Iterator[ProcedureError]:
         yield fault(need.place, f"reading {need.quantity} has an else but no limit",
                      "add: at most LIMIT, or take the else out")
     yield from _target(procedure, need.otherwise, need.place)
+
+
+def _know_faults(step: Step) -> Iterator[ProcedureError]:
+    know = step.know
+    if know is None:
+        return
+    if know.fact not in facts():
+        yield fault(know.place, f"unknown fact {know.fact}", one_of(facts()))
+    if step.needs or step.hold or step.check or step.choices or step.exits:
+        yield fault(know.place, f"step {step.name} waits for more than the {called(know.fact)}",
+                     "make two steps of it: one is passed over where the fact is known")
 
 
 def _hold_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:

@@ -9,6 +9,7 @@ from fieldvoice.procedure.flow import PLACEHOLDER
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.settings import Limit
 from fieldvoice.procedure.step import Hold, Need, Step, When
+from fieldvoice.quantity.facts import called
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.units import say
 
@@ -79,6 +80,8 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
         yield "gate: left undone only with a spoken reason"
     if step.cautions:
         yield "caution: " + ", ".join(map(_words, step.cautions))
+    if step.know:
+        yield f"know: {called(step.know.fact)}; passed over where it is known"
     for need in step.needs:
         yield "read " + _need(procedure, need)
     if step.hold:

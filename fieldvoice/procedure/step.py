@@ -96,6 +96,14 @@ class When:
 
 
 @dataclass(frozen=True)
+class Know:
+    """A fact of the place or the equipment that a step waits for; passed over once it is known."""
+
+    fact: str  # a name of quantity/facts.toml
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
 class Repeat:
     """Go back to `start` until this step has been done `times` times."""
 
@@ -124,6 +132,7 @@ class Step:
     cautions: tuple[str, ...] = ()
     gate: bool = False
     when: tuple[When, ...] = ()
+    know: Know | None = None
     needs: tuple[Need, ...] = ()
     hold: Hold | None = None
     timer: Beside | None = None

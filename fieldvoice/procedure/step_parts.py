@@ -10,7 +10,18 @@ from typing import Any
 from lark import Token, Tree
 
 from fieldvoice.procedure.settings import Place, ProcedureError
-from fieldvoice.procedure.step import Beside, Check, Ending, Hold, Need, Repeat, Step, Way, When
+from fieldvoice.procedure.step import (
+    Beside,
+    Check,
+    Ending,
+    Hold,
+    Know,
+    Need,
+    Repeat,
+    Step,
+    Way,
+    When,
+)
 
 Node = Tree[Token]
 
@@ -174,9 +185,15 @@ def _ending(step: Step, node: Node) -> Step:
     return replace(step, ending=Ending(str(node.children[0]), texts))
 
 
+def _know(step: Step, node: Node) -> Step:
+    _only(node, step.know, step)
+    return replace(step, know=Know(str(node.children[0]), place_of(node)))
+
+
 PARTS: dict[str, Callable[[Step, Node], Step]] = {
     "say": _say, "show": _show, "why": _why, "give_caution": _give_caution, "gate": _gate,
     "only_when": _only_when, "need": _need, "hold": _hold, "branch": _branch, "choose": _choose,
     "timer": _timer, "check": _check,
     "anytime": _anytime, "repeat": _repeat, "go": _go, "ending": _ending,
+    "know": _know,
 }

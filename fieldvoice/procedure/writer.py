@@ -74,6 +74,8 @@ def _parts(step: Step) -> Iterator[str]:
     yield from (f"caution {name}" for name in step.cautions)
     if step.gate:
         yield "gate"
+    if step.know:
+        yield f"know {step.know.fact}"
     yield from (_need(need) for need in step.needs)
     if step.hold:
         yield _hold(step.hold)

@@ -60,6 +60,7 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.StepDone: lambda x: f"step done: {_plain(x.step)}",
     e.StepSkipped: lambda x: f"step skipped: {_plain(x.step)}, because {x.reason}",
     e.StepCarried: lambda x: f"step counts as done: {_plain(x.step)}, {x.why}",
+    e.FactTold: lambda x: f"told: {_plain(x.fact)} {x.value}",
     e.BranchTaken: lambda x: f"way taken at {_plain(x.step)}: {_plain(x.option)} to {_plain(x.to)}",
     e.ReadingTaken: lambda x: f"reading: {speakable(x.quantity)} {_value(x)}{_flags(x)}",
     e.ReadingCorrected: lambda x: f"reading {x.corrects} corrected to {_value(x)}{_flags(x)}",

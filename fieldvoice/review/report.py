@@ -18,6 +18,7 @@ from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.errors import ReadingError
+from fieldvoice.quantity.facts import called
 from fieldvoice.review import report_lists as lists
 from fieldvoice.review.curve import curve_svg
 from fieldvoice.review.event_words import describe
@@ -123,7 +124,18 @@ def _title(context: Context) -> str:
 def _facts(context: Context, entries: Sequence[Entry]) -> Iterator[tuple[str, str]]:
     yield "Date", _date(context)
     yield "Time", _span(context, entries)
-    yield from ((name_words(name), fact) for name, fact in context.state.facts.items())
+    yield from ((name_words(called(name)), _told(context, name, fact))
+                for name, fact in context.state.facts.items())
+
+
+def _told(context: Context, name: str, value: str) -> str:
+    """A fact; one that was told after the start with when, and how it came in."""
+    told = context.state.told.get(name)
+    if told is None:
+        return value
+    heard = context.state.history.line(told.line)
+    how = "when work went on" if heard is None else heard.source
+    return f"{value} (told {context.clock(told.at)}, {how})"
 
 
 def _date(context: Context) -> str:

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from fieldvoice.__main__ import main
+from fieldvoice.commands.wiring.facts_given import read_facts
 from fieldvoice.commands.wiring.job_output import ScreenOutput
 from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
 from fieldvoice.commands.wiring.live_job import LiveJob
-from fieldvoice.commands.work import _facts
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.screen.bigtype import big
@@ -114,7 +114,7 @@ def test_a_doubtful_reading_is_asked_back_and_not_logged(bench: Bench) -> None:
 
 
 def test_facts_are_read_as_a_table() -> None:
-    assert _facts(["altitude=5280 ft", "a = b=c"]) == {"altitude": "5280 ft", "a": "b=c"}
+    assert read_facts(["altitude=5280 ft", "a = b=c"]) == {"altitude": "5280 ft", "a": "b=c"}
 
 
 def test_an_answer_is_shown_in_figures_and_spoken_in_words(bench: Bench) -> None:

@@ -22,6 +22,8 @@ def at_class(**site: str) -> Bench:
         bench.say(i.Understood())
         bench.say(i.Next())
     bench.read(3, "lb")
+    if bench.state.step == "refrigerant":
+        bench.say(i.Skip("unknown refrigerant"))
     return bench
 
 

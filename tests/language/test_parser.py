@@ -11,8 +11,10 @@ from fieldvoice.language.intents import Intent, Note, NotUnderstood, Reading, Re
 from fieldvoice.language.parser import understand
 from support.phrase_tables import fields, rows
 
-SPOKEN = [row for name in ("readings", "repair", "steps", "timers", "asking") for row in rows(name)]
-TABLES = ("readings", "typed", "several", "repair", "steps", "timers", "asking", "units", "refused")
+SPOKEN = [row for name in ("readings", "repair", "steps", "timers", "asking", "facts")
+          for row in rows(name)]
+TABLES = ("readings", "typed", "several", "repair", "steps", "timers", "asking", "facts",
+          "facts-typed", "units", "refused")
 
 
 def as_text(intent):
@@ -34,7 +36,7 @@ def test_a_phrase_means_what_the_table_says(row, typed):
     assert as_text(intent) == fields(row)
 
 
-@pytest.mark.parametrize("row", rows("typed"), ids=lambda row: row["phrase"])
+@pytest.mark.parametrize("row", rows("typed") + rows("facts-typed"), ids=lambda row: row["phrase"])
 def test_digits_signs_and_abbreviations_can_be_typed(row):
     intent = understand(row["phrase"])
     assert intent.name() == row["intent"], intent

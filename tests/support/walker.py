@@ -11,6 +11,7 @@ from fieldvoice.procedure.derived_limits import OF_ANSWERS
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.step import Need, Step, When
 from fieldvoice.procedure.verdicts import VERDICTS
+from fieldvoice.quantity.facts import facts
 from fieldvoice.quantity.quantities import quantity
 from support.bench import Bench
 
@@ -76,6 +77,8 @@ class Walker:
     def walk(self, goal: Edge, most: int = 400) -> str | None:
         """Take the goal's way on, then go on to an ending; returns its name."""
         reached = False
+        if self.procedure.step(goal[0]).know:  # passed over where it is known
+            self.bench = Bench(self.procedure)
         self.wished = {w.answer: w.limits[0] for w in self.procedure.step(goal[0]).when
                        if w.limits and not self._diverts(w) and not self._moves(w)}
         for _ in range(most):
@@ -170,6 +173,10 @@ class Walker:
             bench.say(i.Understood())
         if any(w.name == way for w in step.exits):
             bench.say(i.Choose(way))
+            return
+        if step.know is not None:
+            fact = step.know.fact
+            bench.say(i.TellFact(fact, SITE.get(fact, facts()[fact].example)))
             return
         for need in step.needs:
             self._read(step, need, outside=way == f"outside {need.quantity}")

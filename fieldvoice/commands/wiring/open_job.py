@@ -112,14 +112,14 @@ class OpenJob:
             self.notices.append("This job goes on with the procedure that it was started with.")
 
     def start(self, site: Mapping[str, str]) -> None:
-        """Begin a new job, or go on with one that was begun."""
+        """Begin a new job, or go on with one that was begun; raises FactError for a bad fact."""
         if not self.session.job.begun:
             self.session.begin(self.folder.name, site)
             return
         if not self.session.job.finished:
-            self.session.resume()
+            self.session.resume(site)
         if self._another is not None:
-            self.session.begin_sheet(self._another)
+            self.session.begin_sheet(self._another, site)
 
     def close(self) -> None:
         """Let go of the folder."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from fieldvoice.dialogue import choosing, prompts, record_reading, steps
 from fieldvoice.dialogue.asking import asides, confirmed, reasons, values
+from fieldvoice.dialogue.facts import naming, telling
 from fieldvoice.dialogue.safeguards import room_check, safety_class, watch
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate.records import Question
@@ -102,6 +103,22 @@ def _room_moot(before: JobState, now: JobState, waiting: i.Intent) -> str:
     return left or ("" if room_check.grown(now) else "Then the room is large enough.")
 
 
+def _fact_again(state: JobState, waiting: i.Intent) -> str:
+    assert isinstance(waiting, i.TellFact)
+    return telling.question(state, waiting.fact, waiting.value or "")
+
+
+def _fact_told(turn: Turn, waiting: i.Intent) -> Rest:
+    assert isinstance(waiting, i.TellFact)
+    telling.tell(turn, waiting, confirmed=True)
+    return None
+
+
+def _name_again(_state: JobState, waiting: i.Intent) -> str:
+    assert isinstance(waiting, i.TellFact)
+    return naming.question(waiting)
+
+
 _NOT_DONE = _said("All right, not done.")
 KINDS: Mapping[str, Kind] = {
     "value": Kind(value_again, confirmed.do, _said("Dropped. Say it again."),
@@ -118,10 +135,13 @@ KINDS: Mapping[str, Kind] = {
                    moot=asides.never),
     "contradiction": Kind(_contradiction_again, _stricter, _not_chosen,
                           other=asides.another_choice),
+    telling.ABOUT: Kind(_fact_again, _fact_told, _NOT_DONE, moot=asides.never),
+    naming.ABOUT: Kind(_name_again, confirmed.do, _said("All right, not told."),
+                       other=naming.named, moot=asides.never),
     room_check.ABOUT: Kind(lambda state, _waiting: room_check.question(state), _room_enough,
                            _room_too_small, moot=_room_moot),
 }  # fmt: skip
-WANTS_REASON = ("skip reason", "end reason")  # a yes is no reason
+WANTS_REASON = ("skip reason", "end reason", naming.ABOUT)  # a yes is no reason, and no name
 
 
 def waiting_in(question: Question) -> i.Intent:

@@ -9,7 +9,7 @@ from functools import partial
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.turn import Heard
 from fieldvoice.dialogue.units import tell
-from fieldvoice.dialogue.units.place_facts import taken_over
+from fieldvoice.dialogue.units.place_facts import of_the_place
 from fieldvoice.dialogue.units.round import Outcome, Round
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate import events as e
@@ -23,6 +23,7 @@ Lookup = Callable[[str], Procedure]  # by name; raises FieldvoiceError
 # (the new sheet, those that are there) -> steps that count as done; asked before its first step
 # opens, in this order
 DoneAlready = Callable[[JobState, Mapping[str, JobState]], Iterable[e.StepCarried]]
+NOTHING_TOLD: Mapping[str, str] = {}
 DONE_ALREADY: tuple[DoneAlready, ...] = ()
 
 
@@ -45,10 +46,15 @@ def begin_unit(turns: Round, heard: Heard, intent: i.BeginUnit, lookup: Lookup |
     turns.adopt(begun)
 
 
-def begin_sheet(job: Job, procedure: Procedure, now: datetime) -> Outcome:
-    """Begin another procedure for the open unit. Raises what assistant.begin raises."""
+def begin_sheet(
+    job: Job, procedure: Procedure, now: datetime, told: Mapping[str, str] | None = None
+) -> Outcome:
+    """Begin another procedure for the open unit. Raises what assistant.begin raises.
+
+    `told`: facts that are given for it, beside those that it takes over.
+    """
     turns = Round(job, now)
-    _begin(turns, names.sheet(job.open, procedure.name), procedure)
+    _begin(turns, names.sheet(job.open, procedure.name), procedure, told or {})
     return turns.finish()
 
 
@@ -61,9 +67,11 @@ def _procedure(job: Job, name: str | None, lookup: Lookup | None) -> Procedure:
     return lookup(name)
 
 
-def _begin(turns: Round, unit: str, procedure: Procedure) -> None:
+def _begin(
+    turns: Round, unit: str, procedure: Procedure, told: Mapping[str, str] = NOTHING_TOLD
+) -> None:
     others = dict(turns.job.states)
-    facts = taken_over(others[FIRST].facts, procedure)
+    facts = {**of_the_place(others[FIRST].facts, procedure), **told}
     known = {state.procedure.name for state in others.values()}
     turns.begin(unit, procedure)
     carries = [partial(_carried, done, others) for done in DONE_ALREADY]

@@ -15,7 +15,14 @@ from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.expectation import is_expected as unit_expects
 from fieldvoice.dialogue.registry import registered
 from fieldvoice.dialogue.turn import Heard, Tick
-from fieldvoice.dialogue.units import begin_unit, open_unit, question, tell, which_unit
+from fieldvoice.dialogue.units import (
+    begin_unit,
+    open_unit,
+    place_facts,
+    question,
+    tell,
+    which_unit,
+)
 from fieldvoice.dialogue.units.begin_unit import Lookup
 from fieldvoice.dialogue.units.round import Outcome, Round
 from fieldvoice.jobstate import unit_names as names
@@ -33,10 +40,14 @@ def begin(job: Job, now: datetime, name: str, site: Mapping[str, str]) -> Outcom
     return turns.finish()
 
 
-def resume(job: Job, now: datetime) -> Outcome:
-    """Go on after an interruption: where the open unit stands, and what ran out in the others."""
+def resume(job: Job, now: datetime, told: Mapping[str, str] | None = None) -> Outcome:
+    """Go on after an interruption: where the open unit stands, and what ran out in the others.
+
+    `told`: facts that are given now; raises FactError for those that the open unit refuses.
+    """
     turns = Round(job, now)
-    turns.take(job.open, assistant.resume(job.at(job.open), now), named=job.several)
+    turns.take(job.open, assistant.resume(job.at(job.open), now, told), named=job.several)
+    place_facts.spread(turns, job.open, job.state)
     _pass_time(turns, but=job.open)
     if job.course.question is not None:
         question.ask_again(turns)
@@ -152,3 +163,4 @@ def _say(turns: Round, unit: str, heard: Heard, *, named: bool = False) -> None:
         tell.refuse(turns, heard, tell.is_finished(turns.job, unit))
         return
     turns.take(unit, assistant.handle(state, heard, turns.now), named=named)
+    place_facts.spread(turns, unit, state)

@@ -27,7 +27,7 @@ def _open(turns: Round, unit: str, heard: Heard) -> None:
     turn.emit(e.UnitOpened(turn.line))
     turn.answer(tell.standing(turns.job, unit, turn))
     if turn.state.question is not None:
-        pending_question.after_a_break(turn, before)
+        pending_question.after_a_break(turn)
     elif turn.state.unacknowledged():
         prompts.present(turn, every_caution=True)
     elif turn.state.hold is not None:

@@ -8,13 +8,13 @@ from typing import Any
 import psychrolib  # type: ignore[import-untyped]  # ships no types
 
 from fieldvoice.quantity.constants import KELVIN_AT_0_C, PA_PER_ATM, c_to_f
+from fieldvoice.trade.air.usual_split import split_reason
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 
 SOURCE = "moist air by psychrolib (ASHRAE Handbook Fundamentals 2017, chapter 1)"
 DRIEST = 1e-7  # kg of water a kg of dry air: the least that psychrolib works with
-USUAL_SPLIT_F = (15.0, 23.0)  # cooling, common practice; smaller when the return air is humid
 
 
 @dataclass(frozen=True)
@@ -110,16 +110,4 @@ def air_split(
             total = dry_air * (returned.enthalpy_j_per_kg - supplied.enthalpy_j_per_kg)
     split = return_k - supply_k
     return AirSplit(split, returned, supplied, total, sensible, airflow_m3_per_s, supply_k,
-                    _reason(split))
-
-
-def _reason(split_k: float) -> str:
-    split = round(split_k * 1.8, 1)  # judged as it is said
-    text = f"The split is {split:.1f} °F"
-    if split <= 0:
-        return text + ": the supply is not cooler than the return."
-    if split < USUAL_SPLIT_F[0]:
-        return text + ", small: low charge, much airflow, or very humid return air."
-    if split > USUAL_SPLIT_F[1]:
-        return text + ", large: look for low airflow first, a dirty filter or coil."
-    return text + ", usual in cooling; the equipment's own table governs."
+                    split_reason(split, f"{round(split * 1.8, 1):.1f} °F"))
