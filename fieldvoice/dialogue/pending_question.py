@@ -19,6 +19,7 @@ from fieldvoice.quantity.units import say
 
 STILL_OPEN = timedelta(minutes=20)  # a value that waited longer for its yes is out of date
 _READINGS = (*VALUES, i.Readings)
+_DROPS = (i.ScratchThat,)  # withdraws the open question, not what was logged before it
 _SAYS_WHY = (i.NotUnderstood, i.Skip, i.Choose)  # may be a reason, however badly heard
 
 
@@ -34,7 +35,7 @@ def answer(turn: Turn, heard: Heard) -> i.Intent | None:
     if turn.decision is Decision.IGNORE and not isinstance(said, _SAYS_WHY):
         turn.ignore()
         return None
-    if isinstance(said, i.ScratchThat) and turn.decision is Decision.ACCEPT:
+    if isinstance(said, _DROPS) and turn.decision is Decision.ACCEPT:
         close(turn, "dropped")
         turn.answer("Dropped.")
         return None

@@ -128,7 +128,7 @@ class Asked(Event, frozen=True):
 
 
 class Answered(Event, frozen=True):
-    """The open question was closed."""
+    """A question was closed: the open one, or one that waited behind it."""
 
     asked: int  # seq of Asked
     answer: str  # "yes", "no", "replaced", "dropped"
