@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -236,6 +237,48 @@ def test_a_plate_charge_given_at_the_start_is_read_already() -> None:
     last = bench.state.last("refrigerant-amount")
     assert last is not None
     assert last.si == pytest.approx(7 * 0.45359237)
+
+
+def at_charge_way(**site: str) -> Bench:
+    """A job at the question of the charge for the line set."""
+    text = shipped("evacuate-and-release")
+    head, tail = text.split('stage charge "Correct the charge"')
+    cautions = "".join(p for p in re.split(r"(?=^caution |^include |^stage )", head, flags=re.M)
+                       if p.startswith(("caution valves", "caution no-venting")))
+    charge = tail.split("stage cores")[0]
+    return Bench(
+        f'procedure trim "Trim"\n{cautions}stage charge "Correct the charge"\n'
+        f'step line-length\n  say "Tell me the line set length."\n  read line-length\n{charge}'
+        'step purge-tools\n  say "Purge."\n  end done "Done."\n', site)
+
+
+def test_the_charge_correction_asks_for_what_it_needs_and_only_when_it_is_made() -> None:
+    bench = at_charge_way(refrigerant="R-410A")
+    bench.read(30, "ft")
+    tell(bench, "weigh in")
+    assert bench.state.step == "liquid-size"
+    tell(bench, "liquid line three eighths", 1.0)
+    assert bench.state.step == "covered"
+    assert "I need the covered length" in bench.say(i.Next())
+    tell(bench, "covered charge nine ounces", 1.0)  # does in its place
+    assert bench.state.step == "adder"
+    tell(bench, "adder point six ounces a foot", 1.0)
+    assert bench.state.step == "charge-add"
+    bench.say(i.Understood())
+    tell(bench, "charge added nine ounces")
+    assert bench.state.step == "purge-tools"  # not charge-out
+    none = at_charge_way(refrigerant="R-410A")
+    none.read(30, "ft")
+    tell(none, "no charge needed")
+    assert none.state.step == "purge-tools"
+
+
+def test_a_charge_to_be_recovered_asks_nothing_that_is_known() -> None:
+    site = {"liquid-line": "3/8", "covered-length": "15 ft", "adder": "0.6 oz/ft"}
+    bench = at_charge_way(**site)
+    bench.read(5, "ft")
+    tell(bench, "recover")
+    assert bench.state.step == "charge-out"
 
 
 # --- contradictions ----------------------------------------------------------------------------

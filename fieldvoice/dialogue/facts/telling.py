@@ -95,7 +95,8 @@ def keep(turn: Turn, name: str, value: str) -> None:
     if name == "refrigerant":
         _class_again(turn, value)
     step = turn.state.open_step
-    if step is not None and step.know is not None and step.know.fact == name:
+    fact = facts().get(step.know.fact) if step is not None and step.know is not None else None
+    if fact is not None and name in (fact.name, fact.instead):
         steps.advance(turn)
 
 
