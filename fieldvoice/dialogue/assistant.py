@@ -120,7 +120,7 @@ def _understood_line(turn: Turn, heard: Heard) -> None:
     if intent is None:
         return
     _hand_over(turn, heard, intent)
-    if question is not None and registered(intent).asks_itself and intent == heard.intent:
+    if question is not None and registered(intent).asks_itself:
         pending_question.still_open(turn, question)
 
 

@@ -85,7 +85,8 @@ def test_a_fact_is_taken_back_and_put_back(pull: Bench) -> None:
 
 
 def test_an_unknown_refrigerant_is_refused_with_the_known_ones(pull: Bench) -> None:
-    said = tell(pull, "refrigerant R-999")
+    tell(pull, "refrigerant R-999")
+    said = pull.replies[0].text
     assert all(name in said for name in names())
     assert "R-999" in said
     assert not told(pull)
@@ -347,6 +348,32 @@ def test_what_cannot_be_is_refused_with_the_reason(pull: Bench, line: str, named
     assert named in tell(pull, line)
     assert not told(pull)
     assert pull.events(e.LineHeard)[-1].outcome == "refused"  # type: ignore[attr-defined]
+
+
+def test_an_unknown_refrigerant_is_refused_in_few_words_aloud(pull: Bench) -> None:
+    tell(pull, "r five hundred", 1.0)
+    assert pull.text == "I do not know R-500. Say the refrigerant again, or skip."
+    assert "R-600a" in pull.replies[0].text
+
+
+def test_a_fact_said_again_answers_the_question_about_it(pull: Bench) -> None:
+    tell(pull, "r thirty two", UNSURE)
+    tell(pull, "r four ten a", 1.0)
+    assert pull.state.question is None
+    assert told(pull) == [("refrigerant", "R-410A")]
+    tell(pull, "technician", 1.0)
+    tell(pull, "technician Ann Lee")
+    assert pull.state.question is None
+    assert pull.state.facts["technician"] == "Ann Lee"
+
+
+def test_an_answer_written_with_the_name_of_its_step() -> None:
+    bench = at(Bench(TEXT), "class")
+    tell(bench, "class = flammable")
+    assert bench.state.answer("class") == "flammable"
+    assert bench.state.step == "clear-area"
+    assert "was answered in the job: flammable" in tell(bench, "class = not flammable")
+    assert not told(bench)
 
 
 # --- names and numbers -------------------------------------------------------------------------

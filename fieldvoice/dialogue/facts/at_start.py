@@ -11,7 +11,7 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.quantity.amount import read_amount
-from fieldvoice.quantity.facts import Fact, called, facts
+from fieldvoice.quantity.facts import Fact, facts
 from fieldvoice.quantity.resolve_reading import Resolved, resolve
 from fieldvoice.quantity.resolve_unit import Refused
 
@@ -39,12 +39,7 @@ def checked_late(state: JobState, told: Mapping[str, str]) -> dict[str, str]:
 
 
 def _refuse_late(state: JobState, name: str, value: str) -> None:
-    step = state.procedure.by_name.get(name)
-    answered = next((b for b in reversed(state.branches) if b.step == name), None)
-    asked = name not in facts() and step is not None and step.choices
-    if asked and answered is not None and answered.option != value:
-        raise FactError(f"{called(name).capitalize()} was answered in the job: "
-                        f"{answered.option.replace('-', ' ')}. Go back to that step instead.")
+    conflicts.refuse_answered(state, name, value)
     fact = facts().get(name)
     if fact is not None and fact.lasting and fact.name not in state.facts:
         read = state.last(fact.reading)

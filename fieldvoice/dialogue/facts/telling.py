@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from fieldvoice.dialogue import record_reading, steps
+from fieldvoice.dialogue import choosing, record_reading, steps
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.facts import conflicts, naming, words
 from fieldvoice.dialogue.facts.settle import FactError, settled
@@ -27,20 +27,39 @@ def tell(turn: Turn, intent: i.TellFact, *, confirmed: bool = False) -> None:
         return
     try:
         value = settled(turn.state.procedure, intent.fact, intent.value or "")
+        conflicts.refuse_answered(turn.state, intent.fact, value)
         conflicts.refuse(turn.state.procedure, _together(turn.state, intent.fact, value))
     except FactError as error:
-        turn.refuse(str(error))
+        turn.refuse(str(error), error.spoken)
         return
     if fact is not None and fact.reading:
         number, _, unit = value.partition(" ")
         record_reading.record(turn, i.Reading(Decimal(number), unit, fact.reading))
         return
+    if _opened_here(turn, intent.fact):
+        choosing.choose(turn, value)
+        return
     if turn.state.facts.get(intent.fact) == value:
         turn.answer(f"{called(intent.fact).capitalize()} is "
                     f"{words.shown(intent.fact, value)} already.")
         return
+    _close_same(turn, intent.fact)
     if confirmed or not _asks(turn, intent.fact, value):
         keep(turn, intent.fact, value)
+
+
+def _opened_here(turn: Turn, name: str) -> bool:
+    """Whether it is the answer to the open step, written with its name."""
+    return turn.state.step == name and name not in facts() and bool(
+        turn.state.procedure.step(name).choices)
+
+
+def _close_same(turn: Turn, name: str) -> None:
+    """Told anew while it is asked about: the question is answered by that."""
+    question = turn.state.question
+    about = question is not None and question.why in (ABOUT, naming.ABOUT)
+    if question is not None and about and question.intent.get("fact") == name:
+        turn.emit(e.Answered(question.seq, "replaced"))
 
 
 def _together(state: JobState, name: str, value: str) -> dict[str, str]:
