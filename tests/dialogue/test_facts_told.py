@@ -311,6 +311,17 @@ def test_a_milder_refrigerant_leaves_the_stricter_word_in_force() -> None:
     assert bench.state.answer("refrigerant-class") == "highly-flammable"
 
 
+def test_a_class_told_as_a_fact_before_its_step_gives_way_to_the_stricter() -> None:
+    bench = at_plate()
+    tell(bench, "refrigerant-class = not-flammable")
+    assert "you said not flammable" in tell(bench, "R-32")
+    bench.say(i.Yes())
+    assert bench.state.facts["refrigerant-class"] == "mildly-flammable"
+    bench.resume()
+    bench.read(3, "lb")
+    assert bench.state.step == "no-flame"
+
+
 def test_a_barometer_of_sea_level_in_the_mountains_is_refused(pull: Bench) -> None:
     tell(pull, "altitude 5280 ft")
     said = tell(pull, "barometer 29.9 inHg")

@@ -32,7 +32,8 @@ def checked_late(state: JobState, told: Mapping[str, str]) -> dict[str, str]:
     given = {name: text for name, text in told.items() if state.facts.get(name) != text}
     found = {name: settled(state.procedure, name, text) for name, text in given.items()}
     new = {name: value for name, value in found.items() if state.facts.get(name) != value}
-    conflicts.refuse(state.procedure, {**state.facts, **new})
+    if new:
+        conflicts.refuse(state.procedure, {**state.facts, **new})
     for name, value in new.items():
         _refuse_late(state, name, value)
     return new
@@ -52,7 +53,7 @@ def _refuse_late(state: JobState, name: str, value: str) -> None:
         said = conflicts.class_against(state, value)
         if said is not None:
             raise FactError(f"{value} contradicts what was said of the plate in the job: "
-                            f"{said.option.replace('-', ' ')}. Tell it in the job instead.")
+                            f"{said.replace('-', ' ')}. Tell it in the job instead.")
 
 
 def begin(turn: Turn, told: Mapping[str, str]) -> None:

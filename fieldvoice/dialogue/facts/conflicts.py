@@ -76,12 +76,18 @@ def class_answer(state: JobState) -> BranchChoice | None:
     return next((b for b in reversed(state.branches) if b.step == name), None)
 
 
-def class_against(state: JobState, refrigerant: str) -> BranchChoice | None:
+def class_said(state: JobState) -> str | None:
+    """How the refrigerant burns by the technician's own word, at the step or as a fact."""
+    answered, step = class_answer(state), class_step(state)
+    if answered is not None:
+        return answered.option if answered.line is not None else None
+    return state.facts.get(step.name) if step is not None else None
+
+
+def class_against(state: JobState, refrigerant: str) -> str | None:
     """What was said of the class where it speaks against a refrigerant; None: nothing does."""
-    said = class_answer(state)
-    if said is None or said.line is None or burning(refrigerant) in (None, said.option):
-        return None
-    return said
+    said = class_said(state)
+    return said if said is not None and burning(refrigerant) not in (None, said) else None
 
 
 def other_amount(state: JobState, quantity: str, si: float, leaving_out: int) -> str | None:

@@ -94,7 +94,7 @@ def _against(state: JobState, name: str, value: str) -> str | None:
     found = refrigerant(value)
     burns = (burning(value) or "").replace("-", " ")
     return (f"{found.name} is class {found.safety_class}, {burns}, and you said "
-            f"{said.option.replace('-', ' ')}. Is it {found.name}?")
+            f"{said.replace('-', ' ')}. Is it {found.name}?")
 
 
 def question(state: JobState, name: str, value: str) -> str:
@@ -121,19 +121,22 @@ def keep(turn: Turn, name: str, value: str) -> None:
 
 def _class_again(turn: Turn, name: str) -> None:
     """A refrigerant that was told late changes how it burns: the stricter word of both holds."""
-    said, burns = conflicts.class_answer(turn.state), burning(name)
-    if said is None or burns is None:
+    said, burns = conflicts.class_said(turn.state), burning(name)
+    answered, step = conflicts.class_answer(turn.state), conflicts.class_step(turn.state)
+    if burns is None or step is None or (said is None and answered is None):
         return
-    spoken_of = said.line is not None and said.option in MILDEST_FIRST
-    held = stricter(said.option, burns) if spoken_of else burns
-    step = conflicts.class_step(turn.state)
-    way = step.way(held) if step is not None else None
-    if held == said.option or step is None or way is None:
+    held = stricter(said, burns) if said in MILDEST_FIRST else burns
+    before = answered.option if answered is not None else said
+    way = step.way(held)
+    if held == before or way is None:
+        return
+    if answered is None:  # told as a fact, its step still to come
+        turn.emit(e.FactTold(step.name, held, turn.line))
         return
     to = turn.state.procedure.destination(step, way.to) or ""
     turn.emit(e.BranchTaken(step.name, held, to, f"{name} was told", turn.line))
     undone = _now_called_for(turn.state, step.name, held)
-    if undone and stricter(held, said.option) == held:
+    if undone and stricter(held, answered.option) == held:
         turn.alarm(f"It burns: {held.replace('-', ' ')}. Before all else: {' '.join(undone)}")
 
 
