@@ -190,6 +190,8 @@ def examples(state: JobState) -> list[str]:
 def _answers(question: Question) -> list[str]:
     if question.why == "reason":
         return ["no access", "not needed", "no"]
+    if question.why == "name":
+        return ["no", "the name"]
     asks_value = question.why in ("confidence", "surprising")
     if asks_value and question.intent.get("intent") == "reading":
         return ["yes", "no", "the value again"]

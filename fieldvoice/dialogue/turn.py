@@ -89,10 +89,10 @@ class Turn:
         """Add a plain answer."""
         self.say("answer", text)
 
-    def refuse(self, text: str) -> None:
+    def refuse(self, text: str, spoken: str | None = None) -> None:
         """Answer that what was asked for is not done, and why."""
         self._outcome = "refused"
-        self.say("answer", text)
+        self.say("answer", text, spoken)
 
     def ask(self, text: str) -> None:
         """Ask back instead of doing it."""

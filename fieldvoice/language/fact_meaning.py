@@ -18,7 +18,8 @@ from fieldvoice.language.number_meaning import NumberMeaning, Parts, need, pick
 from fieldvoice.language.speech_text import say_number
 
 _LINE = re.compile(
-    r"\s*(?:the\s+)?(?P<name>technician|helper|customer|place|equipment(?:\s+number)?"
+    r"\s*(?:(?:correction|sorry|no|actually|the|our),?\s+(?:the\s+)?)?"
+    r"(?P<name>technician|helper|customer|place|equipment(?:\s+number)?"
     r"|(?:outdoor|indoor)\s+serial(?:\s+number)?)"
     r"(?:\s*[:=#]\s*|\s+is\s+|\s+)(?P<value>.*)", re.IGNORECASE | re.DOTALL)
 _CALLED = {"equipment": "equipment-number", "outdoor-serial-number": "outdoor-serial",

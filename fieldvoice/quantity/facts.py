@@ -32,6 +32,7 @@ class Fact:
     high: float = 0.0
     choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # value -> other words
     reading: str = ""  # the quantity whose reading says the same
+    instead: str = ""  # another fact that does in its place
     lasting: bool = False  # that is read once
 
 

@@ -121,21 +121,25 @@ def _title(context: Context) -> str:
     return context.state.procedure.title or (name_words(started.procedure) if started else "")
 
 
-def _facts(context: Context, entries: Sequence[Entry]) -> Iterator[tuple[str, str]]:
-    yield "Date", _date(context)
-    yield "Time", _span(context, entries)
-    yield from ((name_words(called(name)), _told(context, name, fact))
+def _facts(
+    context: Context, entries: Sequence[Entry]
+) -> Iterator[tuple[str, str, Clip | None]]:
+    """Label, value, and the sound of a name that was only spoken."""
+    yield "Date", _date(context), None
+    yield "Time", _span(context, entries), None
+    yield from ((name_words(called(name)), *_told(context, name, fact))
                 for name, fact in context.state.facts.items())
 
 
-def _told(context: Context, name: str, value: str) -> str:
+def _told(context: Context, name: str, value: str) -> tuple[str, Clip | None]:
     """A fact; one that was told after the start with when, and how it came in."""
     told = context.state.told.get(name)
     if told is None:
-        return value
+        return value, None
     heard = context.state.history.line(told.line)
     how = "when work went on" if heard is None else heard.source
-    return f"{value} (told {context.clock(told.at)}, {how})"
+    clip = None if heard is None else context.clip(heard.clip)
+    return f"{value} (told {context.clock(told.at)}, {how})", clip
 
 
 def _date(context: Context) -> str:

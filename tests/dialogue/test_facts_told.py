@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -84,7 +85,8 @@ def test_a_fact_is_taken_back_and_put_back(pull: Bench) -> None:
 
 
 def test_an_unknown_refrigerant_is_refused_with_the_known_ones(pull: Bench) -> None:
-    said = tell(pull, "refrigerant R-999")
+    tell(pull, "refrigerant R-999")
+    said = pull.replies[0].text
     assert all(name in said for name in names())
     assert "R-999" in said
     assert not told(pull)
@@ -238,6 +240,48 @@ def test_a_plate_charge_given_at_the_start_is_read_already() -> None:
     assert last.si == pytest.approx(7 * 0.45359237)
 
 
+def at_charge_way(**site: str) -> Bench:
+    """A job at the question of the charge for the line set."""
+    text = shipped("evacuate-and-release")
+    head, tail = text.split('stage charge "Correct the charge"')
+    cautions = "".join(p for p in re.split(r"(?=^caution |^include |^stage )", head, flags=re.M)
+                       if p.startswith(("caution valves", "caution no-venting")))
+    charge = tail.split("stage cores")[0]
+    return Bench(
+        f'procedure trim "Trim"\n{cautions}stage charge "Correct the charge"\n'
+        f'step line-length\n  say "Tell me the line set length."\n  read line-length\n{charge}'
+        'step purge-tools\n  say "Purge."\n  end done "Done."\n', site)
+
+
+def test_the_charge_correction_asks_for_what_it_needs_and_only_when_it_is_made() -> None:
+    bench = at_charge_way(refrigerant="R-410A")
+    bench.read(30, "ft")
+    tell(bench, "weigh in")
+    assert bench.state.step == "liquid-size"
+    tell(bench, "liquid line three eighths", 1.0)
+    assert bench.state.step == "covered"
+    assert "I need the covered length" in bench.say(i.Next())
+    tell(bench, "covered charge nine ounces", 1.0)  # does in its place
+    assert bench.state.step == "adder"
+    tell(bench, "adder point six ounces a foot", 1.0)
+    assert bench.state.step == "charge-add"
+    bench.say(i.Understood())
+    tell(bench, "charge added nine ounces")
+    assert bench.state.step == "purge-tools"  # not charge-out
+    none = at_charge_way(refrigerant="R-410A")
+    none.read(30, "ft")
+    tell(none, "no charge needed")
+    assert none.state.step == "purge-tools"
+
+
+def test_a_charge_to_be_recovered_asks_nothing_that_is_known() -> None:
+    site = {"liquid-line": "3/8", "covered-length": "15 ft", "adder": "0.6 oz/ft"}
+    bench = at_charge_way(**site)
+    bench.read(5, "ft")
+    tell(bench, "recover")
+    assert bench.state.step == "charge-out"
+
+
 # --- contradictions ----------------------------------------------------------------------------
 
 
@@ -265,6 +309,17 @@ def test_a_milder_refrigerant_leaves_the_stricter_word_in_force() -> None:
     tell(bench, "R-32")
     bench.say(i.Yes())
     assert bench.state.answer("refrigerant-class") == "highly-flammable"
+
+
+def test_a_class_told_as_a_fact_before_its_step_gives_way_to_the_stricter() -> None:
+    bench = at_plate()
+    tell(bench, "refrigerant-class = not-flammable")
+    assert "you said not flammable" in tell(bench, "R-32")
+    bench.say(i.Yes())
+    assert bench.state.facts["refrigerant-class"] == "mildly-flammable"
+    bench.resume()
+    bench.read(3, "lb")
+    assert bench.state.step == "no-flame"
 
 
 def test_a_barometer_of_sea_level_in_the_mountains_is_refused(pull: Bench) -> None:
@@ -304,6 +359,32 @@ def test_what_cannot_be_is_refused_with_the_reason(pull: Bench, line: str, named
     assert named in tell(pull, line)
     assert not told(pull)
     assert pull.events(e.LineHeard)[-1].outcome == "refused"  # type: ignore[attr-defined]
+
+
+def test_an_unknown_refrigerant_is_refused_in_few_words_aloud(pull: Bench) -> None:
+    tell(pull, "r five hundred", 1.0)
+    assert pull.text == "I do not know R-500. Say the refrigerant again, or skip."
+    assert "R-600a" in pull.replies[0].text
+
+
+def test_a_fact_said_again_answers_the_question_about_it(pull: Bench) -> None:
+    tell(pull, "r thirty two", UNSURE)
+    tell(pull, "r four ten a", 1.0)
+    assert pull.state.question is None
+    assert told(pull) == [("refrigerant", "R-410A")]
+    tell(pull, "technician", 1.0)
+    tell(pull, "technician Ann Lee")
+    assert pull.state.question is None
+    assert pull.state.facts["technician"] == "Ann Lee"
+
+
+def test_an_answer_written_with_the_name_of_its_step() -> None:
+    bench = at(Bench(TEXT), "class")
+    tell(bench, "class = flammable")
+    assert bench.state.answer("class") == "flammable"
+    assert bench.state.step == "clear-area"
+    assert "was answered in the job: flammable" in tell(bench, "class = not flammable")
+    assert not told(bench)
 
 
 # --- names and numbers -------------------------------------------------------------------------

@@ -392,3 +392,22 @@ step last say "Done." end done
         assert source in shown
     assert "300 psig" in shown
     assert "150 psig" not in shown
+
+
+def test_facts_told_on_the_job_stand_in_the_header_with_when_and_how():
+    book = Book()
+    book.add(started(customer="Miller & Daughter", refrigerant="R-22"))
+    book.open("evacuation", "pull-down")
+    book.add(e.FactTold("refrigerant", "R-32", book.heard("refrigerant R-32", source="typed")))
+    spoken = book.heard("[unk] [unk]", clip="clips/name.wav")
+    book.add(e.FactTold("technician", "kept as sound", spoken))
+    book.add(e.FactTold("altitude", "5280 ft"))
+    page = page_of(book.entries)
+    top = page[page.index("<header>"):page.index("</header>")] + "</header>"
+    header = Outline(top).text
+    assert "Miller & Daughter" in header
+    assert re.search(r"R-32 \(told \d\d:\d\d:\d\d, typed\)", header)
+    assert "R-22" not in header
+    assert re.search(r"5280 ft \(told \d\d:\d\d:\d\d, when work went on\)", header)
+    assert "clips/name.wav" in top
+    assert "told: refrigerant R-32" in Outline(page).text

@@ -41,7 +41,7 @@ STEP_WAIT_S = 12.0
 CHANGES = (
     e.ReadingTaken, e.ReadingCorrected, e.Withdrawn, e.StepDone, e.StepSkipped, e.BranchTaken,
     e.TimerStarted, e.TimerExtended, e.TimerStopped, e.NoteTaken, e.JobFinished,
-    e.CautionAcknowledged,
+    e.CautionAcknowledged, e.FactTold,
 )  # fmt: skip
 LONGEST_REFUSAL = 200  # characters
 Mark = Callable[[str], None]
@@ -93,6 +93,8 @@ def values(intent: i.Intent) -> set[Decimal]:
     if isinstance(intent, i.Readings):
         return {one.value for one in intent.readings}
     value = getattr(intent, "value", None)
+    if isinstance(intent, i.TellFact):  # a plate charge is a reading, too
+        return {Decimal(n) for n in re.findall(r"-?\d+(?:\.\d+)?|-?\.\d+", value or "")}
     return {value} if isinstance(value, Decimal) else set()
 
 
@@ -155,7 +157,7 @@ def _only_what_was_meant(
 ) -> None:
     """Nothing was logged for a line that did not ask for it."""
     kinds = [v.kind for v in changes]
-    reason = before.question is not None and before.question.why == "reason"
+    reason = before.question is not None and before.question.why in ("reason", "name")
     if before.open_note is not None:
         assert kinds in ([], ["note-taken"]), f"{kinds} in an open note"
         return
@@ -169,10 +171,23 @@ def _only_what_was_meant(
     meant = values(intent)
     if before.question is not None and isinstance(intent, i.Yes):
         meant |= values(i.Intent.from_dict(dict(before.question.intent)))
-    logged = [Decimal(v.value) for v in changes if hasattr(v, "value")]
+    logged = [Decimal(v.value) for v in changes if isinstance(v, _READ)]
+    told = [v.fact for v in changes if isinstance(v, e.FactTold)]
+    assert told[:1] in ([], [_fact_meant(before, intent)]), f"told {told} by {intent}"
     assert meant.issuperset(logged), f"logged {logged}, said {meant}"
     most = len(intent.readings) if isinstance(intent, i.Readings) else 1
     assert len(logged) <= most, f"{logged} for {intent}"
+
+
+_READ = (e.ReadingTaken, e.ReadingCorrected)
+
+
+def _fact_meant(before: JobState, intent: i.Intent) -> str | None:
+    """The fact that a line may tell: its own, or the one that was asked about."""
+    asked = before.question.intent if before.question is not None else {}
+    if isinstance(intent, i.TellFact):
+        return intent.fact
+    return str(asked["fact"]) if asked.get("intent") == "tell-fact" else None
 
 
 def _reread(bench: Bench) -> JobState:

@@ -11,7 +11,7 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.quantity.amount import read_amount
-from fieldvoice.quantity.facts import Fact, called, facts
+from fieldvoice.quantity.facts import Fact, facts
 from fieldvoice.quantity.resolve_reading import Resolved, resolve
 from fieldvoice.quantity.resolve_unit import Refused
 
@@ -32,19 +32,15 @@ def checked_late(state: JobState, told: Mapping[str, str]) -> dict[str, str]:
     given = {name: text for name, text in told.items() if state.facts.get(name) != text}
     found = {name: settled(state.procedure, name, text) for name, text in given.items()}
     new = {name: value for name, value in found.items() if state.facts.get(name) != value}
-    conflicts.refuse(state.procedure, {**state.facts, **new})
+    if new:
+        conflicts.refuse(state.procedure, {**state.facts, **new})
     for name, value in new.items():
         _refuse_late(state, name, value)
     return new
 
 
 def _refuse_late(state: JobState, name: str, value: str) -> None:
-    step = state.procedure.by_name.get(name)
-    answered = next((b for b in reversed(state.branches) if b.step == name), None)
-    asked = name not in facts() and step is not None and step.choices
-    if asked and answered is not None and answered.option != value:
-        raise FactError(f"{called(name).capitalize()} was answered in the job: "
-                        f"{answered.option.replace('-', ' ')}. Go back to that step instead.")
+    conflicts.refuse_answered(state, name, value)
     fact = facts().get(name)
     if fact is not None and fact.lasting and fact.name not in state.facts:
         read = state.last(fact.reading)
@@ -57,7 +53,7 @@ def _refuse_late(state: JobState, name: str, value: str) -> None:
         said = conflicts.class_against(state, value)
         if said is not None:
             raise FactError(f"{value} contradicts what was said of the plate in the job: "
-                            f"{said.option.replace('-', ' ')}. Tell it in the job instead.")
+                            f"{said.replace('-', ' ')}. Tell it in the job instead.")
 
 
 def begin(turn: Turn, told: Mapping[str, str]) -> None:

@@ -14,7 +14,7 @@ from fieldvoice.procedure.settings import ProcedureError
 from fieldvoice.procedure.step import Step
 from fieldvoice.quantity.convert import from_si
 from fieldvoice.quantity.errors import ReadingError
-from fieldvoice.quantity.facts import facts
+from fieldvoice.quantity.facts import called, facts
 from fieldvoice.quantity.site import site_from
 from fieldvoice.quantity.units import say
 from fieldvoice.trade.errors import TradeError
@@ -36,6 +36,19 @@ def refuse(procedure: Procedure, told: Mapping[str, str]) -> None:
         raise FactError(f"{error.what[0].upper()}{error.what[1:]}: {error.advice}.") from None
     except (ReadingError, TradeError) as error:
         raise FactError(f"{str(error)[0].upper()}{str(error)[1:]}.") from None
+
+
+def refuse_answered(state: JobState, name: str, value: str) -> None:
+    """Raise FactError for the answer of a step that the job has passed, or that is a gate."""
+    step = state.procedure.by_name.get(name)
+    if name in facts() or step is None or not step.choices or state.step == name:
+        return
+    answered = next((b for b in reversed(state.branches) if b.step == name), None)
+    if answered is not None and answered.option != value:
+        raise FactError(f"{called(name).capitalize()} was answered in the job: "
+                        f"{answered.option.replace('-', ' ')}. Go back to that step instead.")
+    if step.gate:
+        raise FactError(f"{called(name).capitalize()} is answered when it is asked.")
 
 
 def _air(told: Mapping[str, str]) -> None:
@@ -63,12 +76,18 @@ def class_answer(state: JobState) -> BranchChoice | None:
     return next((b for b in reversed(state.branches) if b.step == name), None)
 
 
-def class_against(state: JobState, refrigerant: str) -> BranchChoice | None:
+def class_said(state: JobState) -> str | None:
+    """How the refrigerant burns by the technician's own word, at the step or as a fact."""
+    answered, step = class_answer(state), class_step(state)
+    if answered is not None:
+        return answered.option if answered.line is not None else None
+    return state.facts.get(step.name) if step is not None else None
+
+
+def class_against(state: JobState, refrigerant: str) -> str | None:
     """What was said of the class where it speaks against a refrigerant; None: nothing does."""
-    said = class_answer(state)
-    if said is None or said.line is None or burning(refrigerant) in (None, said.option):
-        return None
-    return said
+    said = class_said(state)
+    return said if said is not None and burning(refrigerant) not in (None, said) else None
 
 
 def other_amount(state: JobState, quantity: str, si: float, leaving_out: int) -> str | None:

@@ -14,8 +14,8 @@ BEFORE = "known before the job began"
 
 def known_fact(state: JobState, step: Step) -> str | None:
     """Why a step is passed over whose fact is known, or whose reading was given as one."""
-    if step.know is not None and step.know.fact in state.facts:
-        name = step.know.fact
+    name = _known(state, step.know.fact) if step.know is not None else None
+    if name is not None:
         value = words.shown(name, state.facts[name])
         return f"known: {called(name)} {value}" if name in state.told else BEFORE
     wanted = [need.quantity for need in step.needs]
@@ -52,7 +52,12 @@ def wanted(state: JobState) -> str | None:
     """The fact that the open step waits for."""
     step = state.open_step
     know = step.know if step is not None else None
-    return know.fact if know is not None and know.fact not in state.facts else None
+    return know.fact if know is not None and _known(state, know.fact) is None else None
+
+
+def _known(state: JobState, name: str) -> str | None:
+    """The fact, or the one that does in its place, where it is known."""
+    return next((n for n in (name, facts()[name].instead) if n in state.facts), None)
 
 
 def waits_words(name: str) -> str:

@@ -12,18 +12,22 @@ from fieldvoice.procedure.settings import ProcedureError
 from fieldvoice.quantity.amount import amount_si, read_amount
 from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.errors import ReadingError
-from fieldvoice.quantity.facts import Fact, facts
+from fieldvoice.quantity.facts import Fact, called, facts
 from fieldvoice.quantity.units import SHARED_WORDS, say
 from fieldvoice.trade.charge import tube
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.refrigerant import refrigerants
 
-LONGEST = 80  # characters of a name or number
+LONGEST = 60  # characters of a name or number
 _KIND = {"pressure": "gauge pressure"}  # the kind that a shared word goes by, if no dimension
 
 
 class FactError(FieldvoiceError, ValueError):
-    """A fact that cannot be; the message is the reply."""
+    """A fact that cannot be; the message is the reply, `spoken` where it is a list too long."""
+
+    def __init__(self, message: str, spoken: str | None = None) -> None:
+        super().__init__(message)
+        self.spoken = spoken
 
 
 def settled(procedure: Procedure, name: str, text: str) -> str:
@@ -33,6 +37,9 @@ def settled(procedure: Procedure, name: str, text: str) -> str:
     cannot be read, with what can be given instead.
     """
     known = facts().get(name)
+    if len(text) > LONGEST:
+        raise FactError(f"{called(name[:LONGEST]).capitalize()}: give it in 1 to {LONGEST} "
+                        "characters.")
     if known is not None:
         return _SETTLE[known.kind](known, text, procedure)
     step = procedure.by_name.get(name)
@@ -57,8 +64,9 @@ def _refrigerant(_fact: Fact, text: str, _procedure: Procedure) -> str:
     try:
         return refrigerants.refrigerant(text).name
     except TradeError:
-        raise FactError(f"I do not know refrigerant {text!r}. I know "
-                        f"{', '.join(refrigerants.names())}.") from None
+        raise FactError(
+            f"I do not know refrigerant {text!r}. I know {', '.join(refrigerants.names())}.",
+            f"I do not know {text}. Say the refrigerant again, or skip.") from None
 
 
 def _tube(fact: Fact, text: str, _procedure: Procedure) -> str:
@@ -124,8 +132,8 @@ def _in_full(fact: Fact, text: str) -> str:
 
 def _text(fact: Fact, text: str, _procedure: Procedure) -> str:
     words = " ".join(text.split())
-    if not words or not words.isprintable() or len(words) > LONGEST:
-        raise FactError(f"{fact.called.capitalize()}: give it in 1 to {LONGEST} characters.")
+    if not words or not words.isprintable():
+        raise FactError(f"{fact.called.capitalize()}: give it in letters and figures.")
     return words
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from fieldvoice.dialogue import record_reading, steps
+from fieldvoice.dialogue import choosing, record_reading, steps
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.facts import conflicts, naming, words
 from fieldvoice.dialogue.facts.settle import FactError, settled
@@ -27,20 +27,39 @@ def tell(turn: Turn, intent: i.TellFact, *, confirmed: bool = False) -> None:
         return
     try:
         value = settled(turn.state.procedure, intent.fact, intent.value or "")
+        conflicts.refuse_answered(turn.state, intent.fact, value)
         conflicts.refuse(turn.state.procedure, _together(turn.state, intent.fact, value))
     except FactError as error:
-        turn.refuse(str(error))
+        turn.refuse(str(error), error.spoken)
         return
     if fact is not None and fact.reading:
         number, _, unit = value.partition(" ")
         record_reading.record(turn, i.Reading(Decimal(number), unit, fact.reading))
         return
+    if _opened_here(turn, intent.fact):
+        choosing.choose(turn, value)
+        return
     if turn.state.facts.get(intent.fact) == value:
         turn.answer(f"{called(intent.fact).capitalize()} is "
                     f"{words.shown(intent.fact, value)} already.")
         return
+    _close_same(turn, intent.fact)
     if confirmed or not _asks(turn, intent.fact, value):
         keep(turn, intent.fact, value)
+
+
+def _opened_here(turn: Turn, name: str) -> bool:
+    """Whether it is the answer to the open step, written with its name."""
+    return turn.state.step == name and name not in facts() and bool(
+        turn.state.procedure.step(name).choices)
+
+
+def _close_same(turn: Turn, name: str) -> None:
+    """Told anew while it is asked about: the question is answered by that."""
+    question = turn.state.question
+    about = question is not None and question.why in (ABOUT, naming.ABOUT)
+    if question is not None and about and question.intent.get("fact") == name:
+        turn.emit(e.Answered(question.seq, "replaced"))
 
 
 def _together(state: JobState, name: str, value: str) -> dict[str, str]:
@@ -75,7 +94,7 @@ def _against(state: JobState, name: str, value: str) -> str | None:
     found = refrigerant(value)
     burns = (burning(value) or "").replace("-", " ")
     return (f"{found.name} is class {found.safety_class}, {burns}, and you said "
-            f"{said.option.replace('-', ' ')}. Is it {found.name}?")
+            f"{said.replace('-', ' ')}. Is it {found.name}?")
 
 
 def question(state: JobState, name: str, value: str) -> str:
@@ -95,25 +114,29 @@ def keep(turn: Turn, name: str, value: str) -> None:
     if name == "refrigerant":
         _class_again(turn, value)
     step = turn.state.open_step
-    if step is not None and step.know is not None and step.know.fact == name:
+    fact = facts().get(step.know.fact) if step is not None and step.know is not None else None
+    if fact is not None and name in (fact.name, fact.instead):
         steps.advance(turn)
 
 
 def _class_again(turn: Turn, name: str) -> None:
     """A refrigerant that was told late changes how it burns: the stricter word of both holds."""
-    said, burns = conflicts.class_answer(turn.state), burning(name)
-    if said is None or burns is None:
+    said, burns = conflicts.class_said(turn.state), burning(name)
+    answered, step = conflicts.class_answer(turn.state), conflicts.class_step(turn.state)
+    if burns is None or step is None or (said is None and answered is None):
         return
-    spoken_of = said.line is not None and said.option in MILDEST_FIRST
-    held = stricter(said.option, burns) if spoken_of else burns
-    step = conflicts.class_step(turn.state)
-    way = step.way(held) if step is not None else None
-    if held == said.option or step is None or way is None:
+    held = stricter(said, burns) if said in MILDEST_FIRST else burns
+    before = answered.option if answered is not None else said
+    way = step.way(held)
+    if held == before or way is None:
+        return
+    if answered is None:  # told as a fact, its step still to come
+        turn.emit(e.FactTold(step.name, held, turn.line))
         return
     to = turn.state.procedure.destination(step, way.to) or ""
     turn.emit(e.BranchTaken(step.name, held, to, f"{name} was told", turn.line))
     undone = _now_called_for(turn.state, step.name, held)
-    if undone and stricter(held, said.option) == held:
+    if undone and stricter(held, answered.option) == held:
         turn.alarm(f"It burns: {held.replace('-', ' ')}. Before all else: {' '.join(undone)}")
 
 

@@ -22,7 +22,6 @@ def open_unit(turns: Round, heard: Heard, intent: i.OpenUnit) -> None:
 
 def _open(turns: Round, unit: str, heard: Heard) -> None:
     turn = turns.turn(unit)
-    before = turn.state.last_at
     turn.hear(heard)
     turn.emit(e.UnitOpened(turn.line))
     turn.answer(tell.standing(turns.job, unit, turn))
