@@ -176,7 +176,7 @@ def test_a_question_which_unit_is_dropped_by_a_no_and_told_when_replaced(two: Jo
     assert two.say("no") == "Dropped."
     two.wait(minutes=MINUTES_LONG_AGO)
     two.say("four hundred ten")
-    assert "The reading before was dropped: no unit was said." in two.say("where are we")
+    assert "The reading 410 before was dropped: no unit was said." in two.say("where are we")
     assert not two.events(e.ReadingTaken)
     assert two.job.course.question is None
 
@@ -337,13 +337,12 @@ def test_a_reading_after_another_unit_called_for_one_is_asked(bench: JobBench) -
     at_the_hold(bench)
     bench.say("unit one start the hold")
     bench.say("unit one four hundred five microns")
-    bench.say("start the hold")
-    bench.say("four hundred")
-    assert bench.wait(minutes=1) .startswith("Unit one: Minute 1. Vacuum?")
-    bench.say("unit three")
-    bench.say("four hundred one")
+    bench.say("vacuum four hundred one")
     assert read(bench, "unit three")[-1] == "401"
-    bench.wait(minutes=0.5)
+    assert bench.wait(minutes=1) == "Unit one: Minute 1. Vacuum?"
+    assert bench.say("four hundred eight") == "For which unit? Say unit three or unit one."
+    bench.say("unit one")
+    assert read(bench, "unit one")[-1] == "408"
 
 
 def test_announcements_of_two_units_stay_apart_in_the_order_of_their_time(bench: JobBench) -> None:

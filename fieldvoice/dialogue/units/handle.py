@@ -66,17 +66,21 @@ def is_expected(job: Job, intent: i.Intent) -> bool:
 
 
 def _pass_time(turns: Round, but: str = "") -> None:
-    """A tick for each unit, in the order in which their timers are due."""
+    """A tick for each unit, in the order in which their timers are due.
+
+    While several are at work the open one says its name too: nobody remembers which one is open.
+    """
     job = turns.job
 
     def due(unit: str) -> datetime:
         soonest = running(job.states[unit].timers.values())
         return soonest[0].due if soonest else datetime.max.replace(tzinfo=turns.now.tzinfo)
 
+    at_work = sum(not state.finished for state in job.states.values())
     for unit in sorted(job.states, key=due):
         if unit != but and not job.states[unit].finished:
             outcome = assistant.handle(turns.job.at(unit), Tick(), turns.now)
-            turns.take(unit, outcome, named=unit != job.open)
+            turns.take(unit, outcome, named=at_work > 1 or unit != job.open)
 
 
 def _is_for_the_open_one(job: Job, heard: Heard) -> bool:
