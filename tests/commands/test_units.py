@@ -232,5 +232,7 @@ def test_the_screen_says_which_unit_is_open_and_what_runs_in_the_others() -> Non
     text = "\n".join(line for line, _ in layout(view, [], [], 80, 24))
     assert "Unit two: Evacuate" in text
     assert "unit one hold: left" in text
+    bench.say("unit one 412 microns")
+    assert screen_state(bench.job, bench.now).heard == "unit one 412 microns"
     bench.say("unit five")
     assert "Begin it?" in screen_state(bench.job, bench.now).question

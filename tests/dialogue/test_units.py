@@ -362,3 +362,10 @@ def test_after_a_kill_every_unit_is_as_it_was_and_tells_what_ran_out(two: JobBen
     said = two.resume()
     assert said.startswith("Unit two: Job bench goes on.")
     assert "Unit one: Timer: 5 minutes ran out 15 minutes ago, while away." in said
+
+
+def test_a_job_whose_open_unit_is_finished_goes_on_with_the_others(two: JobBench) -> None:
+    two.say("finish the job")
+    two.say("yes")
+    assert two.resume() == (
+        "Job bench goes on. Unit two is finished. Say unit one to go on.")

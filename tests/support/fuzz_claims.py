@@ -164,7 +164,10 @@ def _turn(bench: JobBench, line: bytes) -> None:
 
 
 def _only_the_unit_that_was_named(before: Job, intent: i.Intent, unit: str) -> None:
-    """A line is logged in the open unit, in the one it names, or in the one that asked."""
+    """A line is logged in the open unit, in one that it or a question names, or in an asker."""
+    asked = before.course.question
+    if isinstance(intent, i.Yes) and asked is not None:
+        intent = i.Intent.from_dict(dict(asked.intent))
     named = find(before, intent.unit) if isinstance(intent, i.OpenUnit | i.ForUnit) else None
     assert unit in (before.open, named, before.course.last_line), f"{unit} for {intent}"
 

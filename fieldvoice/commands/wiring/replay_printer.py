@@ -41,12 +41,13 @@ class ReplayPrinter:
     def entry(self, entry: Entry) -> None:
         """What was heard and what it meant, and the readings that were logged."""
         event = entry.event
+        unit = f"{entry.unit}: " if entry.unit else ""
         if isinstance(event, e.LineHeard):
             self._heard(event)
         elif isinstance(event, e.ReadingTaken):
-            self.line("logged", f"{event.quantity} {event.value} {event.unit}{_si(event)}")
+            self.line("logged", f"{unit}{event.quantity} {event.value} {event.unit}{_si(event)}")
         elif isinstance(event, e.ReadingCorrected):
-            self.line("logged", f"instead {event.value} {event.unit}{_si(event)}")
+            self.line("logged", f"{unit}instead {event.value} {event.unit}{_si(event)}")
 
     def _heard(self, event: e.LineHeard) -> None:
         sure = "" if event.confidence is None else f"   {event.confidence:.0%} sure"

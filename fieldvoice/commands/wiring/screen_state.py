@@ -42,7 +42,9 @@ def _among_others(view: View, job: Job, now: datetime) -> View:
     told = [names.at_the_start(f"{names.called(job, unit)}: {_standing(state)}")
             for unit, state in others]
     open_unit = names.at_the_start(names.called(job, job.open))
-    return replace(view, title=f"{open_unit}: {view.title}", others=tuple(told),
+    heard = _unit(job.states[job.course.last_line or job.open], now)
+    return replace(view, heard=heard.heard, sure=heard.sure, outcome=heard.outcome,
+                   title=f"{open_unit}: {view.title}", others=tuple(told),
                    timers=tuple(sorted(timers, key=lambda timer: timer[1])),
                    finished=tell.is_finished(job, job.open) if view.finished else "")
 

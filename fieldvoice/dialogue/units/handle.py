@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 
+import fieldvoice
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.expectation import is_expected as unit_expects
@@ -18,6 +19,7 @@ from fieldvoice.dialogue.turn import Heard, Tick
 from fieldvoice.dialogue.units import begin_unit, open_unit, question, tell, which_unit
 from fieldvoice.dialogue.units.begin_unit import Lookup
 from fieldvoice.dialogue.units.round import Outcome, Round
+from fieldvoice.jobstate import events
 from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.job import FIRST, Job
 from fieldvoice.jobstate.timers import running
@@ -36,11 +38,22 @@ def begin(job: Job, now: datetime, name: str, site: Mapping[str, str]) -> Outcom
 def resume(job: Job, now: datetime) -> Outcome:
     """Go on after an interruption: where the open unit stands, and what ran out in the others."""
     turns = Round(job, now)
-    turns.take(job.open, assistant.resume(job.at(job.open), now), named=job.several)
+    if job.state.finished:
+        _resume_elsewhere(turns)
+    else:
+        turns.take(job.open, assistant.resume(job.at(job.open), now), named=job.several)
     _pass_time(turns, but=job.open)
     if job.course.question is not None:
         question.ask_again(turns)
     return turns.finish()
+
+
+def _resume_elsewhere(turns: Round) -> None:
+    """The open unit is finished; the job goes on with another."""
+    turn = turns.turn(turns.job.open)
+    turn.emit(events.JobResumed(fieldvoice.__version__))
+    turn.answer(f"Job {turn.state.job} goes on. {tell.is_finished(turns.job, turns.job.open)}")
+    turns.take(turns.job.open, turn.finish())
 
 
 def handle(job: Job, came: Heard | Tick, now: datetime, lookup: Lookup | None = None) -> Outcome:
