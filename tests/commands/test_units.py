@@ -227,11 +227,11 @@ def test_the_screen_says_which_unit_is_open_and_what_runs_in_the_others() -> Non
         bench.say(line)
     view = screen_state(bench.job, bench.now)
     assert view.title == "Unit two: Evacuate"
-    assert view.others == ("Unit one: isolate",)
-    assert view.timers == (("unit one hold", 597),)
+    assert view.others == ("Unit one: isolate, hold 9:57 left",)
+    assert not view.timers
     text = "\n".join(line for line, _ in layout(view, [], [], 80, 24))
     assert "Unit two: Evacuate" in text
-    assert "unit one hold: left" in text
+    assert "Unit one: isolate, hold 9:57 left" in text
     bench.say("unit one 412 microns")
     assert screen_state(bench.job, bench.now).heard == "unit one 412 microns"
     bench.say("unit five")

@@ -65,8 +65,9 @@ class ReplayPrinter:
     def timers(self, job: Job) -> None:
         """What is left of those that run, as a screen would show it."""
         view = screen_state(job, self._clock.now())
-        if view.timers:
-            self.line("timers", clock_line(view.timers))
+        told = [clock_line(view.timers)] if view.timers else []
+        if told or view.others:
+            self.line("timers", "   ".join([*told, *view.others]))
 
     def stopped(self, text: str) -> None:
         """The work stops for a while."""
