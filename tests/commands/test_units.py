@@ -202,6 +202,17 @@ def test_the_report_has_a_table_of_units_then_each_with_its_own_curve(
     assert "835 microns" not in units[0].partition("<details>")[0]
 
 
+def test_what_only_one_unit_was_told_stands_with_it(monkeypatch: Patch) -> None:
+    facts = ("--site", "refrigerant=R-410A", "--site", "customer=Miller & Son")
+    assert work(monkeypatch, "understood\nnew unit two\n", *facts) == 0
+    assert main(["report", "a"]) == 0
+    page = (job_folder("a") / "report.html").read_text(encoding="utf-8")
+    top, first, second = page.split('<h2 class="unit"')
+    assert ("Miller &amp; Son" in top, "R-410A" in top) == (True, False)
+    assert "Refrigerant: R-410A" in first
+    assert "R-410A" not in second
+
+
 def test_a_report_of_one_unit_names_none(monkeypatch: Patch) -> None:
     assert work(monkeypatch, "understood\nvacuum 400 microns\n") == 0
     assert main(["report", "a"]) == 0
