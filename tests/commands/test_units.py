@@ -156,6 +156,24 @@ def test_another_procedure_named_at_the_start_is_another_sheet_of_the_job(
     said = capsys.readouterr().out
     assert "Unit one, pump again is open." in said
     assert "Unit one, step isolate." in said
+    assert work(monkeypatch, "which unit\n") == 0
+    assert "Unit one is open." in capsys.readouterr().out
+
+
+def test_another_sheet_knows_what_its_unit_was_told_and_what_is_told_with_it(
+    monkeypatch: Patch,
+) -> None:
+    assert work(monkeypatch, "", "--site", "refrigerant=R-410A") == 0
+    more = ("--site", "customer=Miller")
+    assert work(monkeypatch, "", *more, procedure="other-way.procedure") == 0
+    started = [entry.event for entry in read_log(job_folder("a")).entries
+               if isinstance(entry.event, JobStarted)]
+    assert started[1].site == {"refrigerant": "R-410A", "customer": "Miller"}
+
+
+def test_a_line_for_a_unit_is_told_as_what_it_says(capsys: Capture) -> None:
+    assert main(["parse", "unit two four hundred microns"]) == 0
+    assert capsys.readouterr().out.strip() == "for-unit unit two reading vacuum 400 microns"
 
 
 def test_a_finished_job_takes_another_procedure_and_refuses_its_own(

@@ -9,7 +9,7 @@ from functools import partial
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.turn import Heard
 from fieldvoice.dialogue.units import tell
-from fieldvoice.dialogue.units.place_facts import taken_over
+from fieldvoice.dialogue.units.place_facts import fitting, of_the_place
 from fieldvoice.dialogue.units.round import Outcome, Round
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate import events as e
@@ -24,6 +24,7 @@ Lookup = Callable[[str], Procedure]  # by name; raises FieldvoiceError
 # opens, in this order
 DoneAlready = Callable[[JobState, Mapping[str, JobState]], Iterable[e.StepCarried]]
 DONE_ALREADY: tuple[DoneAlready, ...] = ()
+_NOTHING: Mapping[str, str] = {}
 
 
 def begin_unit(turns: Round, heard: Heard, intent: i.BeginUnit, lookup: Lookup | None) -> None:
@@ -38,17 +39,22 @@ def begin_unit(turns: Round, heard: Heard, intent: i.BeginUnit, lookup: Lookup |
         procedure = _procedure(turns.job, intent.procedure, lookup)
         begun = Round(turns.job, turns.now)
         begun.accept(heard, turns.job.open)
-        _begin(begun, intent.unit, procedure)
+        _begin(begun, intent.unit, procedure, of_the_place(turns.job.state.facts))
     except FieldvoiceError as error:
         tell.refuse(turns, heard, f"{names.at_the_start(intent.unit)} was not begun: {error}")
         return
     turns.adopt(begun)
 
 
-def begin_sheet(job: Job, procedure: Procedure, now: datetime) -> Outcome:
-    """Begin another procedure for the open unit. Raises what assistant.begin raises."""
+def begin_sheet(
+    job: Job, procedure: Procedure, now: datetime, site: Mapping[str, str]
+) -> Outcome:
+    """Begin another procedure for the open unit, of which all is known that was told of it.
+
+    `site`: what is told besides. Raises what assistant.begin raises.
+    """
     turns = Round(job, now)
-    _begin(turns, names.sheet(job.open, procedure.name), procedure)
+    _begin(turns, names.sheet(job.open, procedure.name), procedure, job.state.facts, site)
     return turns.finish()
 
 
@@ -61,9 +67,12 @@ def _procedure(job: Job, name: str | None, lookup: Lookup | None) -> Procedure:
     return lookup(name)
 
 
-def _begin(turns: Round, unit: str, procedure: Procedure) -> None:
+def _begin(
+    turns: Round, unit: str, procedure: Procedure, known_facts: Mapping[str, str],
+    site: Mapping[str, str] = _NOTHING,
+) -> None:
     others = dict(turns.job.states)
-    facts = taken_over(others[FIRST].facts, procedure)
+    facts = {**fitting(known_facts, procedure), **site}
     known = {state.procedure.name for state in others.values()}
     turns.begin(unit, procedure)
     carries = [partial(_carried, done, others) for done in DONE_ALREADY]

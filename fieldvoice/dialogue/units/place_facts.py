@@ -13,8 +13,14 @@ OF_THE_PLACE = frozenset({
 })  # fmt: skip
 
 
-def taken_over(facts: Mapping[str, str], procedure: Procedure) -> dict[str, str]:
-    """What a new unit is told; a criterion only where its procedure offers it."""
+def of_the_place(facts: Mapping[str, str]) -> dict[str, str]:
+    """What another unit at the same place is told."""
+    return {name: value for name, value in facts.items() if name in OF_THE_PLACE}
+
+
+def fitting(facts: Mapping[str, str], procedure: Procedure) -> dict[str, str]:
+    """Without what this procedure cannot take: a criterion of others, limits that it works out."""
     offered = {word for c in procedure.criteria.values() for word in (c.name, c.document)}
+    own = {name for name, limit in procedure.limits.items() if limit.figure}
     return {name: value for name, value in facts.items()
-            if name in OF_THE_PLACE and (name != "criterion" or value in offered)}
+            if name not in own and (name != "criterion" or value in offered)}
