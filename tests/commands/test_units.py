@@ -11,6 +11,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from fieldvoice.__main__ import main
+from fieldvoice.commands.wiring.recorded_jobs import read_job
+from fieldvoice.commands.wiring.replay import Replay
 from fieldvoice.commands.wiring.screen_state import screen_state
 from fieldvoice.devices.joblog import job_folder, read_log, read_procedures
 from fieldvoice.devices.screen.layout import layout
@@ -265,3 +267,20 @@ def test_the_screen_says_which_unit_is_open_and_what_runs_in_the_others() -> Non
     assert screen_state(bench.job, bench.now).heard == "unit one 412 microns"
     bench.say("unit five")
     assert "Begin it?" in screen_state(bench.job, bench.now).question
+
+
+def test_a_recorded_job_may_hold_lines_for_several_units(home: Path, capsys: Capture) -> None:
+    lines = ["understood", "new unit two", "understood", "unit one vacuum 400 microns",
+             "unit one start the hold", "unit two 410"]
+    told = 'title = "Two"\nprocedure = "small.procedure"\nstart = 2026-03-02T09:00:00-05:00\n'
+    told += "".join(f'[[line]]\ntyped = "{line}"\n' for line in lines)
+    told += '[[line]]\nstopped = "3min"\n[[line]]\ntyped = "unit one 402"\n'
+    (home / "job.toml").write_text(told, encoding="utf-8")
+    replay = Replay(read_job(home), home / "out", None, None)  # type: ignore[arg-type]
+    assert replay.play().counts == {"right": 7}
+    said = capsys.readouterr().out
+    assert "unit two: vacuum 410 microns" in said
+    assert "Unit one: isolate, hold" in said
+    assert "\nUnit one\n" in said
+    assert "\nUnit two\n" in said
+    assert (home / "out" / "report.html").is_file()

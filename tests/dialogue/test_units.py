@@ -164,6 +164,14 @@ def test_a_reading_that_two_wait_for_after_a_long_time_is_asked(two: JobBench) -
     assert two.job.open == "unit two"
 
 
+def test_a_unit_that_was_never_begun_is_no_answer_to_which(two: JobBench) -> None:
+    two.wait(minutes=MINUTES_LONG_AGO)
+    two.say("four hundred ten")
+    assert two.say("unit seven") == "For which unit? Say unit one or unit two."
+    two.say("unit two")
+    assert read(two, "unit two") == ["410"]
+
+
 def test_one_unit_is_never_asked_which(bench: JobBench) -> None:
     bench.wait(minutes=MINUTES_LONG_AGO)
     assert "which unit" not in bench.say("four hundred ten")

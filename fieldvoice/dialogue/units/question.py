@@ -60,7 +60,9 @@ def answer(turns: Round, heard: Heard) -> tuple[Heard, str] | None:
     if isinstance(intent, i.No | i.ScratchThat):
         _refused(turns, heard, asked)
     elif asked.why == WHICH and isinstance(intent, i.OpenUnit) and sure:
-        return replace(heard, intent=i.ForUnit(intent.unit, waiting)), intent.unit
+        if names.find(turns.job, intent.unit) is not None:
+            return replace(heard, intent=i.ForUnit(intent.unit, waiting)), intent.unit
+        _once_more(turns, heard)
     elif asked.why != WHICH and isinstance(intent, i.Yes) and sure:
         return replace(heard, intent=waiting), "yes"
     elif isinstance(intent, i.Yes | i.NotUnderstood):
