@@ -9,7 +9,7 @@ from functools import partial
 
 from fieldvoice.dialogue.assistant import Heard, Reply, Tick
 from fieldvoice.dialogue.confidence import Hypothesis, Interpretation, best_interpretation
-from fieldvoice.dialogue.units import begin_unit, handle, which_unit
+from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
 from fieldvoice.dialogue.units.begin_unit import Lookup
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.jobstate.events import Entry
@@ -76,10 +76,15 @@ class Session:
         now = self._now()
         return self._carry_out(handle.resume(self.job, now, told), now)
 
-    def begin_sheet(self, procedure: Procedure, told: Mapping[str, str] | None = None) -> Outcome:
-        """Another procedure for the open unit, in the same job; `told`: facts given for it."""
+    def begin_sheet(self, procedure: Procedure, site: Mapping[str, str]) -> Outcome:
+        """Another procedure for the open unit, in the same job; `site`: what is told with it."""
         now = self._now()
-        return self._carry_out(begin_unit.begin_sheet(self.job, procedure, now, told), now)
+        return self._carry_out(begin_unit.begin_sheet(self.job, procedure, now, site), now)
+
+    def turn_to(self, unit: str) -> Outcome:
+        """Open a unit that no line named."""
+        now = self._now()
+        return self._carry_out(open_unit.turn_to(self.job, unit, now), now)
 
     def hear_line(
         self,

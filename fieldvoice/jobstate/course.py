@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
@@ -43,35 +43,6 @@ class Course:
     called: Mapping[str, int] = field(default_factory=dict)  # unit -> seq of what it said last
     shared: frozenset[int] = frozenset()  # events that hold for the whole job
 
-    def after(self, entry: Entry, unit: str) -> Course:
-        """The course after an entry of a unit."""
-        next_seq, event = entry.seq + 1, entry.event
-        shared = self.shared | {entry.seq} if self._holds_for_all(event) else self.shared
-        turned = Turned(entry.seq, entry.at)
-        if isinstance(event, e.LineHeard):
-            return replace(self, next_seq=next_seq, last_line=unit,
-                           spoken_to={**self.spoken_to, unit: turned})
-        if isinstance(event, e.UnitOpened):
-            return replace(self, next_seq=next_seq, open=unit,
-                           spoken_to={**self.spoken_to, unit: turned})
-        if isinstance(event, e.Said) and event.tone in CALLS:
-            return replace(self, next_seq=next_seq, called={**self.called, unit: entry.seq})
-        question = self._question_after(entry)
-        return replace(self, next_seq=next_seq, shared=shared, question=question)
-
-    def _holds_for_all(self, event: e.Event) -> bool:
-        """Also the taking back of an event that did."""
-        taken_back = isinstance(event, e.Withdrawn) and event.withdraws in self.shared
-        return event.whole_job or taken_back
-
-    def _question_after(self, entry: Entry) -> UnitQuestion | None:
-        event, question = entry.event, self.question
-        if isinstance(event, e.UnitAsked):
-            return UnitQuestion(entry.seq, entry.at, event.why, event.intent)
-        closed = isinstance(event, e.UnitAnswered) and question is not None \
-            and event.asked == question.seq
-        return None if closed else question
-
     def called_since(self, unit: str, other: str) -> bool:
         """Whether another unit has spoken up, unanswered, since this one was spoken to."""
         spoken = [self.spoken_to[one].seq for one in (unit, other) if one in self.spoken_to]
@@ -80,3 +51,45 @@ class Course:
     def called_last(self, unit: str, other: str) -> bool:
         """Whether it did so after this one spoke up itself."""
         return self.called_since(unit, other) and self.called[other] > self.called.get(unit, 0)
+
+
+class CourseDraft:
+    """A course under construction: mutable, so that folding a whole log stays linear."""
+
+    def __init__(self, course: Course) -> None:
+        self.open, self.next_seq, self.last_line = course.open, course.next_seq, course.last_line
+        self.question = course.question
+        self._spoken_to, self._called = dict(course.spoken_to), dict(course.called)
+        self._shared = set(course.shared)
+
+    def take(self, entry: Entry, unit: str) -> bool:
+        """Take one entry of a unit in; whether it holds for the whole job."""
+        event = entry.event
+        self.next_seq = entry.seq + 1
+        if isinstance(event, e.Said):
+            if event.tone in CALLS:
+                self._called[unit] = entry.seq
+        elif isinstance(event, e.LineHeard):
+            self.last_line = unit
+            self._spoken_to[unit] = Turned(entry.seq, entry.at)
+        elif isinstance(event, e.UnitOpened):
+            self.open = unit
+            self._spoken_to[unit] = Turned(entry.seq, entry.at)
+        elif isinstance(event, e.UnitAsked | e.UnitAnswered):
+            self._ask(entry, event)
+        elif event.whole_job or (isinstance(event, e.Withdrawn)
+                                 and event.withdraws in self._shared):
+            self._shared.add(entry.seq)
+            return True
+        return False
+
+    def _ask(self, entry: Entry, event: e.UnitAsked | e.UnitAnswered) -> None:
+        if isinstance(event, e.UnitAsked):
+            self.question = UnitQuestion(entry.seq, entry.at, event.why, event.intent)
+        elif self.question is not None and event.asked == self.question.seq:
+            self.question = None
+
+    def settled(self) -> Course:
+        """The course that it has become."""
+        return Course(self.open, self.next_seq, self.last_line, self.question, self._spoken_to,
+                      self._called, frozenset(self._shared))

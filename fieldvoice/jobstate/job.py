@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import reducer
-from fieldvoice.jobstate.course import Course
+from fieldvoice.jobstate.course import Course, CourseDraft
 from fieldvoice.jobstate.draft import Draft
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.state import JobState
@@ -78,13 +78,12 @@ class Job:
         """The job after a turn of one unit, which that unit's `state` has taken in already."""
         if not entries:
             return self
-        course, states = self.course, {**self.states, unit: state}
+        course, states = CourseDraft(self.course), {**self.states, unit: state}
         for entry in entries:
-            course = course.after(entry, unit)
-            if entry.seq in course.shared:
+            if course.take(entry, unit):
                 states |= {other: _told(known, entry) for other, known in states.items()
                            if other != unit}
-        return replace(self, states=states, course=course)
+        return replace(self, states=states, course=course.settled())
 
 
 def tagged(entry: Entry, unit: str) -> Entry:
@@ -103,8 +102,8 @@ def fold_job(job: Job, entries: Iterable[Entry], *, lenient: bool = False) -> Jo
     Raises ValueError on a gap in their numbers, on one that cannot be, and on a unit whose
     procedure is not known; `lenient`, for a reader of a damaged log, goes on without them.
     """
-    states, course = dict(job.states), job.course
-    drafts: dict[str, Draft] = {}
+    states, course = dict(job.states), CourseDraft(job.course)
+    drafts = {unit: Draft(state) for unit, state in states.items()}
     for entry in entries:
         unit = unit_of(entry)
         if entry.seq != course.next_seq and not lenient:
@@ -112,13 +111,14 @@ def fold_job(job: Job, entries: Iterable[Entry], *, lenient: bool = False) -> Jo
                 f"event {entry.seq} follows {course.next_seq - 1}: the log has a gap")
         if unit not in states:
             states[unit] = JobState.empty(_procedure(job, entry, lenient))
-        course = course.after(entry, unit)
-        for other in states if entry.seq in course.shared else (unit,):
-            draft = drafts.setdefault(other, Draft(states[other]))
-            seen = entry.event if other == unit else entry.event.without_line()
-            _apply(draft, entry if seen is entry.event else entry.with_event(seen), lenient)
-    settled = {unit: states[unit].settled(draft) for unit, draft in drafts.items()}
-    return replace(job, states={**states, **settled}, course=course)
+            drafts[unit] = Draft(states[unit])
+        if course.take(entry, unit):
+            told = entry.with_event(entry.event.without_line())
+            for other in drafts.keys() - {unit}:
+                _apply(drafts[other], told, lenient)
+        _apply(drafts[unit], entry, lenient)
+    settled = {unit: state.settled(drafts[unit]) for unit, state in states.items()}
+    return replace(job, states=settled, course=course.settled())
 
 
 def _apply(draft: Draft, entry: Entry, lenient: bool) -> None:

@@ -20,6 +20,7 @@ REFUSALS: dict[str, Refusal] = {
         "two-ways",
         "Where does the unit's number end? Say the unit by itself first, then the rest.",
     ),
+    "asked_two_units": ("several", "One unit at a time. Say the first one, then the other."),
     "asked_hundred": ("half", "How many hundred? Say the whole number, such as one hundred."),
     "asked_clock": ("clock", "That is a time of day. Say how long instead, such as ten minutes."),
     "asked_leave": (

@@ -32,7 +32,7 @@ COLUMNS = (
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")  # how a spreadsheet knows a formula
 
 
-UNIT = "unit"  # the last column where the job has several units
+UNIT = "of_unit"  # the last column, where the job has several units
 
 
 def units_csv(units: Mapping[str, JobState]) -> str:

@@ -5,7 +5,7 @@ What is shown is worked out here as plain values; the markup is in templates/, w
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta, tzinfo
 from functools import cache
@@ -78,16 +78,25 @@ def report_html(
     context = next(iter(contexts.values()))
     return _template().render(
         started=context.state.history.started, title=_titles(contexts.values()),
-        facts=list(_facts(context, job.entries)),
-        units=[_unit(name, one) for name, one in contexts.items()],
+        facts=list(_facts(context, job, shared := _shared_facts(job))),
+        units=[_unit(name, one, shared) for name, one in contexts.items()],
         resumed=[context.clock(at) for at in context.state.history.resumed], integrity=integrity,
         precedence=PRECEDENCE, log=list(_complete(context, job)),
     )
 
 
-def _unit(name: str, context: Context) -> dict[str, Any]:
+def _shared_facts(job: LoggedUnits) -> dict[str, str]:
+    """What all units were told alike; it stands at the top, the rest with its unit."""
+    told = [unit.state.facts.items() for unit in job.units.values()]
+    return dict(pair for pair in told[0] if all(pair in others for others in told))
+
+
+def _unit(name: str, context: Context, shared: Mapping[str, str]) -> dict[str, Any]:
     """What the page shows of one unit."""
+    own = {k: v for k, v in context.state.facts.items() if k not in shared}
     return {
+        "facts": [(name_words(called(fact)), *_told(context, fact, value))
+                  for fact, value in own.items()],
         "name": name[:1].upper() + name[1:], "title": _title(context),
         "started": context.state.history.started, "fault": context.job.fault,
         "summary": _summary(context), "boxes": list(_glance(context)),
@@ -122,13 +131,13 @@ def _title(context: Context) -> str:
 
 
 def _facts(
-    context: Context, entries: Sequence[Entry]
+    context: Context, job: LoggedUnits, shared: Mapping[str, str]
 ) -> Iterator[tuple[str, str, Clip | None]]:
     """Label, value, and the sound of a name that was only spoken."""
     yield "Date", _date(context), None
-    yield "Time", _span(context, entries), None
+    yield "Time", _span(context, job.entries), None
     yield from ((name_words(called(name)), *_told(context, name, fact))
-                for name, fact in context.state.facts.items())
+                for name, fact in shared.items())
 
 
 def _told(context: Context, name: str, value: str) -> tuple[str, Clip | None]:

@@ -164,6 +164,14 @@ def test_a_reading_that_two_wait_for_after_a_long_time_is_asked(two: JobBench) -
     assert two.job.open == "unit two"
 
 
+def test_a_unit_that_was_never_begun_is_no_answer_to_which(two: JobBench) -> None:
+    two.wait(minutes=MINUTES_LONG_AGO)
+    two.say("four hundred ten")
+    assert two.say("unit seven") == "For which unit? Say unit one or unit two."
+    two.say("unit two")
+    assert read(two, "unit two") == ["410"]
+
+
 def test_one_unit_is_never_asked_which(bench: JobBench) -> None:
     bench.wait(minutes=MINUTES_LONG_AGO)
     assert "which unit" not in bench.say("four hundred ten")
@@ -176,7 +184,7 @@ def test_a_question_which_unit_is_dropped_by_a_no_and_told_when_replaced(two: Jo
     assert two.say("no") == "Dropped."
     two.wait(minutes=MINUTES_LONG_AGO)
     two.say("four hundred ten")
-    assert "The reading before was dropped: no unit was said." in two.say("where are we")
+    assert "The reading 410 before was dropped: no unit was said." in two.say("where are we")
     assert not two.events(e.ReadingTaken)
     assert two.job.course.question is None
 
@@ -337,13 +345,12 @@ def test_a_reading_after_another_unit_called_for_one_is_asked(bench: JobBench) -
     at_the_hold(bench)
     bench.say("unit one start the hold")
     bench.say("unit one four hundred five microns")
-    bench.say("start the hold")
-    bench.say("four hundred")
-    assert bench.wait(minutes=1) .startswith("Unit one: Minute 1. Vacuum?")
-    bench.say("unit three")
-    bench.say("four hundred one")
+    bench.say("vacuum four hundred one")
     assert read(bench, "unit three")[-1] == "401"
-    bench.wait(minutes=0.5)
+    assert bench.wait(minutes=1) == "Unit one: Minute 1. Vacuum?"
+    assert bench.say("four hundred eight") == "For which unit? Say unit three or unit one."
+    bench.say("unit one")
+    assert read(bench, "unit one")[-1] == "408"
 
 
 def test_announcements_of_two_units_stay_apart_in_the_order_of_their_time(bench: JobBench) -> None:
@@ -363,3 +370,10 @@ def test_after_a_kill_every_unit_is_as_it_was_and_tells_what_ran_out(two: JobBen
     said = two.resume()
     assert said.startswith("Unit two: Job bench goes on.")
     assert "Unit one: Timer: 5 minutes ran out 15 minutes ago, while away." in said
+
+
+def test_a_job_whose_open_unit_is_finished_goes_on_with_the_others(two: JobBench) -> None:
+    two.say("finish the job")
+    two.say("yes")
+    assert two.resume() == (
+        "Job bench goes on. Unit two is finished. Say unit one to go on.")

@@ -17,12 +17,14 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
-from fieldvoice.dialogue.assistant import Heard, decide, handle
+from fieldvoice.dialogue.assistant import Heard, decide
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.registry import ONLY_READ
+from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.state import JobState, fold
+from fieldvoice.jobstate.job import Job, unit_of
+from fieldvoice.jobstate.state import JobState
+from fieldvoice.jobstate.unit_names import find
 from fieldvoice.language import intents as i
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, random_sentence
 from fieldvoice.language.parser import sounds_like_a_range, understand, whole_characters
@@ -30,7 +32,7 @@ from fieldvoice.language.refusals import REFUSALS
 from fieldvoice.procedure.check import load
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.reader import shipped, shipped_names
-from support.bench import Bench
+from support.job_bench import JobBench
 from support.phrase_tables import FOLDER, rows
 from support.transcripts import TRANSCRIPTS
 
@@ -116,40 +118,60 @@ def work_a_job(data: bytes, mark: Mark = lambda name: None) -> None:
     first, *lines = data.split(b"\n")[: MOST_LINES + 1]
     procedures = _procedures()
     procedure, at = first.ljust(2, b"\0")[:2]
-    bench = Bench(procedures[procedure % len(procedures)], SITE)
+    chosen = procedures[procedure % len(procedures)]
+    bench = JobBench(chosen, SITE, _named)
     if at:
-        step = bench.procedure.steps[at * len(bench.procedure.steps) // 256]
+        step = chosen.steps[at * len(chosen.steps) // 256]
         bench.happen(e.StepOpened(step.stage, step.name))
     for line in lines:
         _turn(bench, line)
-        mark(f"{bench.procedure.name}/{bench.state.step}")
-    assert _reread(bench) == bench.state
+        mark(f"{bench.job.state.procedure.name}/{bench.job.state.step}")
+    assert bench.refolded() == bench.job
 
 
-def _turn(bench: Bench, line: bytes) -> None:
+def _named(name: str) -> Procedure:
+    """The procedure of another unit."""
+    for procedure in _procedures():
+        if procedure.name == name:
+            return procedure
+    raise FieldvoiceError(f"no procedure {name!r}")
+
+
+def _turn(bench: JobBench, line: bytes) -> None:
     how = line[0] if line else TYPED
     if how == ANEW:
         bench.resume()
     elif how % 4 == LATER:
-        bench.wait(seconds=(how >> 2) * STEP_WAIT_S)
+        bench.tick((how >> 2) * STEP_WAIT_S)
     confidence = (how >> 2) / 63 if how % 4 == HEARD else None
     words = whole_characters(line[1:].decode("utf-8", "surrogateescape"))
     intent = understand(words, typed=confidence is None)
     source = "typed" if confidence is None else "voice"
-    before, seq = bench.state, bench.state.next_seq
+    before, seq = bench.job, bench.job.course.next_seq
     range_too = source == "voice" and sounds_like_a_range(words)
-    heard_line = Heard(intent, words, source, confidence, None, range_too)
-    outcome = handle(before, heard_line, bench.now)
-    bench.take_in(outcome)
-    caused = [v for v in outcome.events if getattr(v, "line", seq) == seq]
-    changes = [v for v in caused if isinstance(v, CHANGES)]
-    _only_what_was_meant(before, intent, confidence, words, changes)
-    heard = outcome.events[0]
+    outcome = bench.hear(Heard(intent, words, source, confidence, None, range_too))
+    caused = [v for v in outcome.entries
+              if getattr(v.event, "line", seq) == seq and isinstance(v.event, CHANGES)]
+    heard, unit = outcome.events[0], unit_of(outcome.entries[0])
     assert isinstance(heard, e.LineHeard)
-    quiet = before.standing_by or before.open_note is not None or heard.outcome == "ignored"
+    assert {unit_of(v) for v in caused} <= {unit}, "a line changed another unit than its own"
+    _only_the_unit_that_was_named(before, intent, unit)
+    meant = i.Intent.from_dict(dict(heard.intent))
+    _only_what_was_meant(before.states[unit], meant, confidence, words, [v.event for v in caused])
+    quiet = before.state.standing_by or before.state.open_note is not None \
+        or heard.outcome == "ignored"
     assert outcome.replies or quiet, f"no answer to {words!r}"
     if isinstance(intent, i.NotUnderstood):
         assert all(len(r.text) <= LONGEST_REFUSAL for r in outcome.replies[:1])
+
+
+def _only_the_unit_that_was_named(before: Job, intent: i.Intent, unit: str) -> None:
+    """A line is logged in the open unit, in one that it or a question names, or in an asker."""
+    asked = before.course.question
+    if isinstance(intent, i.Yes) and asked is not None:
+        intent = i.Intent.from_dict(dict(asked.intent))
+    named = find(before, intent.unit) if isinstance(intent, i.OpenUnit | i.ForUnit) else None
+    assert unit in (before.open, named, before.course.last_line), f"{unit} for {intent}"
 
 
 def _only_what_was_meant(
@@ -190,17 +212,6 @@ def _fact_meant(before: JobState, intent: i.Intent) -> str | None:
     return str(asked["fact"]) if asked.get("intent") == "tell-fact" else None
 
 
-def _reread(bench: Bench) -> JobState:
-    """The state from the bytes that the log would hold."""
-    entries = []
-    for entry in bench.log:
-        found = json.loads(write_line(entry, 0.0, FIRST_PREV))
-        event = e.Event.from_dict(found["kind"], found["data"])
-        assert event == entry.event, "an event does not come back from the log as it was"
-        entries.append(e.Entry(found["seq"], entry.at, event))
-    return fold(JobState.empty(bench.procedure), entries)
-
-
 # --- seeds -------------------------------------------------------------------------------------
 
 
@@ -230,6 +241,12 @@ def job_seeds() -> Iterator[bytes]:
         turns = [b"h" + phrase for phrase in phrases[start : start + 10]]
         opening = bytes([start // 10 % len(names), start // 3 % 256])
         yield b"\n".join([opening, b"hunderstood", b"hnext", *turns])
+    units = [b"h" + row["phrase"].encode() for row in rows("units")]
+    for procedure in range(len(names)):
+        begun = [b"hunderstood", b"hnew unit two", b"hunderstood", b"hunit one", b"hindoor two"]
+        for start in range(0, len(units), 5):
+            going = [line for unit in units[start : start + 5] for line in (unit, b"hyes", b"h412")]
+            yield b"\n".join([bytes([procedure, 5 * start % 256]), *begun, *going])
     for procedure in range(len(names)):
         for at in range(1, 256, 3):
             yield b"\n".join([bytes([procedure, at]), b"hunderstood", b"hnext", b"hhelp", b"hyes"])
@@ -237,7 +254,8 @@ def job_seeds() -> Iterator[bytes]:
 
 def turn_pieces() -> list[bytes]:
     """Single turns to put into a conversation: typed, well heard, badly heard, and later."""
-    going_on = [b"understood", b"next", b"yes", b"no", b"start the hold", b"scratch that"]
+    going_on = [b"understood", b"next", b"yes", b"no", b"start the hold", b"scratch that",
+                b"new unit two", b"unit one", b"unit two", b"unit two vacuum four hundred"]
     hows = [b"h", b"\xfe", b"\x92", b"\xc3"]
     return [how + said for said in [*line_seeds(), *going_on * 40] for how in hows]
 

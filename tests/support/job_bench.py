@@ -51,15 +51,31 @@ class JobBench:
         typed = confidence is None
         heard = Heard(understand(words, typed=typed), words, "typed" if typed else "voice",
                       confidence, None, not typed and sounds_like_a_range(words))
-        self.take_in(handle.handle(self.job, heard, self.now, self.lookup))
+        self.hear(heard)
         return self.text
+
+    def hear(self, heard: Heard) -> Outcome:
+        """A line comes in as it was heard and understood."""
+        outcome = handle.handle(self.job, heard, self.now, self.lookup)
+        self.take_in(outcome)
+        return outcome
+
+    def happen(self, event: e.Event) -> None:
+        """An event of the first unit without a line that brought it."""
+        entry = e.Entry(self.job.course.next_seq, self.now, event)
+        self.log.append(entry)
+        self.job = fold_job(self.job, [entry])
+
+    def tick(self, after: float = 0.0) -> None:
+        """Time passes, then one tick."""
+        self.now += timedelta(seconds=after)
+        self.take_in(handle.handle(self.job, Tick(), self.now))
 
     def wait(self, minutes: float = 0.0, seconds: float = 0.0) -> str:
         """Time passes, a tick a second; returns what was said meanwhile."""
         said: list[Reply] = []
         for _ in range(round(60 * minutes + seconds)):
-            self.now += timedelta(seconds=1)
-            self.take_in(handle.handle(self.job, Tick(), self.now))
+            self.tick(1)
             said += self.replies
         self.replies = said
         return self.text

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from fieldvoice.dialogue.assistant import decide
 from fieldvoice.dialogue.confidence import Decision, Interpretation, interpretations
-from fieldvoice.language.intents import NotUnderstood, Readings
+from fieldvoice.language.intents import ForUnit, NotUnderstood, Readings
 from fieldvoice.language.parser import Valued, sounds_like_a_range
 from fieldvoice.language.refusals import REFUSALS
 from fieldvoice.quantity.plausible import surprising
@@ -41,7 +41,7 @@ def decision(heard: Interpretation) -> str:
 
 def _doubted(heard: Interpretation) -> bool:
     """Whether a value is read back however surely it was heard."""
-    intent = heard.intent
+    intent = heard.intent.said if isinstance(heard.intent, ForUnit) else heard.intent
     parts = intent.readings if isinstance(intent, Readings) else (intent,)
     values = [part for part in parts if isinstance(part, Valued)]
     return any(sounds_like_a_range(heard.words) or _unusual(value) for value in values)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from fieldvoice.language.intents import Intent, NotUnderstood, Reading
+from fieldvoice.language.intents import ForUnit, Intent, NotUnderstood, Reading
 
 
 def fields(intent: Intent, expected: str | None = None) -> dict[str, Any]:
@@ -19,6 +19,8 @@ def fields(intent: Intent, expected: str | None = None) -> dict[str, Any]:
         found |= _filled_in(intent, expected)
     elif isinstance(parts := getattr(intent, "readings", None), tuple):
         found["readings"] = [fields(part, expected) for part in parts]
+    elif isinstance(intent, ForUnit):
+        found["said"] = fields(intent.said, expected)
     return found
 
 
@@ -40,7 +42,10 @@ def describe(intent: Intent, expected: str | None = None) -> str:
     """One line: the intent's name, then what it carries."""
     if isinstance(intent, NotUnderstood):
         return f"not understood: {intent.reason}"
-    found = fields(intent, expected)
+    return _line(fields(intent, expected))
+
+
+def _line(found: dict[str, Any]) -> str:
     return " ".join([str(found.pop("intent")), *_told(found)])
 
 
@@ -54,6 +59,8 @@ def _told(found: dict[str, Any]) -> list[str]:
 def _item(key: str, value: Any) -> str:
     if key == "readings":
         return "; ".join(" ".join(_told({**part, "intent": None})) for part in value)
+    if key == "said":
+        return _line(value)
     if key == "duration":
         return f"{Decimal(str(value)).normalize():f} s"
     return f"({value})" if key == "reason" else str(value)

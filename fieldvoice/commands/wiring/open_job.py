@@ -57,6 +57,7 @@ class OpenJob:
         self.log = self._log(procedure_text, where, clock)
         self.notices = list(self.log.notices)
         self._another: Procedure | None = None  # to be begun in the job
+        self._turn_to: str | None = None  # a unit that was begun with the procedure asked for
         try:
             job = self._job(procedure_text, where)
         except BaseException:
@@ -105,11 +106,16 @@ class OpenJob:
     def _find_another(self, job: Job, procedure_text: str, where: str) -> None:
         """One that none of the job's units was begun with; else what it was begun with goes on."""
         asked = _loaded(procedure_text, where)
-        kept = [state.procedure for state in job.states.values()]
-        if asked is not None and asked.name not in [procedure.name for procedure in kept]:
+        kept = {unit: state.procedure for unit, state in job.states.items()}
+        if asked is not None and asked.name not in [procedure.name for procedure in kept.values()]:
             self._another = asked
-        elif asked is None or asked.text not in [procedure.text for procedure in kept]:
+            return
+        if asked is None or asked.text not in [procedure.text for procedure in kept.values()]:
             self.notices.append("This job goes on with the procedure that it was started with.")
+        if asked is not None and asked.name != job.state.procedure.name:
+            begun = [unit for unit in kept
+                     if kept[unit].name == asked.name and not job.states[unit].finished]
+            self._turn_to = begun[-1] if begun else None
 
     def start(self, site: Mapping[str, str]) -> None:
         """Begin a new job, or go on with one that was begun; raises FactError for a bad fact."""
@@ -120,6 +126,8 @@ class OpenJob:
             self.session.resume(site)
         if self._another is not None:
             self.session.begin_sheet(self._another, site)
+        elif self._turn_to is not None:
+            self.session.turn_to(self._turn_to)
 
     def close(self) -> None:
         """Let go of the folder."""

@@ -42,12 +42,13 @@ class ReplayPrinter:
     def entry(self, entry: Entry) -> None:
         """What was heard and what it meant, and the readings that were logged."""
         event = entry.event
+        unit = f"{entry.unit}: " if entry.unit else ""
         if isinstance(event, e.LineHeard):
             self._heard(event)
         elif isinstance(event, e.ReadingTaken):
-            self.line("logged", f"{event.quantity} {_value(event)}")
+            self.line("logged", f"{unit}{event.quantity} {_value(event)}")
         elif isinstance(event, e.ReadingCorrected):
-            self.line("logged", f"instead {_value(event)}")
+            self.line("logged", f"{unit}instead {_value(event)}")
 
     def _heard(self, event: e.LineHeard) -> None:
         sure = "" if event.confidence is None else f"   {event.confidence:.0%} sure"
@@ -65,8 +66,9 @@ class ReplayPrinter:
     def timers(self, job: Job) -> None:
         """What is left of those that run, as a screen would show it."""
         view = screen_state(job, self._clock.now())
-        if view.timers:
-            self.line("timers", clock_line(view.timers))
+        told = [clock_line(view.timers)] if view.timers else []
+        if told or view.others:
+            self.line("timers", "   ".join([*told, *view.others]))
 
     def stopped(self, text: str) -> None:
         """The work stops for a while."""

@@ -10,7 +10,7 @@ import math
 from dataclasses import replace
 from datetime import datetime
 
-from fieldvoice.devices.screen import View
+from fieldvoice.devices.screen import View, clock_line
 from fieldvoice.dialogue import pending_question, prompts, record_reading
 from fieldvoice.dialogue.units import question, tell
 from fieldvoice.jobstate import unit_names as names
@@ -34,25 +34,22 @@ def screen_state(shown: JobState | Job, now: datetime) -> View:
 
 def _among_others(view: View, job: Job, now: datetime) -> View:
     """The open unit's view with its name in it, and what runs in the others."""
-    others = [(unit, state) for unit, state in job.states.items() if unit != job.open]
-    timers = [*view.timers]
-    for unit, state in others:
-        timers += [(f"{names.called(job, unit)} {label}", left)
-                   for label, left in _time_left(state, now)]
-    told = [names.at_the_start(f"{names.called(job, unit)}: {_standing(state)}")
-            for unit, state in others]
+    others = [names.at_the_start(f"{names.called(job, unit)}: {_standing(state, now)}")
+              for unit, state in job.states.items() if unit != job.open]
     open_unit = names.at_the_start(names.called(job, job.open))
-    return replace(view, title=f"{open_unit}: {view.title}", others=tuple(told),
-                   timers=tuple(sorted(timers, key=lambda timer: timer[1])),
+    heard = _unit(job.states[job.course.last_line or job.open], now)
+    return replace(view, heard=heard.heard, sure=heard.sure, outcome=heard.outcome,
+                   title=f"{open_unit}: {view.title}", others=tuple(others),
                    finished=tell.is_finished(job, job.open) if view.finished else "")
 
 
-def _standing(state: JobState) -> str:
-    """Of a unit that is not open, in a few words."""
+def _standing(state: JobState, now: datetime) -> str:
+    """Of a unit that is not open: its step, what it asks, what runs there."""
     if state.finished:
         return f"finished, {(state.ending or '').replace('-', ' ')}"
-    step = prompts.step_words(state)
-    return f"{step}, asks something" if state.question else step
+    asks = ["a question is open"] if state.question else []
+    left = [clock_line([timer]) for timer in _time_left(state, now)]
+    return ", ".join([prompts.step_words(state), *asks, *left])
 
 
 def _unit(state: JobState, now: datetime) -> View:

@@ -36,7 +36,7 @@ def layout(
 
 def _head(view: View, width: int) -> list[Line]:
     told = heard_line(view.heard, view.sure, view.outcome) if view.outcome else ""
-    others = f"\n{'   '.join(view.others)}" if view.others else ""
+    others = "".join(f"\n{other}" for other in view.others)
     return [*_wrapped(f"{view.title}{others}", "heard", width),
             *(line for text in view.banners for line in _wrapped(f"*** {text}", "banner", width)),
             *_wrapped(f"\nheard:  {told}", "heard", width)]

@@ -9,7 +9,7 @@ from functools import partial
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.turn import Heard
 from fieldvoice.dialogue.units import tell
-from fieldvoice.dialogue.units.place_facts import of_the_place
+from fieldvoice.dialogue.units.place_facts import fitting, of_the_place
 from fieldvoice.dialogue.units.round import Outcome, Round
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate import events as e
@@ -23,8 +23,8 @@ Lookup = Callable[[str], Procedure]  # by name; raises FieldvoiceError
 # (the new sheet, those that are there) -> steps that count as done; asked before its first step
 # opens, in this order
 DoneAlready = Callable[[JobState, Mapping[str, JobState]], Iterable[e.StepCarried]]
-NOTHING_TOLD: Mapping[str, str] = {}
 DONE_ALREADY: tuple[DoneAlready, ...] = ()
+_NOTHING: Mapping[str, str] = {}
 
 
 def begin_unit(turns: Round, heard: Heard, intent: i.BeginUnit, lookup: Lookup | None) -> None:
@@ -39,7 +39,7 @@ def begin_unit(turns: Round, heard: Heard, intent: i.BeginUnit, lookup: Lookup |
         procedure = _procedure(turns.job, intent.procedure, lookup)
         begun = Round(turns.job, turns.now)
         begun.accept(heard, turns.job.open)
-        _begin(begun, intent.unit, procedure)
+        _begin(begun, intent.unit, procedure, of_the_place(turns.job.state.facts))
     except FieldvoiceError as error:
         tell.refuse(turns, heard, f"{names.at_the_start(intent.unit)} was not begun: {error}")
         return
@@ -47,14 +47,14 @@ def begin_unit(turns: Round, heard: Heard, intent: i.BeginUnit, lookup: Lookup |
 
 
 def begin_sheet(
-    job: Job, procedure: Procedure, now: datetime, told: Mapping[str, str] | None = None
+    job: Job, procedure: Procedure, now: datetime, site: Mapping[str, str]
 ) -> Outcome:
-    """Begin another procedure for the open unit. Raises what assistant.begin raises.
+    """Begin another procedure for the open unit, of which all is known that was told of it.
 
-    `told`: facts that are given for it, beside those that it takes over.
+    `site`: what is told besides. Raises what assistant.begin raises.
     """
     turns = Round(job, now)
-    _begin(turns, names.sheet(job.open, procedure.name), procedure, told or {})
+    _begin(turns, names.sheet(job.open, procedure.name), procedure, job.state.facts, site)
     return turns.finish()
 
 
@@ -68,10 +68,11 @@ def _procedure(job: Job, name: str | None, lookup: Lookup | None) -> Procedure:
 
 
 def _begin(
-    turns: Round, unit: str, procedure: Procedure, told: Mapping[str, str] = NOTHING_TOLD
+    turns: Round, unit: str, procedure: Procedure, known_facts: Mapping[str, str],
+    site: Mapping[str, str] = _NOTHING,
 ) -> None:
     others = dict(turns.job.states)
-    facts = {**of_the_place(others[FIRST].facts, procedure), **told}
+    facts = {**fitting(known_facts, procedure), **site}
     known = {state.procedure.name for state in others.values()}
     turns.begin(unit, procedure)
     carries = [partial(_carried, done, others) for done in DONE_ALREADY]

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 
+import fieldvoice
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.expectation import is_expected as unit_expects
@@ -25,6 +26,7 @@ from fieldvoice.dialogue.units import (
 )
 from fieldvoice.dialogue.units.begin_unit import Lookup
 from fieldvoice.dialogue.units.round import Outcome, Round
+from fieldvoice.jobstate import events
 from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.job import FIRST, Job
 from fieldvoice.jobstate.timers import running
@@ -46,12 +48,23 @@ def resume(job: Job, now: datetime, told: Mapping[str, str] | None = None) -> Ou
     `told`: facts that are given now; raises FactError for those that the open unit refuses.
     """
     turns = Round(job, now)
-    turns.take(job.open, assistant.resume(job.at(job.open), now, told), named=job.several)
+    if job.state.finished:
+        _resume_elsewhere(turns)
+    else:
+        turns.take(job.open, assistant.resume(job.at(job.open), now, told), named=job.several)
     place_facts.spread(turns, job.open, job.state)
     _pass_time(turns, but=job.open)
     if job.course.question is not None:
         question.ask_again(turns)
     return turns.finish()
+
+
+def _resume_elsewhere(turns: Round) -> None:
+    """The open unit is finished; the job goes on with another."""
+    turn = turns.turn(turns.job.open)
+    turn.emit(events.JobResumed(fieldvoice.__version__))
+    turn.answer(f"Job {turn.state.job} goes on. {tell.is_finished(turns.job, turns.job.open)}")
+    turns.take(turns.job.open, turn.finish())
 
 
 def handle(job: Job, came: Heard | Tick, now: datetime, lookup: Lookup | None = None) -> Outcome:
@@ -77,17 +90,21 @@ def is_expected(job: Job, intent: i.Intent) -> bool:
 
 
 def _pass_time(turns: Round, but: str = "") -> None:
-    """A tick for each unit, in the order in which their timers are due."""
+    """A tick for each unit, in the order in which their timers are due.
+
+    While several are at work the open one says its name too: nobody remembers which one is open.
+    """
     job = turns.job
 
     def due(unit: str) -> datetime:
         soonest = running(job.states[unit].timers.values())
         return soonest[0].due if soonest else datetime.max.replace(tzinfo=turns.now.tzinfo)
 
+    at_work = sum(not state.finished for state in job.states.values())
     for unit in sorted(job.states, key=due):
         if unit != but and not job.states[unit].finished:
             outcome = assistant.handle(turns.job.at(unit), Tick(), turns.now)
-            turns.take(unit, outcome, named=unit != job.open)
+            turns.take(unit, outcome, named=at_work > 1 or unit != job.open)
 
 
 def _is_for_the_open_one(job: Job, heard: Heard) -> bool:

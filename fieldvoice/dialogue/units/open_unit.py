@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from fieldvoice.dialogue import pending_question, prompts
 from fieldvoice.dialogue.turn import Heard
 from fieldvoice.dialogue.units import question, tell
-from fieldvoice.dialogue.units.round import Round
+from fieldvoice.dialogue.units.round import Outcome, Round
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import unit_names as names
+from fieldvoice.jobstate.job import Job
 from fieldvoice.language import intents as i
 
 
@@ -20,9 +23,17 @@ def open_unit(turns: Round, heard: Heard, intent: i.OpenUnit) -> None:
         _open(turns, unit, heard)
 
 
-def _open(turns: Round, unit: str, heard: Heard) -> None:
+def turn_to(job: Job, unit: str, now: datetime) -> Outcome:
+    """Open a unit that no line named."""
+    turns = Round(job, now)
+    _open(turns, unit, None)
+    return turns.finish()
+
+
+def _open(turns: Round, unit: str, heard: Heard | None) -> None:
     turn = turns.turn(unit)
-    turn.hear(heard)
+    if heard is not None:
+        turn.hear(heard)
     turn.emit(e.UnitOpened(turn.line))
     turn.answer(tell.standing(turns.job, unit, turn))
     if turn.state.question is not None:

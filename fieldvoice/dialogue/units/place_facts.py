@@ -11,32 +11,31 @@ from fieldvoice.procedure.model import Procedure
 from fieldvoice.quantity.facts import facts
 
 
-def of_the_place(known: Mapping[str, str], procedure: Procedure) -> dict[str, str]:
-    """Those of the facts that hold for all units; a criterion only where a procedure offers it.
-
-    The others, as a refrigerant, belong to one unit and are asked of each anew.
-    """
-    offered = {word for c in procedure.criteria.values() for word in (c.name, c.document)}
+def of_the_place(known: Mapping[str, str]) -> dict[str, str]:
+    """Those of the facts that hold for all units; the others are asked of each anew."""
     return {name: value for name, value in known.items()
-            if name in facts() and facts()[name].whole_job
-            and (name != "criterion" or value in offered)}
+            if name in facts() and facts()[name].whole_job}
+
+
+def fitting(known: Mapping[str, str], procedure: Procedure) -> dict[str, str]:
+    """Without what this procedure cannot take: a criterion of others, limits that it works out."""
+    offered = {word for c in procedure.criteria.values() for word in (c.name, c.document)}
+    own = {name for name, limit in procedure.limits.items() if limit.figure}
+    return {name: value for name, value in known.items()
+            if name not in own and (name != "criterion" or value in offered)}
 
 
 def spread(turns: Round, unit: str, before: JobState) -> None:
     """What a unit was told of the place since `before`, or took back, holds for the others too."""
+    old = of_the_place(before.facts)
+    new = of_the_place(turns.job.states[unit].facts)
+    if old == new:
+        return
     for other, state in turns.job.states.items():
         if other == unit or state.finished:
             continue
-        old = of_the_place(before.facts, state.procedure)
-        new = of_the_place(turns.job.states[unit].facts, state.procedure)
-        for name in old.keys() | new.keys():
-            if old.get(name) != new.get(name) != state.facts.get(name):
-                turns.note(other, _change(state, name, new.get(name)))
-
-
-def _change(state: JobState, name: str, value: str | None) -> e.Event:
-    """A fact that is not known any more was told, since nobody takes back what the job began with.
-    """
-    if value is None:
-        return e.Withdrawn(state.told[name].seq)
-    return e.FactTold(name, value)
+        for name, value in fitting(new, state.procedure).items():
+            if value not in (old.get(name), state.facts.get(name)):
+                turns.note(other, e.FactTold(name, value))
+        for name in old.keys() - new.keys() & state.told.keys():
+            turns.note(other, e.Withdrawn(state.told[name].seq))

@@ -60,7 +60,9 @@ def answer(turns: Round, heard: Heard) -> tuple[Heard, str] | None:
     if isinstance(intent, i.No | i.ScratchThat):
         _refused(turns, heard, asked)
     elif asked.why == WHICH and isinstance(intent, i.OpenUnit) and sure:
-        return replace(heard, intent=i.ForUnit(intent.unit, waiting)), intent.unit
+        if names.find(turns.job, intent.unit) is not None:
+            return replace(heard, intent=i.ForUnit(intent.unit, waiting)), intent.unit
+        _once_more(turns, heard)
     elif asked.why != WHICH and isinstance(intent, i.Yes) and sure:
         return replace(heard, intent=waiting), "yes"
     elif isinstance(intent, i.Yes | i.NotUnderstood):
@@ -76,7 +78,7 @@ def close(turns: Round, asked: UnitQuestion, how: str) -> None:
     now_asked = turns.job.course.question
     if how == "replaced" and asked.why == WHICH and now_asked == asked:
         turn = turns.turn(turns.job.open)
-        turn.answer(f"The {waiting.name().replace('-', ' ')} before was dropped: no unit was said.")
+        turn.answer(f"{_what(waiting)} before was dropped: no unit was said.")
         turns.take(turns.job.open, turn.finish())
     turns.note(turns.job.open, e.UnitAnswered(asked.seq, how))
 
@@ -87,6 +89,11 @@ def _refused(turns: Round, heard: Heard, asked: UnitQuestion) -> None:
     turn.answer("Dropped." if asked.why == WHICH else "All right, not done.")
     turns.take(turns.job.open, turn.finish())
     turns.note(turns.job.open, e.UnitAnswered(asked.seq, "no"))
+
+
+def _what(waiting: i.Intent) -> str:
+    value = waiting.value if isinstance(waiting, i.Reading | i.Correction) else None
+    return f"The {waiting.name().replace('-', ' ')}{'' if value is None else f' {value:f}'}"
 
 
 def _once_more(turns: Round, heard: Heard) -> None:
