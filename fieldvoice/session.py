@@ -10,6 +10,7 @@ from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.assistant import Heard, Outcome, Reply, Tick
 from fieldvoice.dialogue.confidence import Hypothesis, Interpretation, best_interpretation
 from fieldvoice.dialogue.expectation import is_expected
+from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.events import Entry, Event
 from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Intent
@@ -33,6 +34,7 @@ class Session:
 
     `append` writes an event to the log and returns its entry once that is safe; `reply` shows and
     says; `now` gives aware times that never run back; `watch` sees every entry after it was logged.
+    `look_up` gives what another job's log says of its tests.
     No reply is given before all events that it rests on are logged.
     """
 
@@ -43,8 +45,10 @@ class Session:
         reply: Callable[[Reply], None],
         now: Callable[[], datetime],
         watch: Callable[[Entry], None] = lambda entry: None,
+        look_up: LookUp = no_other_job,
     ) -> None:
         self.state = state
+        self._look_up = look_up
         self._append, self._reply, self._now, self._watch = append, reply, now, watch
 
     def begin(self, job: str, site: Mapping[str, str]) -> Outcome:
@@ -56,6 +60,11 @@ class Session:
         """Go on with a job whose log has been folded into the state."""
         now = self._now()
         return self._carry_out(assistant.resume(self.state, now), now)
+
+    def reopen(self, reason: str) -> Outcome:
+        """Open a job that was closed, to add to it."""
+        now = self._now()
+        return self._carry_out(assistant.reopen(self.state, now, reason), now)
 
     def hear_line(
         self,
@@ -79,7 +88,7 @@ class Session:
         now = self._now()
         range_too = source != "typed" and sounds_like_a_range(words)
         heard = Heard(intent, words, source, confidence, clip, range_too)
-        self._carry_out(assistant.handle(self.state, heard, now), now)
+        self._carry_out(assistant.handle(self.state, heard, now, self._look_up), now)
         return intent
 
     def tick(self) -> Outcome:

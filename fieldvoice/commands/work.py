@@ -65,6 +65,10 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
         "--job", metavar="NAME", help="name or folder of the job; default: procedure, date and time"
     )
     parser.add_argument(
+        "--reopen", metavar="WHY", nargs="?", const="",
+        help="open a finished job again, to add to it; what is added is logged as after its end",
+    )  # fmt: skip
+    parser.add_argument(
         "--site", metavar="FACT=VALUE", action="append", default=[],
         help="something the procedure asks about the place; may be given again",
     )  # fmt: skip
@@ -104,7 +108,8 @@ def _opened(args: argparse.Namespace, stack: ExitStack) -> LiveJob:
     output = JsonOutput(sys.stdout, sys.stderr) if args.json else ScreenOutput(sys.stdout)
     stack.callback(output.close)
     clock = SimulatedClock(datetime.now().astimezone()) if args.practice else Clock()
-    return stack.enter_context(LiveJob(folder, procedure, clock, output, _voice(args, output)))
+    return stack.enter_context(
+        LiveJob(folder, procedure, clock, output, _voice(args, output), args.reopen))
 
 
 def _voice(args: argparse.Namespace, output: JobOutput) -> Speaker | None:

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from fieldvoice.dialogue import choosing, corrections, leaving, prompts, record_reading, steps
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.order import answers as order
 from fieldvoice.dialogue.safeguards import room_check, safety_class, watch
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
@@ -32,11 +33,15 @@ def answer(turn: Turn, heard: Heard) -> i.Intent | None:
         _close(turn, "dropped")
         turn.answer("Dropped.")
         return None
+    waiting = i.Intent.from_dict(dict(question.intent))
+    if order.is_about(question, waiting):
+        return order.answer(turn, heard, question)
     if question.why == "reason":
         return _reason(turn, heard)
+    if isinstance(heard.intent, order.OUT_OF_TURN):
+        return _ask_again(turn)  # first the question, then the jump
     if isinstance(heard.intent, i.Yes | i.No):
         return _yes_or_no(turn, heard.intent, question)
-    waiting = i.Intent.from_dict(dict(question.intent))
     if isinstance(waiting, _VALUES):
         return _value_again(turn, heard, waiting)
     if isinstance(heard.intent, i.NotUnderstood) or question.why in ("gate", "finish"):
@@ -224,6 +229,8 @@ def again(state: JobState) -> str:
     question = state.question
     assert question is not None
     waiting = i.Intent.from_dict(dict(question.intent))
+    if order.is_about(question, waiting):
+        return order.again(state, waiting)
     if isinstance(waiting, _ENDS) and (question.why == "reason" or waiting.reason):
         return watch.again(state, waiting)
     if question.why == "reason":

@@ -23,6 +23,8 @@ from fieldvoice.dialogue import (
     status,
     steps,
 )
+from fieldvoice.dialogue.order import answers as order_answers
+from fieldvoice.dialogue.order import carry_over, jump, open_steps
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.language import intents as i
 
@@ -105,6 +107,13 @@ REGISTRY: tuple[Registered, ...] = (
     _reads(i.BackToWork, _plain(attention.back_to_work), after_end=False),
     _reads(i.ChangeVoice, attention.change_voice),
     _changes(i.FinishJob, leaving.finish_job),
+    # any order
+    _changes(i.GoTo, jump.go_to),
+    _changes(i.SkipStage, jump.skip_stage),
+    _changes(i.CarryTest, carry_over.carry),
+    _changes(i.SaidWhen, _plain(order_answers.nothing_asked)),
+    _changes(i.Because, _plain(order_answers.nothing_asked)),
+    _reads(i.AskLeftOpen, _plain(open_steps.ask_left_open)),
 )
 _BY_INTENT = {entry.intent: entry for entry in REGISTRY}
 ONLY_READ = tuple(entry.intent for entry in REGISTRY if entry.only_reads)

@@ -16,7 +16,7 @@ from lark.load_grammar import find_grammar_errors
 
 from fieldvoice.errors import FieldvoiceError
 
-FILES = ("commands", "options", "quantities", "units", "numbers", "typed")
+FILES = ("commands", "options", "stages", "quantities", "units", "numbers", "typed")
 ROOT = "start"
 
 

@@ -10,7 +10,18 @@ from typing import Any
 from lark import Token, Tree
 
 from fieldvoice.procedure.settings import Place, ProcedureError
-from fieldvoice.procedure.step import Beside, Check, Ending, Hold, Need, Repeat, Step, Way, When
+from fieldvoice.procedure.step import (
+    Bar,
+    Beside,
+    Check,
+    Ending,
+    Hold,
+    Need,
+    Repeat,
+    Step,
+    Way,
+    When,
+)
 
 Node = Tree[Token]
 
@@ -174,9 +185,21 @@ def _ending(step: Step, node: Node) -> Step:
     return replace(step, ending=Ending(str(node.children[0]), texts))
 
 
+def bounded(node: Node) -> Need:
+    """A quantity with its limits, read of nobody: what a stage asks of who jumps there."""
+    bound = next(c for c in node.children if isinstance(c, Tree))
+    return Need(str(node.children[0]), *_bound(bound), place=place_of(node))
+
+
+def _no_way_back(step: Step, node: Node) -> Step:
+    _only(node, step.bar, step)
+    return replace(step, bar=Bar(tuple(str(c) for c in node.children), place_of(node)))
+
+
 PARTS: dict[str, Callable[[Step, Node], Step]] = {
     "say": _say, "show": _show, "why": _why, "give_caution": _give_caution, "gate": _gate,
     "only_when": _only_when, "need": _need, "hold": _hold, "branch": _branch, "choose": _choose,
     "timer": _timer, "check": _check,
     "anytime": _anytime, "repeat": _repeat, "go": _go, "ending": _ending,
+    "no_way_back": _no_way_back,
 }

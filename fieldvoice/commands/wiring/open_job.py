@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Protocol
 
+from fieldvoice.commands.wiring.earlier_jobs import look_up
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.find_procedure import load_kept, load_named
 from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedure
@@ -47,8 +48,11 @@ class OpenJob:
         clock: Times,
         reply: Callable[[Reply], None],
         watch: Callable[[Entry], None] = lambda entry: None,
+        reopen: str | None = None,
     ) -> None:
+        """`reopen`: why a job that is finished is opened again; None: it is refused."""
         self.folder = folder
+        self._reopen = reopen
         self.is_new = not (folder / LOG_NAME).exists()
         self.log = self._log(procedure_text, where, clock)
         self.notices = list(self.log.notices)
@@ -57,7 +61,7 @@ class OpenJob:
         except BaseException:
             self.log.close()
             raise
-        self.session = Session(state, self.log.append, reply, clock.now, watch)
+        self.session = Session(state, self.log.append, reply, clock.now, watch, look_up)
 
     def _log(self, procedure_text: str, where: str, clock: Times) -> JobLog:
         if not self.is_new:
@@ -82,16 +86,20 @@ class OpenJob:
                 f"the log in {self.folder} does not fit its procedure ({error}); its report can "
                 "still be written, but work goes on only as a new job"
             ) from None
-        if state.finished:
+        if state.finished and self._reopen is None:
             raise CommandError(
                 f"the job in {self.folder} is finished; write its report with `fieldvoice report`, "
-                "or name another job"
+                "add to it with --reopen, or name another job"
             )
+        if self._reopen is not None and not state.finished:
+            self.notices.append("This job is not finished: it goes on, nothing is reopened.")
         return state
 
     def start(self, site: Mapping[str, str]) -> None:
         """Begin a new job, or go on with one that was begun."""
-        if self.session.state.job:
+        if self.session.state.finished:
+            self.session.reopen(self._reopen or "")
+        elif self.session.state.job:
             self.session.resume()
         else:
             self.session.begin(self.folder.name, site)
