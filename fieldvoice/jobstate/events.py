@@ -210,7 +210,7 @@ class Jumped(Event, frozen=True):
     origin: str  # the one that was open
     back: bool = False  # to work that comes before: it is to be done anew from there
     line: int | None = None
-    lifts: list[str] = field(default_factory=list)  # carried-over steps that are done here after all
+    lifts: list[str] = field(default_factory=list)  # carried-over steps, done here after all
 
 
 class TestCarried(Event, frozen=True):

@@ -13,14 +13,14 @@ from fieldvoice.language.intents import (
     CarryTest,
     GoTo,
     Intent,
-    NotUnderstood,
     SkipStage,
     StartHold,
 )
 
 LONGEST = 120  # characters of a name, a title or a reason
 _GO_TO = re.compile(r"(?:(?:go|jump|skip|move)(?:\s+on)?\s+to|(?:start|begin)\s+at"
-                    r"|(?P<back>(?:go\s+)?back\s+to))\s*:?\s+(?:the\s+)?(?P<title>\S.*)", re.I | re.S)
+                    r"|(?P<back>(?:go\s+)?back\s+to))\s*:?\s+(?:the\s+)?(?P<title>\S.*)",
+                    re.I | re.S)
 _FROM_JOB = re.compile(r"(?P<test>.+?)\s+(?:is\s+)?from\s+(?:the\s+)?job\s+(?P<job>\S+)", re.I)
 _TEST = re.compile(r"(?P<test>.+?)\s+(?:was\s+|is\s+)?(?P<end>passed|held|failed|done)\b"
                    r"(?P<rest>.*)", re.I | re.S)
@@ -74,10 +74,10 @@ def _test_held(line: str, understand: Understand) -> CarryTest | None:
     if who := _BY.search(rest):
         by, rest = who["who"].strip(" ."), rest.replace(who[0], " ", 1)
     known = understand(f"nitrogen test {found['end']} {day[0] if day else ''}")
-    assert isinstance(known, CarryTest | NotUnderstood)
     figures = " ".join(rest.replace(",", " ").replace(";", " ").split()) or None
-    when, verdict = (None, None) if isinstance(known, NotUnderstood) else (known.when, known.verdict)
-    return CarryTest(test, verdict, when, by or None, figures)
+    if not isinstance(known, CarryTest):
+        known = CarryTest(test)
+    return CarryTest(test, known.verdict, known.when, by or None, figures)
 
 
 def _with_reason(line: str, understand: Understand) -> Intent | None:

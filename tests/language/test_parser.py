@@ -11,8 +11,10 @@ from fieldvoice.language.intents import Intent, Note, NotUnderstood, Reading, Re
 from fieldvoice.language.parser import understand
 from support.phrase_tables import fields, rows
 
-SPOKEN = [row for name in ("readings", "repair", "steps", "timers", "asking") for row in rows(name)]
-TABLES = ("readings", "typed", "several", "repair", "steps", "timers", "asking", "refused")
+SPOKEN = [row for name in ("readings", "repair", "steps", "timers", "asking", "order")
+          for row in rows(name)]
+TABLES = ("readings", "typed", "several", "repair", "steps", "timers", "asking", "order",
+          "refused")
 
 
 def as_text(intent):

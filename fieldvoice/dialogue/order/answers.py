@@ -35,6 +35,9 @@ def answer(turn: Turn, heard: Heard, question: Question) -> i.Intent | None:
         turn.answer(_NOT.get(type(waiting), "All right, we stay."))
         turn.say("prompt", prompts.waits_for(turn.state))
         return None
+    if isinstance(waiting, i.StartHold) and isinstance(said, i.StartHold) and sure:
+        _close(turn, "replaced")
+        return said
     if question.why == "reason":
         _reason(turn, heard, waiting)
     elif isinstance(waiting, i.GoTo) and isinstance(said, i.Yes) and sure:

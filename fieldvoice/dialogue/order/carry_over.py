@@ -188,6 +188,12 @@ def told(carried: CarriedTest) -> str:
     return f"{carried.verdict} {said_day(date.fromisoformat(carried.day))}, {who}"
 
 
+def verdict_words(carried: CarriedTest) -> str:
+    """The answer to the question for the verdict."""
+    test = next(name for name, (about, _) in TESTS.items() if about == carried.about)
+    return (f"The {_words(test)} was not measured here. It was carried over: {told(carried)}.")
+
+
 def said_day(day: date) -> str:
     """A day as it is said: "26 November"."""
     return f"{day.day} {day:%B}"

@@ -93,7 +93,10 @@ def reason_given(turn: Turn, intent: i.GoTo | i.SkipStage, reason: str) -> None:
         skip_stage(turn, i.SkipStage(reason))
         return
     given = intent.reasons or ((intent.why,) if intent.why else ())
-    if reason.lower() in (SAME, "same", "the same") and given:
+    if reason.lower() in (SAME, "same", "the same"):
+        if not given:
+            agreed(turn, intent)
+            return
         rest = len(plan_of(turn.state, intent).protective(turn.state)) - len(intent.reasons)
         agreed(turn, replace(intent, reasons=(*intent.reasons, *[given[-1]] * rest)))
         return

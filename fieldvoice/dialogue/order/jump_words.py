@@ -44,7 +44,8 @@ def _left(state: JobState, plan: Plan, most: int) -> str:
     told = f"That leaves {counted(len(plan.left), 'step')} undone in {some(titles, most)}"
     if not protective:
         return f"{told}, none of them protective."
-    return f"{told}; {len(protective)} protect you or the system: {some(protective, most)}."
+    verb = "protects" if len(protective) == 1 else "protect"
+    return f"{told}; {len(protective)} {verb} you or the system: {some(protective, most)}."
 
 
 def counted(number: int, what: str) -> str:

@@ -22,9 +22,8 @@ class Unknown:
 
 
 def meant(state: JobState, intent: i.GoTo) -> Stage | Unknown:
-    """The one that makes sense: ahead on the plain way, else the newest visited, else the nearest.
-
-    Where "back" was said the newest visited comes first.
+    """The one that makes sense: ahead on the plain way, else the newest visited, else one that was
+    jumped over, else the nearest. Where "back" was said those ahead come last.
     """
     found = _named(state, intent)
     said = (intent.title or intent.stage or "").replace("-", " ")
@@ -32,11 +31,13 @@ def meant(state: JobState, intent: i.GoTo) -> Stage | Unknown:
         return Unknown(tuple(found) or tuple(state.procedure.stages.values()), said)
     ahead = sorted((len(way.steps), n) for n, stage in enumerate(found)
                    if (way := way_to(state, stage)) is not None and way.turns == 0)
-    seen = [n for n, stage in enumerate(found) if stage.name in visited(state)]
-    if ahead and not (intent.direction == "back" and seen):
+    seen = [name for name in visited(state) if name in {stage.name for stage in found}]
+    over = {state.procedure.step(left.step).stage for left in state.left_open}
+    known = [s for s in found if s.name in seen[-1:]] or [s for s in found if s.name in over]
+    if ahead and not (intent.direction == "back" and known):
         return found[ahead[0][1]]
-    if seen:
-        return max((found[n] for n in seen), key=lambda stage: visited(state).index(stage.name))
+    if known:
+        return known[0]
     return min(found, key=lambda stage: _turns(way_to(state, stage)))
 
 

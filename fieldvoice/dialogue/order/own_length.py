@@ -7,7 +7,7 @@ from datetime import timedelta
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.jobstate.timers import say_duration
+from fieldvoice.jobstate.timers import HOLD, Timer, say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.step import Hold
 
@@ -46,7 +46,7 @@ def question(state: JobState, wanted: timedelta | None) -> str:
 
 def said(state: JobState, hold: Hold) -> str:
     """The own length of the hold that runs or ran, for its verdict; empty: the procedure's own."""
-    timer = state.hold
+    timer = _own(state, hold)
     if timer is None or timer.own_reason is None:
         return ""
     least = say_duration(timedelta(seconds=state.limit_si(hold.duration)))
@@ -56,9 +56,17 @@ def said(state: JobState, hold: Hold) -> str:
 
 def in_force_s(state: JobState, hold: Hold) -> float:
     """The length that the verdict asks for, seconds: its own where that was given a reason."""
-    timer = state.hold
-    own = timer is not None and timer.own_reason is not None
-    return timer.changes[0].seconds if timer is not None and own else state.limit_si(hold.duration)
+    timer = _own(state, hold)
+    return state.limit_si(hold.duration) if timer is None else timer.changes[0].seconds
+
+
+def _own(state: JobState, hold: Hold) -> Timer | None:
+    """The timer of this hold where it was given a length of its own, and is still the shorter."""
+    timer = state.timers.get(HOLD)
+    step = state.procedure.by_name.get(timer.hold or "") if timer is not None else None
+    if timer is None or step is None or step.hold != hold or timer.own_reason is None:
+        return None
+    return timer if timer.seconds < state.limit_si(hold.duration) else None
 
 
 def _settled(state: JobState, limit: str) -> bool:
