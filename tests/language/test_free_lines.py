@@ -6,7 +6,14 @@ from datetime import timedelta
 
 import pytest
 
-from fieldvoice.language.intents import CarryTest, GoTo, NotUnderstood, SkipStage, StandBy, StartHold
+from fieldvoice.language.intents import (
+    CarryTest,
+    GoTo,
+    NotUnderstood,
+    SkipStage,
+    StandBy,
+    StartHold,
+)
 from fieldvoice.language.parser import understand
 
 

@@ -52,8 +52,7 @@ def _same_system(state: JobState, earlier: EarlierJob) -> None:
     for fact, theirs in earlier.facts.items():
         ours = state.answer(fact)
         if ours is not None and _plain(fact, ours) != _plain(fact, theirs):
-            raise OtherSystem(f"{fact.replace('-', ' ')} there {theirs.replace('-', ' ')}, "
-                              f"here {ours.replace('-', ' ')}")
+            raise OtherSystem(f"{fact.replace('-', ' ')} there {theirs}, here {ours}")
     for quantity in PLATE:
         last, theirs_si = state.last_good(quantity), earlier.si.get(quantity)
         if last is not None and theirs_si is not None \
