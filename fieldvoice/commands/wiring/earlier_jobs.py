@@ -9,18 +9,20 @@ from fieldvoice.jobstate.earlier_job import EarlierJob, EarlierResult, NoSuchJob
 from fieldvoice.jobstate.records import Result
 from fieldvoice.review import figures
 from fieldvoice.review.logged_job import LoggedJob, read_job
+from fieldvoice.review.wording import said_value
 
 # what tells one system and its place from another
 _FACTS = ("refrigerant", "refrigerant-class", "customer", "address", "equipment", "job-place")
 _PLATE = ("design-pressure", "refrigerant-amount")
 _TESTS = ("nitrogen", "decay")
-_MOST_FIGURES = 12  # that are kept with the test
+_MOST_FIGURES = 8  # that are kept with the test
+_SHORT = 40  # characters of a figure that is
 
 
 def look_up(name: str) -> EarlierJob:
     """The job of that name, where its log is whole. Raises NoSuchJob."""
     separators = (os.sep, os.altsep or os.sep)
-    if any(sign in name for sign in separators) or name.startswith("."):
+    if not name or name.startswith(".") or any(sign in name for sign in separators):
         raise NoSuchJob(f"{name} is no name of a job")
     try:
         folder = job_folder(name)
@@ -47,5 +49,12 @@ def _earlier(name: str, log: str, job: LoggedJob) -> EarlierJob:
 
 
 def _result(job: LoggedJob, result: Result) -> EarlierResult:
-    rows = figures.rows(result.figures, job.site.atmosphere_pa)[:_MOST_FIGURES]
-    return EarlierResult(result.about, result.verdict, result.at, dict(rows))
+    """The verdict with how the hold began and ended, and its figures that are short."""
+    held = [r for r in job.state.readings if r.hold == result.step and r.seq < result.seq]
+    found = {} if not held else {
+        "began at": said_value(held[0].now), "ended at": said_value(held[-1].now),
+        "held": f"{held[-1].minute or 0:g} min"}
+    rows = [(label, value) for label, value in
+            figures.rows(result.figures, job.site.atmosphere_pa) if len(value) <= _SHORT]
+    found |= {label.lower(): value for label, value in rows[:_MOST_FIGURES]}
+    return EarlierResult(result.about, result.verdict, result.at, found)

@@ -54,6 +54,9 @@ class OpenJob:
         self.folder = folder
         self._reopen = reopen
         self.is_new = not (folder / LOG_NAME).exists()
+        if self.is_new and reopen is not None:
+            raise CommandError(f"there is no job in {folder} to reopen; `fieldvoice jobs` lists "
+                               "the jobs, or leave --reopen away to begin one")
         self.log = self._log(procedure_text, where, clock)
         self.notices = list(self.log.notices)
         try:

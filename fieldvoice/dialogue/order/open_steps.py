@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
 from fieldvoice.dialogue.turn import Turn
+from fieldvoice.jobstate.records import StepExit
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.step import Step
 
@@ -30,12 +33,17 @@ def listed(state: JobState) -> tuple[str, str] | None:
     if not left:
         return None
     left.sort(key=lambda x: not protects(state, by_name[x.step]))
-    named = [f"{x.step.replace('-', ' ')}{_mark(state, x.step)}: {x.reason}" for x in left]
+    named = [line for protective in (True, False) for line in _by_reason(
+        [x for x in left if protects(state, by_name[x.step]) == protective], protective)]
     count = f"{len(left)} step{'' if len(left) == 1 else 's'} left undone"
     aloud = [x.step.replace("-", " ") for x in left[:MOST_NAMED]]
     more = f", and {len(left) - MOST_NAMED} more on the screen" if len(left) > MOST_NAMED else ""
     return f"{count}.\n" + "\n".join(f"  {n}" for n in named), f"{count}: {', '.join(aloud)}{more}."
 
 
-def _mark(state: JobState, step: str) -> str:
-    return " (protective)" if protects(state, state.procedure.by_name[step]) else ""
+def _by_reason(left: Sequence[StepExit], protective: bool) -> Iterator[str]:
+    """One line a reason; those that protect are marked."""
+    mark = " (protective)" if protective else ""
+    for reason in dict.fromkeys(x.reason for x in left):
+        names = [x.step.replace("-", " ") for x in left if x.reason == reason]
+        yield f"{', '.join(names)}{mark}: {reason}"
