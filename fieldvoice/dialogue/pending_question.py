@@ -174,7 +174,7 @@ def _reason(turn: Turn, heard: Heard) -> i.Intent | None:
         turn.answer("All right, it goes on." if isinstance(waiting, _ENDS)
                     else "All right, not skipped.")
         return None
-    reason = leaving.reason_in(heard)
+    reason = order.reason_meant(turn.state, leaving.reason_in(heard))
     if reason is None:
         return _ask_again(turn)
     _close(turn, "yes")
@@ -182,7 +182,7 @@ def _reason(turn: Turn, heard: Heard) -> i.Intent | None:
         said = ", with what you said as the reason" if reason == leaving.KEPT else f": {reason}"
         watch.asks_whether(turn, waiting, reason, said)
         return None
-    known = isinstance(intent, i.Skip) and sure
+    known = isinstance(intent, i.Skip | i.Because) and sure
     leaving.skip_for(turn, reason, sure=known or heard.confidence is None)
     return None
 

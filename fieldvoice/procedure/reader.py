@@ -32,6 +32,7 @@ _WANTED = {
     "PROCEDURE": 'begin the file with: procedure NAME "title"',
     "EQUAL": "write = and the value",
 }
+_OF_A_STAGE = {"CALLED", "PART", "AGAIN", "NEEDS"}  # may stand before its first step
 
 
 @lru_cache(maxsize=16)  # going on with a job asks for one text twice
@@ -130,6 +131,8 @@ def _form_fault(error: UnexpectedInput, text: str) -> ProcedureError:
 
 
 def _advice(wanted: set[str]) -> str:
+    if "STEP" in wanted:
+        wanted = wanted - _OF_A_STAGE
     if len(wanted) <= 2:
         for name in sorted(wanted):
             if name in _WANTED:

@@ -70,6 +70,14 @@ def _reason(turn: Turn, heard: Heard, waiting: i.Intent) -> None:
         holds.start_hold(turn, replace(waiting, reason=reason))
 
 
+def reason_meant(state: JobState, reason: str | None) -> str | None:
+    """The reason; of "same reason" the one that was given for the step skipped last, if any."""
+    if reason is None or reason.lower() != jump.SAME:
+        return reason
+    said = [left.reason for left in state.trail if left.skipped and left.line is not None]
+    return said[-1] if said else None
+
+
 def again(state: JobState, waiting: i.Intent) -> str:
     """The open question once more."""
     if isinstance(waiting, i.CarryTest):

@@ -9,7 +9,6 @@ from fieldvoice.dialogue import leaving, steps
 from fieldvoice.dialogue.order import jump_words as words
 from fieldvoice.dialogue.order.jump_plan import Plan, obstacle, planned
 from fieldvoice.dialogue.order.meant_stage import Unknown, from_step, meant
-from fieldvoice.dialogue.safeguards import watch
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.state import JobState
@@ -106,8 +105,6 @@ def reason_given(turn: Turn, intent: i.GoTo | i.SkipStage, reason: str) -> None:
 def _make(turn: Turn, intent: i.GoTo, plan: Plan) -> None:
     """Skip what is left undone, each with its reason, and open the step."""
     state = turn.state
-    if any(step.ending for step in plan.left) and watch.asks(turn, i.FinishJob()):
-        return
     steps.stop_hold(turn)
     reasons = dict(zip((s.name for s in plan.protective(state)), intent.reasons, strict=False))
     other = intent.why or f"jumped over, to {plan.stage.title}"
