@@ -28,6 +28,8 @@ def expected(state: JobState) -> Expected:
         return Expected(intents=("end-note", "no"))
     if state.standing_by:
         return Expected(intents=("back-to-work",))
+    if state.question is not None and state.question.why == "carry":
+        return Expected((), ("passed", "failed"), ("yes", "no", "said-when"))
     if state.question is not None:
         asked = state.question.intent.get("quantity")
         return Expected(quantities=(str(asked),) if asked else (), intents=("yes", "no"))

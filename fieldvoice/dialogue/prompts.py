@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from decimal import Decimal
 
+from fieldvoice.dialogue.order import answer_examples
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.records import LoggedReading, Question
 from fieldvoice.jobstate.state import JobState
@@ -184,6 +185,9 @@ def examples(state: JobState) -> list[str]:
 
 
 def _answers(question: Question) -> list[str]:
+    out_of_turn = answer_examples.examples(question)
+    if out_of_turn:
+        return out_of_turn
     if question.why == "reason":
         return ["no access", "not needed", "no"]
     asks_value = question.why in ("confidence", "surprising")

@@ -10,6 +10,7 @@ import pytest
 
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.assistant import Heard
+from fieldvoice.dialogue.expectation import expected
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.earlier_job import EarlierJob, EarlierResult, NoSuchJob
 from fieldvoice.language import intents as i
@@ -81,6 +82,18 @@ def test_what_is_missing_is_asked_for_one_by_one() -> None:
     assert "When was it?" in hear(bench, "banana")
     assert hear(bench, "yesterday") == "Who held the nitrogen test? Say or type the name."
     assert "passed 3 May, Lee Park" in hear(bench, "Lee Park")
+
+
+def test_help_and_the_recognizer_know_what_is_waited_for() -> None:
+    bench = at_the_test()
+    hear(bench, "nitrogen test is done")
+    assert "passed; failed; or no." in hear(bench, "help")
+    assert expected(bench.state).options == ("passed", "failed")
+    hear(bench, "passed")
+    assert "yesterday; two days ago; or no." in hear(bench, "help")
+    assert "said-when" in expected(bench.state).intents
+    hear(bench, "yesterday")
+    assert "the name; no; or" in hear(bench, "help")
 
 
 def test_a_name_that_is_only_sound_is_kept_as_sound() -> None:

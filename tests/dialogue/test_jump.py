@@ -187,6 +187,13 @@ def test_evacuation_is_not_gone_to_while_nitrogen_is_logged_in_the_system() -> N
     assert "Go to Evacuate?" in hear(bench, "go to evacuation")
 
 
+def test_a_pressure_told_while_the_jump_is_asked_about_stops_it() -> None:
+    bench = job("commission-split-system")
+    hear(bench, "go to evacuation", "nitrogen pressure 150 psig")
+    assert "The nitrogen pressure was last 150 psig." in hear(bench, "yes")
+    assert (bench.state.step, bench.state.question) == ("gear", None)
+
+
 @pytest.mark.parametrize("line", ["back to the nitrogen test", "back to evacuation",
                                   "go to the joints", "go to dry out", "go to leak search"])
 def test_once_the_charge_is_in_nothing_before_it_is_gone_back_to(line: str) -> None:
@@ -293,6 +300,16 @@ def test_back_after_a_jump_is_back_to_where_it_came_from() -> None:
     bench = at(Bench(NAMED), "pull")
     hear(bench, "go to close out", "yes", "no time", "back")
     assert (bench.state.step, bench.state.left_open) == ("pull", ())
+
+
+@pytest.mark.parametrize(("lines", "wanted"), [
+    (("go to close out", "yes"), "no access; same reason; or no."),
+    (("skip this stage",), "no access; not needed; or no."),
+])
+def test_help_names_the_answers(lines: tuple[str, ...], wanted: str) -> None:
+    bench = Bench(NAMED)
+    hear(bench, *lines)
+    assert hear(bench, "help").startswith(f"You can say: {wanted}")
 
 
 def test_a_crash_between_two_reasons_loses_none() -> None:

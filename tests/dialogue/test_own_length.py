@@ -40,7 +40,7 @@ def run(bench: Bench, minutes: int) -> str:
 def test_the_reason_is_asked_for_and_logged_with_the_hold(stand: Bench) -> None:
     assert stand.say(FIVE) == (
         "The hold is 10 minutes (common practice). Who asks for 5 minutes? "
-        "For example: the unit's manual says so. Or say no.")
+        "For example: by the unit's manual. Or say no.")
     assert stand.state.hold is None
     assert hear(stand, "the unit's manual says five minutes").startswith(
         f"Hold started: 5 minutes, {MANUAL}.")

@@ -77,6 +77,10 @@ def plan_of(state: JobState, intent: i.GoTo) -> Plan:
 def agreed(turn: Turn, intent: i.GoTo) -> None:
     """Yes to the jump, or one more reason for it: ask for the next one, or make it."""
     plan = plan_of(turn.state, intent)
+    against = obstacle(turn.state, plan)  # a reading may have come since
+    if against is not None:
+        turn.refuse(against)
+        return
     waiting = plan.protective(turn.state)[len(intent.reasons):]
     if not waiting:
         _make(turn, intent, plan)

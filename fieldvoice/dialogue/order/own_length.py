@@ -41,7 +41,7 @@ def question(state: JobState, wanted: timedelta | None) -> str:
     limit = state.limit(step.hold.duration)
     least = say_duration(timedelta(seconds=state.limit_si(step.hold.duration)))
     return (f"The hold is {least} ({limit.source}). Who asks for {say_duration(wanted)}? "
-            "For example: the unit's manual says so. Or say no.")
+            "For example: by the unit's manual. Or say no.")
 
 
 def said(state: JobState, hold: Hold) -> str:
