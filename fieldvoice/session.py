@@ -12,6 +12,7 @@ from fieldvoice.dialogue.confidence import Hypothesis, Interpretation, best_inte
 from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
 from fieldvoice.dialogue.units.begin_unit import Lookup
 from fieldvoice.dialogue.units.round import Outcome
+from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
@@ -39,6 +40,7 @@ class Session:
     entry once that is safe; `reply` shows and says; `now` gives aware times that never run back;
     `watch` sees every entry after it was logged; `lookup` finds a procedure for a new unit, and
     `keep` puts its text beside the log before the unit is begun.
+    `look_up` gives what another job's log says of its tests.
     No reply is given before all events that it rests on are logged.
     """
 
@@ -51,7 +53,9 @@ class Session:
         watch: Callable[[Entry], None] = lambda entry: None,
         lookup: Lookup | None = None,
         keep: Callable[[Procedure], None] = lambda procedure: None,
+        look_up: LookUp = no_other_job,
     ) -> None:
+        self._look_up = look_up
         self.job = Job.of(job) if isinstance(job, JobState) else job
         self._append, self._reply, self._now, self._watch = append, reply, now, watch
         self._lookup, self._keep = lookup, keep
@@ -86,6 +90,11 @@ class Session:
         now = self._now()
         return self._carry_out(open_unit.turn_to(self.job, unit, now), now)
 
+    def reopen(self, reason: str) -> Outcome:
+        """Open a job that was closed, to add to it."""
+        now = self._now()
+        return self._carry_out(handle.reopen(self.job, now, reason), now)
+
     def hear_line(
         self,
         words: str,
@@ -108,7 +117,7 @@ class Session:
         now = self._now()
         range_too = source != "typed" and sounds_like_a_range(words)
         heard = Heard(intent, words, source, confidence, clip, range_too)
-        self._carry_out(handle.handle(self.job, heard, now, self._lookup), now)
+        self._carry_out(handle.handle(self.job, heard, now, self._lookup, self._look_up), now)
         return intent
 
     def tick(self) -> Outcome:

@@ -94,6 +94,7 @@ def _list() -> int:
 
 def _check(text: str, where: str) -> int:
     from fieldvoice.commands.wiring.find_procedure import faults
+    from fieldvoice.procedure.stage_check import without_name
 
     procedure, found = faults(text)
     for fault in found:
@@ -101,6 +102,10 @@ def _check(text: str, where: str) -> int:
     if procedure is None or found:
         return BAD_INPUT
     print(f"{where}: good; {_counted(procedure)}")
+    unnamed = list(dict.fromkeys(f'"{stage.title}"' for stage in without_name(procedure)))
+    if unnamed:
+        print(f"{where}: gone to only by typing the title: {', '.join(unnamed)} "
+              "(called NAME gives a stage a spoken name)")
     return OK
 
 

@@ -66,6 +66,10 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
         "--job", metavar="NAME", help="name or folder of the job; default: procedure, date and time"
     )
     parser.add_argument(
+        "--reopen", metavar="WHY", nargs="?", const="",
+        help="open a finished job again, to add to it; what is added is logged as after its end",
+    )  # fmt: skip
+    parser.add_argument(
         "--site", metavar="FACT=VALUE", action="append", default=[],
         help="something known of place and equipment; may be given again, and when a job goes on",
     )  # fmt: skip
@@ -123,7 +127,7 @@ def _opened(args: argparse.Namespace, stack: ExitStack) -> tuple[LiveJob, dict[s
     output = JsonOutput(sys.stdout, sys.stderr) if args.json else ScreenOutput(sys.stdout)
     stack.callback(output.close)
     clock = SimulatedClock(goes_on_at(folder)) if args.practice else Clock()
-    job = LiveJob(folder, procedure, clock, output, _voice(args, output))
+    job = LiveJob(folder, procedure, clock, output, _voice(args, output), args.reopen)
     return stack.enter_context(job), site
 
 

@@ -11,15 +11,17 @@ from fieldvoice.dialogue import confidence as confidences
 from fieldvoice.dialogue.asking import reminders
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.facts import at_start
+from fieldvoice.dialogue.order import reopening
 from fieldvoice.dialogue.registry import registered
 from fieldvoice.dialogue.safeguards import safety_class
 from fieldvoice.dialogue.turn import Heard, Outcome, Reply, Tick, Turn
 from fieldvoice.jobstate import events
+from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.limit_check import contradictions
 
-__all__ = ["Heard", "Outcome", "Reply", "Tick", "begin", "decide", "handle", "resume"]
+__all__ = ["Heard", "Outcome", "Reply", "Tick", "begin", "decide", "handle", "reopen", "resume"]
 
 Carries = Callable[[JobState], Iterable[events.StepCarried]]
 
@@ -93,9 +95,18 @@ def resume(state: JobState, now: datetime, told: Mapping[str, str] | None = None
     return turn.finish()
 
 
-def handle(state: JobState, came: Heard | Tick, now: datetime) -> Outcome:
-    """Answer a line, or the passing of time."""
+def reopen(state: JobState, now: datetime, reason: str) -> Outcome:
+    """Open a job that was closed, to add to it; what follows is logged after its end."""
     turn = Turn(state, now)
+    reopening.reopen(turn, reason)
+    return turn.finish()
+
+
+def handle(
+    state: JobState, came: Heard | Tick, now: datetime, look_up: LookUp = no_other_job
+) -> Outcome:
+    """Answer a line, or the passing of time; `look_up` gives what another job's log says."""
+    turn = Turn(state, now, look_up)
     if isinstance(came, Heard):
         turn.hear(came)
         holds.run_out(turn)

@@ -30,12 +30,13 @@ def scratch(turn: Turn) -> None:
         return
     deed = turn.state.undoable[-1]
     left = [v for v in turn.state.trail if v.seq in deed.seqs]
+    jumps = [v for v in turn.state.jumps if v.seq in deed.seqs]
     turn.answer(f"Took back {_what(turn, deed, left)}.")
     for seq in reversed(deed.seqs):
         turn.emit(e.Withdrawn(seq, turn.line))
-    if left:
+    if left or jumps:
         steps.stop_hold(turn)
-        steps.reopen(turn, left[0].step)
+        steps.reopen(turn, left[0].step if left else jumps[0].origin)
     else:
         turn.say("prompt", prompts.waits_for(turn.state))
 
@@ -66,6 +67,10 @@ def _what(turn: Turn, deed: UndoableLine, left: list[StepExit]) -> str:
         return " and ".join(prompts.shown(t) for t in taken)
     if told := [t for t in turn.state.history.told if t.seq in deed.seqs]:
         return f"{called(told[0].fact)} {words.shown(told[0].fact, told[0].value)}"
+    if any(v.seq in deed.seqs for v in turn.state.jumps):
+        return "the jump"
+    if any(v.seq in deed.seqs for v in turn.state.tests_carried):
+        return "the carried-over test"
     if left:
         return f"step {left[0].step.replace('-', ' ')}"
     return {

@@ -31,6 +31,8 @@ def expected(state: JobState) -> Expected:
         return Expected(intents=("back-to-work",))
     if state.question is not None and state.question.why == "fact":
         return Expected(intents=("yes", "no", "tell-fact"))
+    if state.question is not None and state.question.why == "carry":
+        return Expected((), ("passed", "failed"), ("yes", "no", "said-when"))
     if state.question is not None:
         asked = state.question.intent.get("quantity")
         return Expected(quantities=(str(asked),) if asked else (), intents=("yes", "no"))

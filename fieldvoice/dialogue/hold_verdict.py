@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from fieldvoice.dialogue.calculation_inputs import Missing, fact, need, system_volume
+from fieldvoice.dialogue.order import own_length
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.step import Check, Hold
@@ -55,7 +56,10 @@ def _first(sentences: str) -> str:
 def judge(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judged:
     """Judge a hold by its readings. Raises TradeError when the figures cannot be judged."""
     assert hold.judge is not None
-    return _JUDGES[hold.judge](state, hold, _one_a_moment(taken))
+    judged = _JUDGES[hold.judge](state, hold, _one_a_moment(taken))
+    own = own_length.said(state, hold)
+    return replace(judged, reason=f"{judged.reason} {own}",
+                   figures={**judged.figures, "own_length": own}) if own else judged
 
 
 def check(state: JobState, wanted: Check) -> Judged:
@@ -96,7 +100,7 @@ def _one_a_moment(taken: Sequence[LoggedReading]) -> list[LoggedReading]:
 def _decay(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judged:
     assert hold.limit is not None
     limit = state.limit(hold.limit)
-    minutes = state.limit_si(hold.duration) / 60.0
+    minutes = own_length.in_force_s(state, hold) / 60.0
     name = f"{say(limit.value, limit.unit)}, {minutes:g} minutes"
     volume_m3, volume_of = system_volume(state)
     found = judge_decay(
@@ -141,7 +145,7 @@ def _nitrogen(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Ju
         (last.minute or 0.0) - (first.minute or 0.0),
         volume_m3=volume_m3,
         gauge_resolution_pa=state.limit_si(hold.limit),
-        hold_minutes=state.limit_si(hold.duration) / 60.0,
+        hold_minutes=own_length.in_force_s(state, hold) / 60.0,
         forgiven=FORGIVEN if hold.forgiven is None else state.limit_si(hold.forgiven),
         atmosphere_pa=state.site.atmosphere_pa,
         refrigerant=refrigerant.name if refrigerant else None,
@@ -153,7 +157,7 @@ def _nitrogen(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Ju
 
 
 def _one_pressure(state: JobState, hold: Hold) -> Judged:
-    more = state.limit_si(hold.duration) / 60.0
+    more = own_length.in_force_s(state, hold) / 60.0
     reason = "Only one pressure was read; a verdict compares the start with the end."
     action = f"Hold for {more:g} minutes more and read pressure and temperature again."
     return Judged("nitrogen", "not-yet-clear", reason, action, {"reason": reason}, more)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from fieldvoice.dialogue import hold_verdict, prompts, steps
+from fieldvoice.dialogue.order import own_length
 from fieldvoice.dialogue.safeguards import watch
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
@@ -29,20 +30,19 @@ def start_hold(turn: Turn, intent: i.StartHold) -> None:
         left = say_duration(state.hold.remaining(turn.now))
         turn.refuse(f"The hold already runs. {left} left.")
     else:
-        _begin(turn, step.hold, intent.duration)
+        _begin(turn, step.hold, intent)
 
 
-def _begin(turn: Turn, hold: Hold, wanted: timedelta | None) -> None:
-    limit = turn.state.limit(hold.duration)
+def _begin(turn: Turn, hold: Hold, intent: i.StartHold) -> None:
     least = timedelta(seconds=turn.state.limit_si(hold.duration))
-    if wanted is not None and wanted < least:
-        turn.refuse(f"This hold takes at least {say_duration(least)} ({limit.source}). "
-                    "Say start the hold, or skip with a reason.")
+    length = intent.duration or least
+    shorter = length < least
+    if shorter and not own_length.allows(turn, hold, length, intent.reason):
         return
-    length = wanted or least
     due = turn.now + length
-    turn.emit(e.TimerStarted(HOLD, length.total_seconds(), due.isoformat(), True, turn.line))
-    turn.answer(f"Hold started: {say_duration(length)}.")
+    turn.emit(e.TimerStarted(HOLD, length.total_seconds(), due.isoformat(), True, turn.line,
+                             intent.reason if shorter else None))
+    turn.answer(f"Hold started: {say_duration(length)}{f', {intent.reason}' if shorter else ''}.")
     call_mark(turn)
 
 

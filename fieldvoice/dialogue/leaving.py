@@ -56,6 +56,8 @@ def ask_reason(turn: Turn, intent: i.Intent) -> None:
 def reason_in(heard: Heard) -> str | None:
     """The reason in a line; None when it holds none, or more than a reason should."""
     intent = heard.intent
+    if isinstance(intent, i.Because):
+        return intent.reason
     if isinstance(intent, i.Skip | i.Choose):
         words = intent.reason if isinstance(intent, i.Skip) else intent.option.replace("-", " ")
         return words[:LONGEST_REASON] if words else None

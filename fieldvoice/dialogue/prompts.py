@@ -6,6 +6,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from fieldvoice.dialogue.facts import passing
+from fieldvoice.dialogue.order import answer_examples
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.records import LoggedReading, Question
 from fieldvoice.jobstate.state import JobState
@@ -188,6 +189,9 @@ def examples(state: JobState) -> list[str]:
 
 
 def _answers(question: Question) -> list[str]:
+    out_of_turn = answer_examples.examples(question)
+    if out_of_turn:
+        return out_of_turn
     if question.why == "reason":
         return ["no access", "not needed", "no"]
     if question.why == "name":

@@ -7,6 +7,7 @@ from typing import Any
 
 from fieldvoice.dialogue import hold_verdict, holds, prompts
 from fieldvoice.dialogue.calculation_inputs import Missing, fact, need
+from fieldvoice.dialogue.order import carry_over
 from fieldvoice.dialogue.questions.answering import difference, query, result, temperature
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import timers
@@ -69,6 +70,10 @@ def verdict(turn: Turn, _intent: i.Intent) -> None:
             turn.say("answer", f"So far: {judged.words}", f"So far: {judged.spoken}")
         return
     given = [g for g in turn.state.results if g.about in ("decay", "nitrogen")]
+    carried = turn.state.tests_carried
+    if carried and (not given or carried[-1].seq > given[-1].seq):
+        turn.answer(carry_over.verdict_words(carried[-1]))
+        return
     if not given:
         raise Missing("No hold has been judged yet. Start the hold and give me readings.")
     reason = str(given[-1].figures.get("reason", ""))

@@ -24,6 +24,8 @@ from fieldvoice.dialogue import (
     steps,
 )
 from fieldvoice.dialogue.facts import asking, telling
+from fieldvoice.dialogue.order import answers as order_answers
+from fieldvoice.dialogue.order import carry_over, jump, open_steps
 from fieldvoice.dialogue.questions import left, saturation, split, totals
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.dialogue.units import alone
@@ -123,6 +125,13 @@ REGISTRY: tuple[Registered, ...] = (
     Registered(i.BeginUnit, _plain(alone.only_one), False, True, True),
     Registered(i.ForUnit, _plain(alone.only_one), False, True, True),
     _reads(i.AskUnits, _plain(alone.only_one)),
+    # any order
+    _changes(i.GoTo, jump.go_to),
+    _changes(i.SkipStage, jump.skip_stage),
+    _changes(i.CarryTest, carry_over.carry),
+    _changes(i.SaidWhen, _plain(order_answers.nothing_asked)),
+    _changes(i.Because, _plain(order_answers.nothing_asked)),
+    _reads(i.AskLeftOpen, _plain(open_steps.ask_left_open)),
 )
 _BY_INTENT = {entry.intent: entry for entry in REGISTRY}
 ONLY_READ = tuple(entry.intent for entry in REGISTRY if entry.only_reads)

@@ -6,11 +6,14 @@ from datetime import timedelta
 
 from fieldvoice.dialogue import hold_verdict, prompts
 from fieldvoice.dialogue.facts import passing
+from fieldvoice.dialogue.order import open_steps
 from fieldvoice.dialogue.safeguards import room_check, watch
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import HOLD, say_duration
 from fieldvoice.language import intents as i
+from fieldvoice.procedure.plain_way import plainly_to
 from fieldvoice.procedure.step import Step, When
 
 JOB_FINISHED = "Job finished."
@@ -42,7 +45,7 @@ def _stage_title(turn: Turn) -> str | None:
 def _pass_over(turn: Turn, step: Step) -> str | None:
     """The step to go on with when this one does not apply or is answered already; else None."""
     for when in step.when:
-        answer = _against(turn, when)
+        answer = against(turn.state, when)
         if answer is not None:
             why = f"does not apply: {when.answer} is {answer}"
             turn.emit(e.StepSkipped(step.name, why))
@@ -50,7 +53,7 @@ def _pass_over(turn: Turn, step: Step) -> str | None:
     carried = turn.state.carried.get(step.name)
     if carried is not None:
         turn.emit(e.StepSkipped(step.name, carried))
-        return turn.state.procedure.destination(step, _first_way(step))
+        return plainly_to(turn.state.procedure, step)
     told = passing.known_fact(turn.state, step)
     if told is not None:
         turn.emit(e.StepSkipped(step.name, told))
@@ -65,13 +68,13 @@ def _pass_over(turn: Turn, step: Step) -> str | None:
     return to
 
 
-def _against(turn: Turn, when: When) -> str | None:
+def against(state: JobState, when: When) -> str | None:
     """The answer or reading that speaks against a condition; None: it holds, or is not known."""
     if when.limits:
-        last = turn.state.last(when.answer)
-        outside = last is not None and turn.state.within(when, last.si) is False
+        last = state.last(when.answer)
+        outside = last is not None and state.within(when, last.si) is False
         return prompts.shown(last) if last is not None and outside else None
-    answer = turn.state.answer(when.answer)
+    answer = state.answer(when.answer)
     return None if answer in when.options else answer
 
 
@@ -165,6 +168,9 @@ def _go(turn: Turn, step: Step, to: str | None) -> None:
 
 def finish(turn: Turn, ending: str, words: str = "") -> None:
     """Close the job."""
+    left = open_steps.listed(turn.state)
+    if left is not None:
+        turn.say("answer", *left)
     turn.emit(e.JobFinished(ending))
     turn.say("prompt", f"{words} {JOB_FINISHED}".strip())
 
@@ -222,13 +228,23 @@ def _or_skip(turn: Turn) -> str:
 def back(turn: Turn) -> None:
     """Open the step before again, afresh."""
     came = [left for left in turn.state.trail if not (left.skipped and left.line is None)]
+    jump = turn.state.jumps[-1] if turn.state.jumps else None
+    if jump is not None and jump.back and (not came or jump.seq > came[-1].seq):
+        turn.emit(e.Withdrawn(jump.seq, turn.line))
+        stop_hold(turn)
+        turn.answer("Back to where we were.")
+        reopen(turn, jump.origin)
+        return
     if not came:
         turn.refuse("This is the first step.")
         return
-    target = came[-1]
+    target = next(left for left in came  # a jump left several steps at once: back to before it
+                  if left == came[-1] or (left.line is not None and left.line == came[-1].line))
     for left in [left for left in turn.state.trail if left.seq >= target.seq][::-1]:
         withdraw_leaving(turn, left.seq, left.step)
     _forget_told(turn, target.step)
+    for jump in [jump for jump in turn.state.jumps if jump.seq > target.seq]:
+        turn.emit(e.Withdrawn(jump.seq, turn.line))
     stop_hold(turn)
     turn.answer("Back one step.")
     open_step(turn, target.step)

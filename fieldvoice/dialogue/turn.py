@@ -7,6 +7,7 @@ from datetime import datetime
 
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.events import Entry, Event
 from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Intent
@@ -55,8 +56,11 @@ class Outcome:
 class Turn:
     """Collects the events and replies of one turn; `state` is always the fold so far."""
 
-    def __init__(self, state: JobState, now: datetime) -> None:
+    def __init__(
+        self, state: JobState, now: datetime, look_up: LookUp = no_other_job
+    ) -> None:
         self.state, self.now = state, now
+        self.look_up = look_up  # what another job's log says
         self.line: int | None = None  # seq of the line that is being answered
         self.heard: Heard | None = None
         self.decision = Decision.ACCEPT  # what its confidence allows
@@ -94,10 +98,10 @@ class Turn:
         self._outcome = "refused"
         self.say("answer", text, spoken)
 
-    def ask(self, text: str) -> None:
+    def ask(self, text: str, spoken: str | None = None) -> None:
         """Ask back instead of doing it."""
         self._outcome = "asked-back"
-        self.say("question", text)
+        self.say("question", text, spoken)
 
     def ignore(self) -> None:
         """Log the line only."""

@@ -10,6 +10,8 @@ from typing import Protocol, Self, TypeVar
 from fieldvoice.jobstate.history import History
 from fieldvoice.jobstate.records import (
     BranchChoice,
+    CarriedTest,
+    Jump,
     LoggedReading,
     Note,
     Result,
@@ -19,6 +21,8 @@ from fieldvoice.jobstate.records import (
     UndoableLine,
 )
 from fieldvoice.jobstate.timers import Timer
+
+NOT_APPLICABLE = "not applicable"  # the reason of a step that is nothing to be done here
 
 
 class _Counted(Protocol):
@@ -92,7 +96,9 @@ class Counting:
     @cached_property
     def carried(self) -> Mapping[str, str]:
         """Steps that count as done without being opened, and why; the newest word on each."""
-        return {c.step: c.why for c in self._counting(self.history.carried)}
+        lifted = {step: jump.seq for jump in self.jumps for step in jump.lifts}
+        return {c.step: c.why for c in self._counting(self.history.carried)
+                if c.seq > lifted.get(c.step, 0)}
 
     @cached_property
     def acknowledged(self) -> frozenset[str]:
@@ -129,6 +135,31 @@ class Counting:
     def undoable(self) -> tuple[UndoableLine, ...]:
         """What can be taken back, oldest first."""
         return self._counting(self.history.undoable)
+
+    @cached_property
+    def jumps(self) -> tuple[Jump, ...]:
+        """Steps gone to out of turn, in order."""
+        return self._counting(self.history.jumps)
+
+    @cached_property
+    def tests_carried(self) -> tuple[CarriedTest, ...]:
+        """Tests held before this job or in another one, in order."""
+        return self._counting(self.history.tests_carried)
+
+    @cached_property
+    def left_open(self) -> tuple[StepExit, ...]:
+        """Steps skipped with a reason, or jumped over, and not done since; in order.
+
+        One that was left by another of its ways, or that does not apply, is not among them.
+        """
+        ways = {(b.step, b.line) for b in self.branches}
+        found: dict[str, StepExit] = {}
+        for left in self.trail:
+            found.pop(left.step, None)
+            said = left.skipped and left.line is not None and left.reason != NOT_APPLICABLE
+            if said and (left.step, left.line) not in ways:
+                found[left.step] = left
+        return tuple(left for left in found.values() if left.step not in self.carried)
 
     def _counting(self, records: Iterable[_R]) -> tuple[_R, ...]:
         withdrawn = self.history.withdrawn.keys()

@@ -14,10 +14,13 @@ from fieldvoice.jobstate.records import (
     Acknowledgement,
     BranchChoice,
     CarriedStep,
+    CarriedTest,
+    Jump,
     LoggedReading,
     Note,
     OpenNote,
     Question,
+    Reopening,
     Result,
     StepExit,
     StepVisit,
@@ -57,6 +60,9 @@ class Draft:
     timers: list[Timer]
     notes: list[Note]
     undoable: list[UndoableLine]
+    jumps: list[Jump]
+    tests_carried: list[CarriedTest]
+    reopenings: list[Reopening]
     withdrawals: dict[int, Withdrawal]
     withdrawn: dict[int, datetime]
     # of the state

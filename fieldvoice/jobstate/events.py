@@ -93,6 +93,14 @@ class JobFinished(Event, frozen=True):
     ending: str  # the ending that the procedure reached, or "stopped-early"
 
 
+class JobReopened(Event, frozen=True):
+    """A job that was closed was opened again, to add to it; what follows was logged after its end.
+    """
+
+    fieldvoice: str
+    reason: str = ""
+
+
 # --- what was heard and said -------------------------------------------------------------------
 
 
@@ -246,6 +254,29 @@ class FactTold(Event, frozen=True):
     line: int | None = None  # None: given when work went on
 
 
+class Jumped(Event, frozen=True):
+    """Another step was gone to out of turn; what it leaves undone was skipped before."""
+
+    stage: str
+    step: str  # the one gone to
+    origin: str  # the one that was open
+    back: bool = False  # to work that comes before: it is to be done anew from there
+    line: int | None = None
+    lifts: list[str] = field(default_factory=list)  # carried-over steps, done here after all
+
+
+class TestCarried(Event, frozen=True):
+    """A test held before this job, or in another one, counts here; it was not measured here."""
+
+    about: str  # "nitrogen" or "decay"
+    verdict: str  # "passed" or "tight"
+    at: str  # the day, ISO
+    by: str  # who held it
+    source: str = ""  # the job whose log has it; "": as told
+    figures: dict[str, str] = field(default_factory=dict)  # as told or as that log has them
+    line: int | None = None
+
+
 # --- readings ----------------------------------------------------------------------------------
 
 
@@ -298,6 +329,7 @@ class TimerStarted(Event, frozen=True):
     due: str  # ISO time
     hold: bool = False  # belongs to the open step's hold
     line: int | None = None
+    reason: str | None = None  # of a hold's own length, shorter than the procedure's
 
 
 class TimerExtended(Event, frozen=True):

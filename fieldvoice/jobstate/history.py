@@ -11,8 +11,11 @@ from fieldvoice.jobstate.records import (
     Acknowledgement,
     BranchChoice,
     CarriedStep,
+    CarriedTest,
+    Jump,
     LoggedReading,
     Note,
+    Reopening,
     Result,
     StepExit,
     StepVisit,
@@ -43,6 +46,9 @@ class History:
     timers: tuple[Timer, ...] = ()  # each run, with all its changes
     notes: tuple[Note, ...] = ()
     undoable: tuple[UndoableLine, ...] = ()
+    jumps: tuple[Jump, ...] = ()
+    tests_carried: tuple[CarriedTest, ...] = ()
+    reopenings: tuple[Reopening, ...] = ()
     withdrawals: Mapping[int, Withdrawal] = field(default_factory=dict)  # by their own seq
     withdrawn: Mapping[int, datetime] = field(default_factory=dict)  # seq -> when; put back: gone
 

@@ -40,6 +40,39 @@ class ToldFact(Record):
     line: int | None
 
 
+@dataclass(frozen=True)
+class CarriedTest(Record):
+    """A test held before this job or in another one."""
+
+    about: str
+    verdict: str
+    day: str  # ISO
+    by: str
+    source: str  # the job whose log has it; "": as told
+    figures: Mapping[str, str]
+    line: int | None
+
+
+@dataclass(frozen=True)
+class Jump(Record):
+    """A step that was gone to out of turn."""
+
+    stage: str
+    step: str
+    origin: str
+    back: bool
+    lifts: tuple[str, ...]  # carried-over steps that are done here after all
+    line: int | None
+
+
+@dataclass(frozen=True)
+class Reopening(Record):
+    """A job that was closed was opened again."""
+
+    reason: str
+    ending: str  # how it had been closed
+
+
 # --- readings ----------------------------------------------------------------------------------
 
 

@@ -15,11 +15,14 @@ from fieldvoice.jobstate.records import (
     Acknowledgement,
     BranchChoice,
     CarriedStep,
+    CarriedTest,
+    Jump,
     LoggedReading,
     Note,
     OpenNote,
     Question,
     ReadingValue,
+    Reopening,
     Result,
     StepExit,
     StepVisit,
@@ -171,6 +174,26 @@ def _carried(draft: Draft, event: e.StepCarried, entry: Entry) -> None:
     draft.carried.append(CarriedStep(entry.seq, entry.at, event.step, event.why, event.line))
 
 
+@_on(e.Jumped)
+def _jumped(draft: Draft, event: e.Jumped, entry: Entry) -> None:
+    draft.jumps.append(Jump(entry.seq, entry.at, event.stage, event.step, event.origin,
+                            event.back, tuple(event.lifts), event.line))
+
+
+@_on(e.TestCarried)
+def _test_carried(draft: Draft, event: e.TestCarried, entry: Entry) -> None:
+    draft.tests_carried.append(CarriedTest(
+        entry.seq, entry.at, event.about, event.verdict, event.at, event.by, event.source,
+        event.figures, event.line))
+
+
+@_on(e.JobReopened)
+def _reopened(draft: Draft, event: e.JobReopened, entry: Entry) -> None:
+    ending = draft.finished.ending if draft.finished is not None else ""
+    draft.reopenings.append(Reopening(entry.seq, entry.at, event.reason, ending))
+    draft.finished = None
+
+
 @_on(e.CautionAcknowledged)
 def _acknowledged(draft: Draft, event: e.CautionAcknowledged, entry: Entry) -> None:
     draft.acknowledgements.append(
@@ -227,7 +250,7 @@ def _value(event: e.ReadingTaken | e.ReadingCorrected, entry: Entry) -> ReadingV
 @_on(e.TimerStarted)
 def _timer_started(draft: Draft, event: e.TimerStarted, entry: Entry) -> None:
     due = datetime.fromisoformat(event.due)
-    start = Change(entry.seq, entry.at, "running", due, event.seconds)
+    start = Change(entry.seq, entry.at, "running", due, event.seconds, event.reason)
     place = draft.open_place if event.hold and draft.finished is None else None
     hold = None if place is None else draft.visits[place].step
     draft.add_timer(Timer(event.label, (start,), hold, event.line))

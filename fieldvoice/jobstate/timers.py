@@ -85,6 +85,11 @@ class Timer:
         return self.changes[-1].reason
 
     @property
+    def own_reason(self) -> str | None:
+        """Why it is shorter than the procedure's, where the technician asked for that."""
+        return self.changes[0].reason
+
+    @property
     def seconds(self) -> float:
         """All the time that was asked for."""
         return sum(c.seconds for c in self.changes)

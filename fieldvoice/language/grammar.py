@@ -16,7 +16,9 @@ from lark.load_grammar import find_grammar_errors
 
 from fieldvoice.errors import FieldvoiceError
 
-FILES = ("commands", "facts", "totals", "options", "quantities", "units", "numbers", "typed")
+FILES = (
+    "commands", "facts", "totals", "options", "stages", "quantities", "units", "numbers", "typed",
+)
 ROOT = "start"
 
 

@@ -62,7 +62,7 @@ def _typed(value: object, hint: str) -> object:
     if hint == "Intent" and isinstance(value, dict):
         return Intent.from_dict(value)
     if hint.startswith("tuple") and isinstance(value, list):
-        return tuple(Intent.from_dict(v) for v in value)
+        return tuple(Intent.from_dict(v) if isinstance(v, dict) else v for v in value)
     return value
 
 
@@ -178,6 +178,7 @@ class StartHold(Intent):
     """Start the hold of the open step."""
 
     duration: timedelta | None = None  # None: as the procedure says
+    reason: str | None = None  # of a length of one's own, shorter than the procedure's
 
 
 @dataclass(frozen=True)
@@ -389,6 +390,57 @@ class ForUnit(Intent):
 @dataclass(frozen=True)
 class AskUnits(Intent):
     """Say which unit is open, and how each of them stands."""
+
+
+@dataclass(frozen=True)
+class GoTo(Intent):
+    """Go to a stage of the procedure, ahead or back."""
+
+    stage: str | None = None  # a name of grammar/stages.lark; None: its title was typed
+    title: str | None = None  # as typed
+    direction: str | None = None  # "back" where that was said
+    step: str | None = None  # the step that was found to be meant, once asked about
+    why: str | None = None  # of the steps that protect nobody, where the stage itself is skipped
+    reasons: tuple[str, ...] = ()  # given so far for the protective steps left undone, in order
+
+
+@dataclass(frozen=True)
+class SkipStage(Intent):
+    """Leave the rest of the open stage undone."""
+
+    reason: str | None = None
+
+
+@dataclass(frozen=True)
+class CarryTest(Intent):
+    """A test was held before this job, or in another one: it counts here with its date and name."""
+
+    test: str  # "nitrogen-test", "standing-test"
+    verdict: str | None = None  # "passed", "failed"; None: not said
+    when: str | None = None  # "2026-11-26", "1 days ago"; None: not said
+    by: str | None = None  # who held it
+    figures: str | None = None  # as typed
+    job: str | None = None  # the job whose log has it
+    old: str | None = None  # "yes" once it was asked whether so old a test still counts
+
+
+@dataclass(frozen=True)
+class SaidWhen(Intent):
+    """Say on which day it was."""
+
+    when: str  # as in CarryTest
+
+
+@dataclass(frozen=True)
+class Because(Intent):
+    """Give the reason that was asked for."""
+
+    reason: str  # "same reason": as the one before
+
+
+@dataclass(frozen=True)
+class AskLeftOpen(Intent):
+    """Say which steps were left undone."""
 
 
 @dataclass(frozen=True)

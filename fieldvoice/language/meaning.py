@@ -15,12 +15,17 @@ from fieldvoice.language.grammar import grammar
 from fieldvoice.language.intents import Intent, NotUnderstood
 from fieldvoice.language.measure import (
     TIME_UNITS,
+    Day,
+    Direction,
     Label,
     Measure,
     Option,
     Quantity,
     Reason,
+    StageName,
+    TestVerdict,
     Unit,
+    Whose,
 )
 from fieldvoice.language.number_meaning import Parts, TimeMeaning, all_of, need, pick
 from fieldvoice.language.refusals import REFUSALS
@@ -133,6 +138,10 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
             return units.Kind(data.removeprefix("kind_"))
         if data.startswith("reason_"):
             return Reason(data.removeprefix("reason_").replace("_", " "))
+        if data.startswith("stage_"):
+            return StageName(data.removeprefix("stage_").replace("_", "-"))
+        if data in names_under("test_end"):
+            return TestVerdict(data.removeprefix("test_"))
         if data in names_under("change_voice"):
             return str(data)
         if data in PLAIN:
@@ -190,8 +199,11 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
     def choose(self, parts: Parts) -> intents.Choose:
         return intents.Choose(need(parts, Option))
 
-    def start_hold(self, parts: Parts) -> intents.StartHold:
-        return intents.StartHold(pick(parts, timedelta))
+    def start_hold(self, parts: Parts) -> intents.StartHold | NotUnderstood:
+        lengths = set(all_of(parts, timedelta))
+        if len(lengths) > 1:
+            return NotUnderstood("Those are two lengths. Say the one that counts.", "two-ways")
+        return intents.StartHold(pick(parts, timedelta), pick(parts, Reason))
 
     def start_timer(self, parts: Parts) -> intents.StartTimer:
         return intents.StartTimer(need(parts, timedelta), pick(parts, Label))
@@ -240,6 +252,58 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
 
     def change_voice(self, parts: Parts) -> intents.ChangeVoice:
         return intents.ChangeVoice(str(parts[0]))
+
+    # --- any order ---
+
+    def go_to(self, parts: Parts) -> intents.GoTo:
+        return intents.GoTo(need(parts, StageName), direction=pick(parts, Direction))
+
+    def going_back(self, _parts: Parts) -> Direction:
+        return Direction("back")
+
+    def skip_stage(self, parts: Parts) -> intents.SkipStage:
+        return intents.SkipStage(pick(parts, Reason))
+
+    def carry_test(self, parts: Parts) -> intents.CarryTest:
+        verdict = pick(parts, TestVerdict)
+        return intents.CarryTest(need(parts, StageName), None if verdict == "done" else verdict,
+                                 pick(parts, Day), pick(parts, Whose))
+
+    def by_us(self, _parts: Parts) -> Whose:
+        return Whose("the technician of this job")
+
+    def said_when(self, parts: Parts) -> intents.SaidWhen:
+        return intents.SaidWhen(need(parts, Day))
+
+    def when_today(self, _parts: Parts) -> Day:
+        return Day("0 days ago")
+
+    def when_yesterday(self, _parts: Parts) -> Day:
+        return Day("1 days ago")
+
+    def when_days_ago(self, parts: Parts) -> Day:
+        return Day(f"{need(parts, Decimal):f} days ago")
+
+    def when_weeks_ago(self, parts: Parts) -> Day:
+        return Day(f"{7 * need(parts, Decimal):f} days ago")
+
+    def when_week_ago(self, _parts: Parts) -> Day:
+        return Day("7 days ago")
+
+    def DATE(self, token: Token) -> Day:
+        return Day(str(token))
+
+    def typed_date(self, parts: Parts) -> Day:
+        return need(parts, Day)
+
+    def reason_manual(self, _parts: Parts) -> Reason:
+        return Reason("the unit's manual says so")
+
+    def because(self, parts: Parts) -> intents.Because:
+        return intents.Because(need(parts, Reason))
+
+    def because_same(self, _parts: Parts) -> intents.Because:
+        return intents.Because("same reason")
 
 
     def tell_fact(self, parts: Parts) -> intents.TellFact:

@@ -45,6 +45,26 @@ class Reason(str):
     """Why a step is skipped."""
 
 
+class StageName(str):
+    """The name by which a stage of a procedure is said."""
+
+
+class Day(str):
+    """A day: "2026-11-26", or so many days ago: "1 days ago"."""
+
+
+class Direction(str):
+    """Which way a jump leads: "back"."""
+
+
+class Whose(str):
+    """Who did something."""
+
+
+class TestVerdict(str):
+    """How a test ended: "passed", "failed"; "done" where that is not said."""
+
+
 @dataclass(frozen=True)
 class Measure:
     """A value with the unit that was said."""

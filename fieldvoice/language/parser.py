@@ -11,6 +11,7 @@ from lark import Token
 
 from fieldvoice.language import refusals
 from fieldvoice.language.chart_parser import Chart, Openings
+from fieldvoice.language.free_lines import free_line
 from fieldvoice.language.grammar import UnknownWord, grammar
 from fieldvoice.language.intents import (
     ChangeReading,
@@ -41,6 +42,9 @@ def understand(line: str, *, typed: bool = True) -> Intent:
     line = whole_characters(line)
     found = _understood(line, typed)
     lost = isinstance(found, NotUnderstood) and found.kind in UNCLEAR
+    free = free_line(line, lambda words: _understood(words, typed)) if lost and typed else None
+    if free is not None and len(line) <= MAX_CHARACTERS:
+        return free
     return _refused(refusals.DECIMAL_COMMA) if lost and COMMA.search(line) else found
 
 

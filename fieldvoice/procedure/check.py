@@ -26,6 +26,7 @@ from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.prompt_words import lists, spoken_words
 from fieldvoice.procedure.reader import parse
 from fieldvoice.procedure.settings import Place, ProcedureError
+from fieldvoice.procedure.stage_check import stage_faults
 from fieldvoice.procedure.step import Hold, Need, Step, When
 from fieldvoice.procedure.verdicts import CHECKS, JUDGED, VERDICTS
 from fieldvoice.quantity.facts import called, facts
@@ -48,7 +49,7 @@ def load(text: str) -> Procedure:
 def check(procedure: Procedure) -> list[ProcedureError]:
     """Every fault of meaning, in the order of the text."""
     found = [
-        *limit_faults(procedure), *_caution_faults(procedure),
+        *limit_faults(procedure), *_caution_faults(procedure), *stage_faults(procedure),
         *(fault for step in procedure.steps for fault in _step_faults(procedure, step)),
     ]
     if not found:  # the flow can only be judged when every name is known

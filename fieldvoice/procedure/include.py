@@ -36,9 +36,11 @@ def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:
         steps += block
         done = include.before
     steps += procedure.steps[done:]
+    there = {s.name for s in steps}
+    steps = [_bar_left(s, there) for s in steps]
     _refuse_doubles(procedure, steps)
-    used = {s.stage for s in steps}
-    limits = _used(_merged(parts, procedure, "limits"), steps)
+    stages = _left(stages, steps)
+    limits = _used(_merged(parts, procedure, "limits"), steps, stages)
     opening = tuple(dict.fromkeys(c for p in [procedure, *parts] for c in p.opening))
     given = {*opening, *(c for s in steps for c in s.cautions)}
     cautions = _merged(parts, procedure, "cautions")
@@ -47,7 +49,7 @@ def expand(procedure: Procedure, find: Callable[[str], Procedure]) -> Procedure:
         criteria=_criteria([*parts, procedure], limits),
         opening_places={k: v for p in [*parts, procedure] for k, v in p.opening_places.items()},
         cautions={name: caution for name, caution in cautions.items() if name in given},
-        stages={name: stage for name, stage in stages.items() if name in used},
+        stages=stages,
     )
 
 
@@ -79,7 +81,12 @@ def _taken_as(include: Include, part: Procedure) -> Procedure:
     stages = {s: f"{include.prefix}-{s}" for s in part.stages}
     steps = (_renamed(plain[s.name], new, stages) for s in part.steps if s.name in own)
     return replace(part, steps=tuple(steps),
-                   stages={stages[k]: replace(v, name=stages[k]) for k, v in part.stages.items()})
+                   stages={stages[k]: _stage_renamed(v, stages[k], new)
+                           for k, v in part.stages.items()})
+
+
+def _stage_renamed(stage: Stage, name: str, new: Mapping[str, str]) -> Stage:
+    return replace(stage, name=name, again=new.get(stage.again or "", stage.again))
 
 
 def _renamed(step: Step, new: Mapping[str, str], stages: Mapping[str, str]) -> Step:
@@ -100,6 +107,8 @@ def _renamed(step: Step, new: Mapping[str, str], stages: Mapping[str, str]) -> S
         branches=tuple(map(way, step.branches)), choices=tuple(map(way, step.choices)),
         exits=tuple(map(way, step.exits)), go=way(step.go) if step.go else None,
         repeat=replace(step.repeat, start=new[step.repeat.start]) if step.repeat else None,
+        bar=replace(step.bar, until=tuple(new.get(u, u) for u in step.bar.until))
+        if step.bar else None,
     )
 
 
@@ -151,6 +160,8 @@ def _plain(part: Procedure, step: Step) -> Step:
     below = part.destination(step, None)
     choices = tuple(replace(w, to=part.destination(step, w.to)) for w in step.choices)
     go = None if step.ending or below is None else Way("go", below, place=step.place)
+    if step.go is None and not step.when and (step.branches or step.choices):
+        go = None  # who skips it takes its first way on, wherever it stands
     return replace(step, choices=choices, go=go)
 
 
@@ -214,10 +225,28 @@ def _merged(parts: list[Procedure], procedure: Procedure, what: str) -> dict[str
     return {**found, **own}
 
 
-def _used(limits: Mapping[str, Any], steps: list[Step]) -> dict[str, Any]:
-    """Limits that some step still uses; those of steps that were left out go, too."""
+def _bar_left(step: Step, there: set[str]) -> Step:
+    """The step without what would open its way back, where that was left out."""
+    if step.bar is None:
+        return step
+    return replace(step, bar=replace(
+        step.bar, until=tuple(u for u in step.bar.until if u in there)))
+
+
+def _left(stages: Mapping[str, Stage], steps: list[Step]) -> dict[str, Stage]:
+    """Stages that still have steps, without what they say of steps that were left out."""
+    names, used = {s.name for s in steps}, {s.stage for s in steps}
+    return {name: stage if stage.again in names else replace(stage, again=None)
+            for name, stage in stages.items() if name in used}
+
+
+def _used(
+    limits: Mapping[str, Any], steps: list[Step], stages: Mapping[str, Stage]
+) -> dict[str, Any]:
+    """Limits that some step or stage still uses; those of steps that were left out go, too."""
     text = " ".join(f"{s.say} {s.show} {s.why}" for s in steps)
     names = {name for s in steps for name in s.limits}
+    names |= {name for v in stages.values() for need in v.needs for name in need.limits}
     return {k: v for k, v in limits.items() if k in names or f"{{limit.{k}}}" in text}
 
 

@@ -66,6 +66,8 @@ def _limits_used(procedure: Procedure) -> Iterator[str]:
         yield from step.limits
         for _, key in placeholders(step):
             yield key.removeprefix("limit.")
+    for stage in procedure.stages.values():
+        yield from (name for need in stage.needs for name in need.limits)
 
 
 def limit_use(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from fieldvoice.procedure.settings import NOWHERE, Caution, Criterion, Limit, Place, ProcedureError
-from fieldvoice.procedure.step import Step, Way
+from fieldvoice.procedure.step import Need, Step, Way
 from fieldvoice.quantity.amount import read_amount
 from fieldvoice.quantity.convert import named
 from fieldvoice.quantity.errors import ReadingError
@@ -22,6 +22,10 @@ class Stage:
     name: str
     title: str
     place: Place = NOWHERE
+    called: tuple[str, ...] = ()  # names of grammar/stages.lark
+    part_of: str = ""  # the test that stands for this stage where it is carried over
+    again: str | None = None  # the step at which a jump back to it begins
+    needs: tuple[Need, ...] = ()  # what must not have been read outside before a jump to it
 
 
 @dataclass(frozen=True)

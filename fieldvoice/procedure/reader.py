@@ -16,7 +16,7 @@ from fieldvoice.procedure.include import expand, within_file
 from fieldvoice.procedure.model import Include, Procedure, Stage
 from fieldvoice.procedure.settings import Caution, Criterion, Limit, Place, ProcedureError
 from fieldvoice.procedure.step import Step, Way
-from fieldvoice.procedure.step_parts import PARTS, Node, place_of, text_of, trees
+from fieldvoice.procedure.step_parts import PARTS, Node, bounded, place_of, text_of, trees
 from fieldvoice.procedure.writer import write
 from fieldvoice.quantity.written_units import unit_name
 
@@ -32,6 +32,7 @@ _WANTED = {
     "PROCEDURE": 'begin the file with: procedure NAME "title"',
     "EQUAL": "write = and the value",
 }
+_OF_A_STAGE = {"CALLED", "PART", "AGAIN", "NEEDS"}  # may stand before its first step
 
 
 @lru_cache(maxsize=16)  # going on with a job asks for one text twice
@@ -130,6 +131,8 @@ def _form_fault(error: UnexpectedInput, text: str) -> ProcedureError:
 
 
 def _advice(wanted: set[str]) -> str:
+    if "STEP" in wanted:
+        wanted = wanted - _OF_A_STAGE
     if len(wanted) <= 2:
         for name in sorted(wanted):
             if name in _WANTED:
@@ -214,7 +217,12 @@ def _caution(node: Node) -> Caution:
 
 
 def _stage(node: Node) -> Stage:
-    return Stage(str(node.children[0]), text_of(node.children[1]), place_of(node))
+    called = tuple(str(n) for c in trees(node, "called") for n in c.children)
+    part_of = next((str(c.children[0]) for c in trees(node, "part_of")), "")
+    again = next((str(c.children[0]) for c in trees(node, "again")), None)
+    needs = tuple(bounded(c) for c in trees(node, "stage_needs"))
+    return Stage(str(node.children[0]), text_of(node.children[1]), place_of(node), called, part_of,
+                 again, needs)
 
 
 def _refuse_doubles(what: str, named: list[tuple[str, Place]]) -> None:

@@ -27,7 +27,7 @@ def sheet(procedure: Procedure) -> str:
         if step.stage != stage:
             stage = step.stage
             title = procedure.stages[stage].title
-            lines += ["", title, "-" * len(title)]
+            lines += ["", title, "-" * len(title), *_stage(procedure, stage)]
         lines += [*_wrapped(filled(procedure, step.say), "", f"{number:3}. ")]
         lines += [line for detail in _details(procedure, step)
                   for line in textwrap.wrap(detail, WIDTH, initial_indent="       ",
@@ -69,6 +69,18 @@ def _limits(procedure: Procedure) -> Iterator[str]:
         yield f"criterion {criterion.name} ({criterion.document}): {set_to}"
 
 
+def _stage(procedure: Procedure, name: str) -> list[str]:
+    """What counts for a stage where it is gone to out of turn."""
+    stage = procedure.stages[name]
+    lines = [f"  said: {', '.join(map(_words, stage.called))}"] if stage.called else []
+    if stage.part_of:
+        lines.append(f"  passed over where a {_words(stage.part_of)} is carried over")
+    if stage.again:
+        lines.append(f"  a jump back begins at {_step(procedure, stage.again)}")
+    return lines + [f"  no jump here while {speakable(need.quantity)} is not"
+                    f"{_between(procedure, need)}" for need in stage.needs]
+
+
 def _details(procedure: Procedure, step: Step) -> Iterator[str]:
     if step.show:
         yield f"screen: {filled(procedure, step.show)}"
@@ -97,6 +109,10 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
     if step.repeat:
         start = _step(procedure, step.repeat.start)
         yield f"again from {start}, {step.repeat.times} times in all"
+    if step.bar:
+        until = " or ".join(_step(procedure, name) for name in step.bar.until)
+        yield "no jump leads back before this once it is done" + (f", until {until}" if until
+                                                                  else "")
     if step.ending:
         yield f"end: {_words(step.ending.name)}"
     elif step.go and not (step.branches or step.choices):

@@ -113,6 +113,14 @@ class Repeat:
 
 
 @dataclass(frozen=True)
+class Bar:
+    """Once the step is done, no jump leads before it until one of the others is done."""
+
+    until: tuple[str, ...] = ()  # names of steps; empty: never in this job
+    place: Place = NOWHERE
+
+
+@dataclass(frozen=True)
 class Ending:
     """The job ends here."""
 
@@ -143,6 +151,7 @@ class Step:
     repeat: Repeat | None = None
     go: Way | None = None
     ending: Ending | None = None
+    bar: Bar | None = None
     place: Place = NOWHERE
     places: Mapping[str, Place] = field(default_factory=dict)  # of "say", "show", "why", cautions
 

@@ -11,6 +11,7 @@ from lark import Token, Tree
 
 from fieldvoice.procedure.settings import Place, ProcedureError
 from fieldvoice.procedure.step import (
+    Bar,
     Beside,
     Check,
     Ending,
@@ -190,10 +191,22 @@ def _know(step: Step, node: Node) -> Step:
     return replace(step, know=Know(str(node.children[0]), place_of(node)))
 
 
+def bounded(node: Node) -> Need:
+    """A quantity with its limits, read of nobody: what a stage asks of who jumps there."""
+    bound = next(c for c in node.children if isinstance(c, Tree))
+    return Need(str(node.children[0]), *_bound(bound), place=place_of(node))
+
+
+def _no_way_back(step: Step, node: Node) -> Step:
+    _only(node, step.bar, step)
+    return replace(step, bar=Bar(tuple(str(c) for c in node.children), place_of(node)))
+
+
 PARTS: dict[str, Callable[[Step, Node], Step]] = {
     "say": _say, "show": _show, "why": _why, "give_caution": _give_caution, "gate": _gate,
     "only_when": _only_when, "need": _need, "hold": _hold, "branch": _branch, "choose": _choose,
     "timer": _timer, "check": _check,
     "anytime": _anytime, "repeat": _repeat, "go": _go, "ending": _ending,
     "know": _know,
+    "no_way_back": _no_way_back,
 }

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator
 from decimal import Decimal
 
-from fieldvoice.procedure.model import Procedure
+from fieldvoice.procedure.model import Procedure, Stage
 from fieldvoice.procedure.settings import Caution, Criterion, Limit
 from fieldvoice.procedure.step import Hold, Need, Step, Way, When
 
@@ -29,7 +29,7 @@ def write(procedure: Procedure) -> str:
     for step in procedure.steps:
         if step.stage != stage:
             stage = step.stage
-            lines += ["", f"stage {stage} {_quoted(procedure.stages[stage].title)}"]
+            lines += ["", *_stage(procedure.stages[stage])]
         lines += ["", f"step {step.name}", *(f"  {line}" for line in _parts(step))]
     return "\n".join(lines) + "\n"
 
@@ -64,6 +64,17 @@ def _caution(caution: Caution) -> list[str]:
     return [*_text(f"caution {caution.name}", caution.text), *end]
 
 
+def _stage(stage: Stage) -> list[str]:
+    lines = [f"stage {stage.name} {_quoted(stage.title)}"]
+    if stage.called:
+        lines.append("  called " + " or ".join(stage.called))
+    if stage.part_of:
+        lines.append(f"  part of {stage.part_of}")
+    if stage.again:
+        lines.append(f"  again from {stage.again}")
+    return lines + [f"  needs {need.quantity}{_between(need)}" for need in stage.needs]
+
+
 def _parts(step: Step) -> Iterator[str]:
     for when in step.when:
         told = _between(when) if when.limits else f" is {' or '.join(when.options)}"
@@ -88,6 +99,8 @@ def _parts(step: Step) -> Iterator[str]:
     yield from (_way("anytime", way) for way in step.exits)
     if step.repeat:
         yield f"repeat from {step.repeat.start} until {step.repeat.times} times"
+    if step.bar:
+        yield "no way back" + (f" until {' or '.join(step.bar.until)}" if step.bar.until else "")
     if step.go:
         yield f"go to {step.go.to}"
     if step.ending:

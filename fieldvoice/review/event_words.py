@@ -61,6 +61,12 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.StepSkipped: lambda x: f"step skipped: {_plain(x.step)}, because {x.reason}",
     e.StepCarried: lambda x: f"step counts as done: {_plain(x.step)}, {x.why}",
     e.FactTold: lambda x: f"told: {_plain(x.fact)} {x.value}",
+    e.Jumped: lambda x: f"gone {'back ' if x.back else ''}to {_plain(x.step)}, out of turn",
+    e.TestCarried: lambda x: f"{_plain(x.about)} test carried over, not measured here: "
+                             f"{_plain(x.verdict)} on {x.at}, by {x.by}"
+                             + (f", from job {x.source}" if x.source else ""),
+    e.JobReopened: lambda x: "job opened again after its end" + (f": {x.reason}" if x.reason
+                                                                 else ""),
     e.BranchTaken: lambda x: f"way taken at {_plain(x.step)}: {_plain(x.option)} to {_plain(x.to)}",
     e.ReadingTaken: lambda x: f"reading: {speakable(x.quantity)} {_value(x)}{_flags(x)}",
     e.ReadingCorrected: lambda x: f"reading {x.corrects} corrected to {_value(x)}{_flags(x)}",

@@ -19,6 +19,7 @@ from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.quantity.facts import called
+from fieldvoice.review import out_of_turn
 from fieldvoice.review import report_lists as lists
 from fieldvoice.review.curve import curve_svg
 from fieldvoice.review.event_words import describe
@@ -105,6 +106,9 @@ def _unit(name: str, context: Context, shared: Mapping[str, str]) -> dict[str, A
         "skipped": lists.skipped(context), "corrections": list(lists.corrections(context)),
         "notes": lists.notes(context), "cautions": lists.cautions(context),
         "timers": lists.timers(context), "limits": lists.limits(context),
+        "left_open": out_of_turn.left_open(context),
+        "carried_tests": out_of_turn.carried_tests(context),
+        "reopenings": list(out_of_turn.reopenings(context)),
     }
 
 
@@ -179,9 +183,14 @@ def _glance(context: Context) -> Iterator[Box]:
     yield Box("Ending", ending, tone="open" if early else "")
     for about in _RESULTS:
         given = [result.verdict for result in state.results if result.about == about]
+        name = headline(about, "").rstrip(": ")
+        elsewhere = [test for test in state.tests_carried if test.about == about]
         if given:
-            name = headline(about, "").rstrip(": ")
             yield Box(name, name_words(given[-1]), tone=tone(given[-1]))
+        elif elsewhere:
+            test = elsewhere[-1]
+            yield Box(name, out_of_turn.carried_words(test),
+                      f"{out_of_turn.said_day(test.day)}, {test.by}; not measured here", "open")
     over = [reading.now for reading in state.readings if reading.now.over_plate is not None]
     if over:
         worst = max(over, key=lambda value: value.si)
@@ -189,6 +198,9 @@ def _glance(context: Context) -> Iterator[Box]:
     for timer in lists.cut_short(context):
         left = say_duration(timer.remaining(timer.ended_at or timer.due))
         yield Box(timer.label.capitalize(), f"Cut short by {left}", timer.reason or "", tone="bad")
+    if state.history.reopenings:
+        last = state.history.reopenings[-1]
+        yield Box("Opened again", context.clock(last.at), last.reason, "open")
     vacuums = [reading.now for reading in state.readings
                if reading.quantity == "vacuum" and not reading.now.unfit]
     if vacuums:

@@ -125,6 +125,8 @@ def _timer(context: Context, timer: Timer) -> Row:
     counting = timer.without(context.state.history.withdrawn.keys())
     name = f"hold of {name_words(timer.hold).lower()}" if timer.hold else timer.label
     length = str(timedelta(seconds=round((counting or timer).seconds))).removeprefix("0:")
+    if timer.own_reason is not None:
+        length += f", a length of its own: {timer.own_reason}"
     end = _timer_end(context, counting) if counting else "taken back"
     return Row((context.clock(timer.started), name, length, end), context.heard(timer.line))
 

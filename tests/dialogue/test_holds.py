@@ -79,8 +79,10 @@ def test_too_few_readings_are_no_verdict_and_the_same_hold_goes_on(stand: Bench)
     assert len(stand.state.hold_readings()) == 1
 
 
-def test_a_shorter_hold_than_the_limit_is_refused_and_a_longer_one_taken(stand: Bench) -> None:
-    assert "at least 10 minutes (common practice)" in stand.say(
+def test_a_shorter_hold_than_the_limit_wants_a_reason_and_a_longer_one_is_taken(
+    stand: Bench,
+) -> None:
+    assert "The hold is 10 minutes (common practice). Who asks for 5 minutes?" in stand.say(
         i.StartHold(timedelta(minutes=5)))
     assert stand.state.hold is None
     assert "30 minutes" in stand.say(i.StartHold(timedelta(minutes=30)))

@@ -291,7 +291,7 @@ def test_the_ending_closes_the_job_and_nothing_is_done_after_it(bench: Bench) ->
     at(bench, "stand")
     bench.say(i.Skip("no time"))
     bench.say(i.Yes())
-    assert bench.say(i.Next()) == "All done. Job finished."
+    assert bench.say(i.Next()) == "1 step left undone: stand. All done. Job finished."
     assert bench.state.ending == "done"
     assert bench.read(400, "microns") == "This job is finished."
     assert bench.state.last("vacuum").si == pytest.approx(450 * 0.133322387, rel=1e-6)

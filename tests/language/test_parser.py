@@ -11,10 +11,10 @@ from fieldvoice.language.intents import Intent, Note, NotUnderstood, Reading, Re
 from fieldvoice.language.parser import understand
 from support.phrase_tables import fields, rows
 
-SPOKEN = [row for name in ("readings", "repair", "steps", "timers", "asking", "facts")
+SPOKEN = [row for name in ("readings", "repair", "steps", "timers", "asking", "facts", "order")
           for row in rows(name)]
 TABLES = ("readings", "typed", "several", "repair", "steps", "timers", "asking", "facts",
-          "facts-typed", "units", "refused")
+          "facts-typed", "units", "order", "refused")
 
 
 def as_text(intent):

@@ -43,7 +43,7 @@ STEP_WAIT_S = 12.0
 CHANGES = (
     e.ReadingTaken, e.ReadingCorrected, e.Withdrawn, e.StepDone, e.StepSkipped, e.BranchTaken,
     e.TimerStarted, e.TimerExtended, e.TimerStopped, e.NoteTaken, e.JobFinished,
-    e.CautionAcknowledged, e.FactTold,
+    e.CautionAcknowledged, e.FactTold, e.Jumped, e.StepCarried, e.TestCarried,
 )  # fmt: skip
 LONGEST_REFUSAL = 200  # characters
 Mark = Callable[[str], None]

@@ -37,11 +37,12 @@ class LiveJob:
         clock: Clock | SimulatedClock,
         output: JobOutput,
         speaker: Speaker | None = None,
+        reopen: str | None = None,
     ) -> None:
-        """`procedure`: its text, and what to call it in messages."""
+        """`procedure`: its text, and what to call it in messages; `reopen` as for OpenJob."""
         self.output, self.speaker = output, speaker
         self._clock = clock
-        self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch)
+        self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch, reopen)
 
     def start(self, site: Mapping[str, str]) -> None:
         """Begin, or go on in the loudness and pace that the technician had asked for."""

@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Protocol
 
+from fieldvoice.commands.wiring.earlier_jobs import look_up
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.find_procedure import find_text, hash_of, load_kept, load_named
 from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedures
@@ -51,9 +52,15 @@ class OpenJob:
         clock: Times,
         reply: Callable[[Reply], None],
         watch: Callable[[Entry], None] = lambda entry: None,
+        reopen: str | None = None,
     ) -> None:
+        """`reopen`: why a job that is finished is opened again; None: it is refused."""
         self.folder = folder
+        self._reopen = reopen
         self.is_new = not (folder / LOG_NAME).exists()
+        if self.is_new and reopen is not None:
+            raise CommandError(f"there is no job in {folder} to reopen; `fieldvoice jobs` lists "
+                               "the jobs, or leave --reopen away to begin one")
         self.log = self._log(procedure_text, where, clock)
         self.notices = list(self.log.notices)
         self._another: Procedure | None = None  # to be begun in the job
@@ -65,7 +72,7 @@ class OpenJob:
             raise
         self.session = Session(
             job, self.log.append, reply, clock.now, watch, _named,
-            lambda procedure: self.log.keep_procedure(procedure.text))
+            lambda procedure: self.log.keep_procedure(procedure.text), look_up)
 
     def _log(self, procedure_text: str, where: str, clock: Times) -> JobLog:
         if not self.is_new:
@@ -87,11 +94,13 @@ class OpenJob:
         job = self._folded(Job.of(JobState.empty(first), more))
         if not self.is_new and job.begun:
             self._find_another(job, procedure_text, where)
-        if job.finished and self._another is None:
+        if job.finished and self._another is None and self._reopen is None:
             raise CommandError(
                 f"the job in {self.folder} is finished; write its report with `fieldvoice report`, "
-                "or name another job"
+                "add to it with --reopen, or name another job"
             )
+        if self._reopen is not None and not job.finished:
+            self.notices.append("This job is not finished: it goes on, nothing is reopened.")
         return job
 
     def _folded(self, job: Job) -> Job:
@@ -119,6 +128,9 @@ class OpenJob:
 
     def start(self, site: Mapping[str, str]) -> None:
         """Begin a new job, or go on with one that was begun; raises FactError for a bad fact."""
+        if self._reopen is not None and self.session.job.finished:
+            self.session.reopen(self._reopen)
+            return
         if not self.session.job.begun:
             self.session.begin(self.folder.name, site)
             return

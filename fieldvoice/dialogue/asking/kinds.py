@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from fieldvoice.dialogue import choosing, prompts, record_reading, steps
 from fieldvoice.dialogue.asking import asides, confirmed, reasons, values
 from fieldvoice.dialogue.facts import naming, telling
+from fieldvoice.dialogue.order import answers as order
+from fieldvoice.dialogue.order import carry_over, jump
 from fieldvoice.dialogue.safeguards import room_check, safety_class, watch
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate.records import Question
@@ -15,6 +17,7 @@ from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.quantity.units import say
 
+OUT_OF_TURN = "reason out of turn"  # to go elsewhere, to carry a test over, for an own hold
 YES_OR_NO = "Say yes or no."
 # what is still to be done: the line's own intent, the one that waited, or nothing
 Rest = i.Intent | None
@@ -138,10 +141,14 @@ KINDS: Mapping[str, Kind] = {
     telling.ABOUT: Kind(_fact_again, _fact_told, _NOT_DONE, moot=asides.never),
     naming.ABOUT: Kind(_name_again, confirmed.do, _said("All right, not told."),
                        other=naming.named, moot=asides.never),
+    jump.ABOUT: Kind(order.again, order.go, order.stay),
+    carry_over.ABOUT: Kind(order.again, confirmed.do, order.stay, other=order.of_test),
+    OUT_OF_TURN: Kind(order.again, confirmed.do, order.stay, other=order.reason),
     room_check.ABOUT: Kind(lambda state, _waiting: room_check.question(state), _room_enough,
                            _room_too_small, moot=_room_moot),
 }  # fmt: skip
-WANTS_REASON = ("skip reason", "end reason", naming.ABOUT)  # a yes is no reason, and no name
+# where a yes says too little: it is no reason, no name and no date
+WANTS_REASON = ("skip reason", "end reason", naming.ABOUT, carry_over.ABOUT, OUT_OF_TURN)
 
 
 def waiting_in(question: Question) -> i.Intent:
@@ -156,6 +163,8 @@ def kind_of(question: Question) -> str:
     if question.why in ("confidence", "surprising"):
         return "value" if isinstance(waiting, values.VALUES) else "command"
     if question.why == "reason":
+        if isinstance(waiting, order.TAKE_A_REASON):
+            return OUT_OF_TURN
         return "end reason" if ends else "skip reason"
     if question.why == "gate":
         return "cut short" if ends else "skip"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fieldvoice.dialogue import leaving
 from fieldvoice.dialogue.asking.asides import close, not_taken
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.order import answers as order
 from fieldvoice.dialogue.safeguards import watch
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.language import intents as i
@@ -15,7 +16,7 @@ def skipping(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None:
     reason = _reason(turn, heard, waiting)
     if not isinstance(reason, str):
         return reason
-    sure = isinstance(heard.intent, i.Skip) and turn.decision is Decision.ACCEPT
+    sure = isinstance(heard.intent, i.Skip | i.Because) and turn.decision is Decision.ACCEPT
     leaving.skip_for(turn, reason, sure=sure or heard.confidence is None)
     return None
 
@@ -40,7 +41,7 @@ def _reason(turn: Turn, heard: Heard, waiting: i.Intent) -> str | i.Intent | Non
     if isinstance(intent, i.Choose) and turn.decision is Decision.ACCEPT and _offered(turn, intent):
         close(turn, "replaced")
         return intent
-    reason = leaving.reason_in(heard)
+    reason = order.reason_meant(turn.state, leaving.reason_in(heard))
     if reason is None:
         not_taken(turn, heard, waiting)
         return None

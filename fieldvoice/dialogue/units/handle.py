@@ -28,11 +28,12 @@ from fieldvoice.dialogue.units.begin_unit import Lookup
 from fieldvoice.dialogue.units.round import Outcome, Round
 from fieldvoice.jobstate import events
 from fieldvoice.jobstate import unit_names as names
+from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.job import FIRST, Job
 from fieldvoice.jobstate.timers import running
 from fieldvoice.language import intents as i
 
-__all__ = ["Outcome", "begin", "handle", "is_expected", "resume"]
+__all__ = ["Outcome", "begin", "handle", "is_expected", "reopen", "resume"]
 
 
 def begin(job: Job, now: datetime, name: str, site: Mapping[str, str]) -> Outcome:
@@ -67,9 +68,22 @@ def _resume_elsewhere(turns: Round) -> None:
     turns.take(turns.job.open, turn.finish())
 
 
-def handle(job: Job, came: Heard | Tick, now: datetime, lookup: Lookup | None = None) -> Outcome:
-    """Answer a line, or the passing of time. `lookup` finds the procedure of a new unit."""
+def reopen(job: Job, now: datetime, reason: str) -> Outcome:
+    """Open a job that was closed, at the unit that was open last, to add to it."""
     turns = Round(job, now)
+    turns.take(job.open, assistant.reopen(job.at(job.open), now, reason), named=job.several)
+    return turns.finish()
+
+
+def handle(
+    job: Job, came: Heard | Tick, now: datetime, lookup: Lookup | None = None,
+    look_up: LookUp = no_other_job,
+) -> Outcome:
+    """Answer a line, or the passing of time.
+
+    `lookup` finds the procedure of a new unit; `look_up` gives what another job's log says.
+    """
+    turns = Round(job, now, look_up)
     if isinstance(came, Tick):
         _pass_time(turns)
     elif _is_for_the_open_one(job, came):
@@ -179,5 +193,5 @@ def _say(turns: Round, unit: str, heard: Heard, *, named: bool = False) -> None:
     if turns.job.several and state.finished and not registered(heard.intent).after_end:
         tell.refuse(turns, heard, tell.is_finished(turns.job, unit))
         return
-    turns.take(unit, assistant.handle(state, heard, turns.now), named=named)
+    turns.take(unit, assistant.handle(state, heard, turns.now, turns.look_up), named=named)
     place_facts.spread(turns, unit, state)

@@ -11,6 +11,7 @@ from fieldvoice.dialogue.turn import Heard, Reply, Turn
 from fieldvoice.dialogue.turn import Outcome as TurnOutcome
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import unit_names as names
+from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.events import Entry, Event
 from fieldvoice.jobstate.job import Job, fold_job, tagged
 from fieldvoice.jobstate.state import JobState
@@ -42,8 +43,8 @@ class Outcome:
 class Round:
     """Collects the turns; `job` is always the job so far."""
 
-    def __init__(self, job: Job, now: datetime) -> None:
-        self.job, self.now = job, now
+    def __init__(self, job: Job, now: datetime, look_up: LookUp = no_other_job) -> None:
+        self.job, self.now, self.look_up = job, now, look_up
         self._entries: list[Entry] = []
         self._replies: list[Reply] = []
         self._keep: list[Procedure] = []

@@ -1,0 +1,49 @@
+"""What was left undone: told on request and where the job ends."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from fieldvoice.dialogue.turn import Turn
+from fieldvoice.jobstate.records import StepExit
+from fieldvoice.jobstate.state import JobState
+from fieldvoice.procedure.step import Step
+
+MOST_NAMED = 4  # aloud
+
+
+def protects(state: JobState, step: Step) -> bool:
+    """A gate, or a step whose caution is acknowledged aloud."""
+    return step.gate or any(state.procedure.cautions[c].acknowledge for c in step.cautions)
+
+
+def ask_left_open(turn: Turn) -> None:
+    """Name the steps that were left undone, the protective ones first, each with its reason."""
+    told = listed(turn.state)
+    if told is None:
+        turn.answer("Nothing was left undone.")
+    else:
+        turn.say("answer", *told)
+
+
+def listed(state: JobState) -> tuple[str, str] | None:
+    """The list for the screen and for the ear; None when nothing was left undone."""
+    by_name = state.procedure.by_name
+    left = [x for x in state.left_open if x.step in by_name]
+    if not left:
+        return None
+    left.sort(key=lambda x: not protects(state, by_name[x.step]))
+    named = [line for protective in (True, False) for line in _by_reason(
+        [x for x in left if protects(state, by_name[x.step]) == protective], protective)]
+    count = f"{len(left)} step{'' if len(left) == 1 else 's'} left undone"
+    aloud = [x.step.replace("-", " ") for x in left[:MOST_NAMED]]
+    more = f", and {len(left) - MOST_NAMED} more on the screen" if len(left) > MOST_NAMED else ""
+    return f"{count}.\n" + "\n".join(f"  {n}" for n in named), f"{count}: {', '.join(aloud)}{more}."
+
+
+def _by_reason(left: Sequence[StepExit], protective: bool) -> Iterator[str]:
+    """One line a reason; those that protect are marked."""
+    mark = " (protective)" if protective else ""
+    for reason in dict.fromkeys(x.reason for x in left):
+        names = [x.step.replace("-", " ") for x in left if x.reason == reason]
+        yield f"{', '.join(names)}{mark}: {reason}"
