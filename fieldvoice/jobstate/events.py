@@ -103,7 +103,9 @@ class Asked(Event, frozen=True):
     """A line waits for yes or no, or for its value again, before it counts."""
 
     line: int
-    why: str  # "confidence", "surprising", "reason", "gate", "finish", "contradiction", "room", "fact", "name"
+    # "confidence", "surprising", "reason", "gate", "finish", "contradiction", "room", "fact" or
+    # "name"
+    why: str
     intent: dict[str, Any]  # what counts when the answer is yes
 
 
