@@ -130,7 +130,7 @@ class Asked(Event, frozen=True):
     """A line waits for yes or no, or for its value again, before it counts."""
 
     line: int
-    why: str  # "confidence", "surprising", "reason", "gate", "finish", "contradiction", "room", ...
+    why: str  # "confidence", "reason", "gate", ...: dialogue/asking/kinds.py has them all
     intent: dict[str, Any]  # what counts when the answer is yes
     behind: bool = False  # another question was open: put once that is answered
 
