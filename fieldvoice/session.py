@@ -47,15 +47,15 @@ class Session:
         self.state = state
         self._append, self._reply, self._now, self._watch = append, reply, now, watch
 
-    def begin(self, job: str, site: Mapping[str, str]) -> Outcome:
+    def begin(self, job: str, site: Mapping[str, str], depth: str | None = None) -> Outcome:
         """Start the job; `site` is what the procedure is told about the place."""
         now = self._now()
-        return self._carry_out(assistant.begin(self.state, now, job, dict(site)), now)
+        return self._carry_out(assistant.begin(self.state, now, job, dict(site), depth), now)
 
-    def resume(self) -> Outcome:
+    def resume(self, depth: str | None = None) -> Outcome:
         """Go on with a job whose log has been folded into the state."""
         now = self._now()
-        return self._carry_out(assistant.resume(self.state, now), now)
+        return self._carry_out(assistant.resume(self.state, now, depth), now)
 
     def hear_line(
         self,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fieldvoice.dialogue import choosing, prompts, steps
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.depths import EVERY_STEP
 from fieldvoice.language import intents as i
 
 
@@ -27,9 +28,13 @@ def understood(turn: Turn) -> None:
     if step is None or not waiting:
         turn.answer("All right.")
         return
-    turn.emit(e.CautionAcknowledged(step.name, waiting[0], turn.line))
-    if len(waiting) == 1 and step.needs and turn.state.unmet() is None:
+    together = turn.state.depth != EVERY_STEP  # all of them were given in one breath
+    for name in waiting if together else waiting[:1]:
+        turn.emit(e.CautionAcknowledged(step.name, name, turn.line))
+    if not turn.state.unacknowledged() and step.needs and turn.state.unmet() is None:
         steps.advance(turn)  # the readings came before the word
+    elif together:
+        turn.say("prompt", prompts.waits_for(turn.state))
     else:
         prompts.present(turn, after=waiting[0])
 

@@ -9,6 +9,7 @@ import fieldvoice
 from fieldvoice.dialogue import attention, holds, pending_question, prompts, status, steps
 from fieldvoice.dialogue import confidence as confidences
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.depth import presenting
 from fieldvoice.dialogue.registry import registered
 from fieldvoice.dialogue.safeguards import safety_class
 from fieldvoice.dialogue.turn import Heard, Outcome, Reply, Tick, Turn
@@ -24,12 +25,15 @@ DEFERENCE = (
 )
 
 
-def begin(state: JobState, now: datetime, job: str, site: Mapping[str, str]) -> Outcome:
+def begin(
+    state: JobState, now: datetime, job: str, site: Mapping[str, str], depth: str | None = None
+) -> Outcome:
     """Start a job on an empty state: cautions, then the first step.
 
     `site` holds what is known: "criterion", "refrigerant", "altitude", answers of steps with
-    choices, ... Raises ProcedureError for an unknown criterion and for limits that no reading can
-    meet, ReadingError for a bad amount, TradeError for facts that contradict the refrigerant.
+    choices, ...; `depth` is one of `depths.DEPTHS`. Raises ProcedureError for an unknown
+    criterion and for limits that no reading can meet, ReadingError for a bad amount, TradeError
+    for facts that contradict the refrigerant.
     """
     turn = Turn(state, now)
     procedure = state.procedure
@@ -39,6 +43,8 @@ def begin(state: JobState, now: datetime, job: str, site: Mapping[str, str]) -> 
     turn.emit(events.JobStarted(job, procedure.name, procedure.sha256, fieldvoice.__version__,
                                 dict(site)))
     assert turn.state.site  # a bad altitude or pressure is refused now, not at the first reading
+    if depth is not None:
+        turn.emit(events.DepthChanged(depth))
     turn.say("caution", DEFERENCE)
     for name in procedure.opening:
         turn.say("caution", procedure.cautions[name].text)
@@ -48,15 +54,17 @@ def begin(state: JobState, now: datetime, job: str, site: Mapping[str, str]) -> 
     return turn.finish()
 
 
-def resume(state: JobState, now: datetime) -> Outcome:
+def resume(state: JobState, now: datetime, depth: str | None = None) -> Outcome:
     """Go on after an interruption: where the job stands, what ran out, and what is asked for."""
     turn = Turn(state, now)
     turn.emit(events.JobResumed(fieldvoice.__version__))
+    if depth not in (None, state.depth):
+        turn.emit(events.DepthChanged(str(depth), sorted(state.prompted)))
     turn.answer(f"Job {state.job} goes on. {status.standing(turn)}")
     holds.pass_time(turn)
     ran_out = any(isinstance(v, events.TimerFinished) for v in turn.happened)
     if turn.state.step == state.step and turn.state.hold is None:
-        prompts.present(turn, every_caution=True)
+        presenting.present(turn, every_caution=True)
     elif turn.state.step == state.step and not ran_out:
         turn.say("prompt", prompts.waits_for(turn.state))
     holds.ask_final(turn)
@@ -120,6 +128,7 @@ def _understood_line(turn: Turn, heard: Heard) -> None:
 def _hand_over(turn: Turn, heard: Heard, intent: i.Intent) -> None:
     """To the intent's handler, where the job is at a place for it and it was heard for sure."""
     entry = registered(intent)
+    turn.asked = entry.only_reads
     if isinstance(intent, i.NotUnderstood):
         entry.handler(turn, intent)
     elif turn.state.finished and not entry.after_end:

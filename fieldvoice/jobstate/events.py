@@ -97,6 +97,7 @@ class Said(Event, frozen=True):
 
     text: str
     tone: str  # "prompt", "caution", "answer", "question", "alert"
+    aloud: bool = True  # else on the screen alone
 
 
 class Asked(Event, frozen=True):
@@ -162,10 +163,11 @@ class CautionAcknowledged(Event, frozen=True):
 
 
 class StepDone(Event, frozen=True):
-    """The open step was done."""
+    """The open step was done, or one that was listed before it."""
 
     step: str
     line: int | None = None
+    listed: bool = False  # one of a list: never open itself, done with the step after it
 
 
 class StepSkipped(Event, frozen=True):
@@ -182,6 +184,7 @@ class StepCarried(Event, frozen=True):
     step: str
     why: str  # what is said and printed of it: "done for unit one at 9:14"
     line: int | None = None
+    cautions: list[str] = field(default_factory=list)  # acknowledged there, and holding here too
 
 
 class BranchTaken(Event, frozen=True):
@@ -191,6 +194,22 @@ class BranchTaken(Event, frozen=True):
     option: str
     to: str  # the step that follows
     why: str = ""
+    line: int | None = None
+
+
+class StepsListed(Event, frozen=True):
+    """Steps that are not opened one by one, but done together before the step that follows them."""
+
+    step: str  # the one opened next
+    visit: int  # of that step
+    steps: list[str]  # in the order in which they are done
+
+
+class DepthChanged(Event, frozen=True):
+    """How much is said of the work was changed."""
+
+    depth: str  # "every-step", "readings-and-holds", "limits-only"
+    prompted: list[str] = field(default_factory=list)  # kinds of steps that keep their own prompt
     line: int | None = None
 
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
+from fieldvoice.jobstate import depths, reducer, timers
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate import reducer, timers
 from fieldvoice.jobstate.counting import Counting
 from fieldvoice.jobstate.draft import Draft
 from fieldvoice.jobstate.events import Entry
@@ -45,6 +45,8 @@ class JobState(Counting):
     last_said: tuple[e.Said, ...] = ()  # the last burst of replies
     speaking: bool = False  # the newest event was one of them
     undone: Undone | None = None  # what can be put back
+    depth: str = depths.EVERY_STEP  # how much is said of the work
+    prompted: frozenset[str] = frozenset()  # kinds of steps that keep their own prompt
 
     @staticmethod
     def empty(procedure: Procedure) -> JobState:

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
 from functools import cache
@@ -15,6 +16,7 @@ from fieldvoice.language.grammar import grammar
 from fieldvoice.language.intents import Intent, NotUnderstood
 from fieldvoice.language.measure import (
     TIME_UNITS,
+    Kind,
     Label,
     Measure,
     Option,
@@ -133,6 +135,10 @@ class Meaning(_MeasureMeaning):
             return Reason(data.removeprefix("reason_").replace("_", " "))
         if data in names_under("change_voice"):
             return str(data)
+        if data.startswith("kind_"):
+            return Kind(data.removeprefix("kind_").replace("_", " "))
+        if data in names_under("change_depth"):
+            return str(data).replace("_", "-")
         if data in PLAIN:
             return PLAIN[data]()
         if data in REFUSALS:
@@ -153,7 +159,9 @@ class Meaning(_MeasureMeaning):
 
     def readings(self, parts: Parts) -> intents.Readings:
         whole = pick(parts, intents.Readings)
-        return whole or intents.Readings(tuple(all_of(parts, intents.Reading)))
+        return whole or intents.Readings(tuple(_readings(parts)))
+
+    breath = readings
 
     def correction(self, parts: Parts) -> intents.Correction:
         said = need(parts, Measure)
@@ -209,6 +217,40 @@ class Meaning(_MeasureMeaning):
 
     def change_voice(self, parts: Parts) -> intents.ChangeVoice:
         return intents.ChangeVoice(str(parts[0]))
+
+
+    def change_depth(self, parts: Parts) -> intents.ChangeDepth:
+        return intents.ChangeDepth(str(parts[0]))
+
+    def prompted(self, parts: Parts) -> intents.PromptKind:
+        return intents.PromptKind(str(need(parts, Kind)))
+
+    def not_prompted(self, parts: Parts) -> intents.PromptKind:
+        return intents.PromptKind(str(need(parts, Kind)), prompted=False)
+
+    def prompt_kind(self, parts: Parts) -> intents.PromptKind:
+        return need(parts, intents.PromptKind)
+
+    def not_done(self, parts: Parts) -> intents.NotDone:
+        number = pick(parts, Decimal)
+        return intents.NotDone(None if number is None else int(number))
+
+    def next_readings(self, parts: Parts) -> intents.NextReadings:
+        return intents.NextReadings(tuple(_readings(parts)))
+
+    def start_hold_at(self, parts: Parts) -> intents.StartHoldAt:
+        return intents.StartHoldAt(tuple(_readings(parts)))
+
+
+def _readings(parts: Parts) -> Iterator[intents.Reading]:
+    """The readings in a part of a line, in the order said; a bare value is one of what is open."""
+    for part in parts:
+        if isinstance(part, intents.Reading):
+            yield part
+        elif isinstance(part, intents.Readings):
+            yield from part.readings
+        elif isinstance(part, Measure):
+            yield intents.Reading(part.value, part.unit, meant_by(part.unit))
 
 
 def _after_opening(line: str, marks: tuple[str, ...]) -> str:

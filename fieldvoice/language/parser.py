@@ -16,9 +16,11 @@ from fieldvoice.language.intents import (
     ChangeReading,
     Correction,
     Intent,
+    NextReadings,
     NotUnderstood,
     Reading,
     Readings,
+    StartHoldAt,
 )
 from fieldvoice.language.meaning import Meaning
 
@@ -95,12 +97,20 @@ def _decide(found: set[Intent], half: bool) -> Intent:
     single = [intent for intent in found if not isinstance(intent, Readings)]
     if len(single) == 1 and isinstance(single[0], Reading):
         return single[0]
+    found = _uncut(found)
     if len(found) == 1:
         (only,) = found
         return _checked(only)
     if found:
         return _refused(refusals.TWO_INTENTS)
     return _refused(refusals.HALF if half else refusals.UNKNOWN)
+
+
+def _uncut(found: set[Intent]) -> set[Intent]:
+    """Of one command with readings in it those in which one reading is not cut into several."""
+    whole = {intent for intent in found
+             if isinstance(intent, NextReadings | StartHoldAt) and len(intent.readings) == 1}
+    return whole if whole and len({type(intent) for intent in found}) == 1 else found
 
 
 def _checked(intent: Intent) -> Intent:

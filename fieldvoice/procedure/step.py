@@ -123,6 +123,8 @@ class Step:
     why: str = ""
     cautions: tuple[str, ...] = ()
     gate: bool = False
+    always: bool = False  # a plain step that is prompted by itself however little is said
+    once: bool = False  # done once a job, however many units or procedures it has
     when: tuple[When, ...] = ()
     needs: tuple[Need, ...] = ()
     hold: Hold | None = None

@@ -74,6 +74,10 @@ def _parts(step: Step) -> Iterator[str]:
     yield from (f"caution {name}" for name in step.cautions)
     if step.gate:
         yield "gate"
+    if step.always:
+        yield "always"
+    if step.once:
+        yield "once"
     yield from (_need(need) for need in step.needs)
     if step.hold:
         yield _hold(step.hold)

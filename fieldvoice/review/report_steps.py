@@ -26,6 +26,7 @@ from fieldvoice.review.wording import Context, Quote, name_words, quantity_words
 Deed = Acknowledgement | BranchChoice | Result
 _STATES = {
     "done": ("✓", "done"), "skipped": ("»", "skipped"), "open": ("○", "open when the log ends"),
+    "listed": ("○", "listed, not done"),
     "left": ("↷", "left without being done"), "taken back": ("↶", "taken back"),
 }  # fmt: skip
 
@@ -122,8 +123,10 @@ class _Visits:
         closed_at = left.at if left else visit.left_at
         times = [context.clock(at) for at in (visit.at, closed_at) if at is not None]
         again = f" (visit {visit.visit})" if visit.visit > 1 else ""
+        mark, words = _STATES[state]
+        words += ", one of a list" if left is not None and left.listed else ""
         return VisitShown(
-            state, *_STATES[state], name_words(visit.step) + again, " to ".join(times),
+            state, mark, words, name_words(visit.step) + again, " to ".join(times),
             self._asked(visit),
             [self._deed(d, quoted) for d in deeds if isinstance(d, Acknowledgement)],
             list(self._values(readings)),

@@ -12,7 +12,8 @@ from fieldvoice.language.parser import understand
 from support.phrase_tables import fields, rows
 
 SPOKEN = [row for name in ("readings", "repair", "steps", "timers", "asking") for row in rows(name)]
-TABLES = ("readings", "typed", "several", "repair", "steps", "timers", "asking", "refused")
+TABLES = ("readings", "typed", "several", "repair", "steps", "timers", "asking", "refused",
+          "few-words")
 
 
 def as_text(intent):

@@ -89,12 +89,12 @@ class OpenJob:
             )
         return state
 
-    def start(self, site: Mapping[str, str]) -> None:
+    def start(self, site: Mapping[str, str], depth: str | None = None) -> None:
         """Begin a new job, or go on with one that was begun."""
         if self.session.state.job:
-            self.session.resume()
+            self.session.resume(depth)
         else:
-            self.session.begin(self.folder.name, site)
+            self.session.begin(self.folder.name, site, depth)
 
     def close(self) -> None:
         """Let go of the folder."""
