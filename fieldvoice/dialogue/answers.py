@@ -34,7 +34,7 @@ def understood(turn: Turn) -> None:
     if not turn.state.unacknowledged() and step.needs and turn.state.unmet() is None:
         steps.advance(turn)  # the readings came before the word
     elif together:
-        turn.say("prompt", prompts.waits_for(turn.state))
+        turn.answer("All right." if turn.state.unmet() else prompts.waits_for(turn.state))
     else:
         prompts.present(turn, after=waiting[0])
 

@@ -108,8 +108,10 @@ def _decide(found: set[Intent], half: bool) -> Intent:
 
 def _uncut(found: set[Intent]) -> set[Intent]:
     """Of one command with readings in it those in which one reading is not cut into several."""
-    whole = {intent for intent in found
-             if isinstance(intent, NextReadings | StartHoldAt) and len(intent.readings) == 1}
+    whole: set[Intent] = {
+        intent for intent in found
+        if isinstance(intent, NextReadings | StartHoldAt) and len(intent.readings) == 1
+    }
     return whole if whole and len({type(intent) for intent in found}) == 1 else found
 
 

@@ -11,6 +11,8 @@ from datetime import datetime
 
 from fieldvoice.devices.screen import View
 from fieldvoice.dialogue import pending_question, prompts, record_reading
+from fieldvoice.dialogue.depth import listing
+from fieldvoice.jobstate.depths import EVERY_STEP
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import running
@@ -33,6 +35,8 @@ def screen_state(state: JobState, now: datetime) -> View:
         question=pending_question.again(state) if state.question else "",
         standing_by="Standing by. Say back to work." if state.standing_by else "",
         open_note="A note is open. Say end note." if state.open_note else "",
+        depth="" if state.depth == EVERY_STEP else state.depth.replace("-", " "),
+        listed=listing.on_screen(state, now),
         finished=f"The job is finished: {state.ending.replace('-', ' ')}." if state.ending else "",
     )
 

@@ -36,7 +36,8 @@ def layout(
 
 def _head(view: View, width: int) -> list[Line]:
     told = heard_line(view.heard, view.sure, view.outcome) if view.outcome else ""
-    return _wrapped(f"{view.title}\n\nheard:  {told}", "heard", width)
+    depth = f"  ({view.depth})" if view.depth else ""
+    return _wrapped(f"{view.title}{depth}\n\nheard:  {told}", "heard", width)
 
 
 def _waits(view: View, replies: Sequence[Line], width: int) -> list[Line]:
@@ -44,6 +45,7 @@ def _waits(view: View, replies: Sequence[Line], width: int) -> list[Line]:
     asked = any(tone == "question" for _, tone in replies)
     standing = [
         ("" if asked else view.question, "question"), (view.task, "prompt"),
+        (view.listed, "answer"),
         (view.open_note, "question"), (view.standing_by, "question"), (view.finished, "prompt"),
     ]  # fmt: skip
     untold = [(text, tone) for text, tone in standing

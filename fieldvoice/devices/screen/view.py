@@ -21,6 +21,8 @@ class View:
     standing_by: str = ""
     open_note: str = ""
     finished: str = ""
+    depth: str = ""  # how much is said of the work, where it is not all
+    listed: str = ""  # steps that are done with the open one
 
 
 def heard_line(words: str, sure: float | None, outcome: str) -> str:

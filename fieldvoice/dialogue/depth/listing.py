@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from fieldvoice.dialogue import prompts
 from fieldvoice.dialogue.depth import conditions, kinds
@@ -28,23 +29,24 @@ def _joins(state: JobState, step: Step, listed: Sequence[str]) -> bool:
     """Whether a gate is confirmed by the same word as the next one of its stage."""
     if "gates" in state.prompted or not kinds.bare_gate(state, step):
         return False
-    if len(gates(state, listed)) + 2 > MOST_GATES:
+    ahead, before = _prompted_next(state, step), len(gates(state, listed))
+    if ahead is None or before + 2 > MOST_GATES:
         return False
-    return _gate_follows(state, step)
+    return kinds.bare_gate(state, ahead) or (not before and kinds.gate_before_hold(state, ahead))
 
 
-def _gate_follows(state: JobState, step: Step) -> bool:
-    """Whether what is prompted next is another gate of the stage that one word confirms."""
+def _prompted_next(state: JobState, step: Step) -> Step | None:
+    """The next step of the same stage that is prompted by itself."""
     seen, name = {step.name}, state.procedure.destination(step, None)
     while name is not None and name not in seen:
         seen.add(name)
         ahead = state.procedure.step(name)
         if ahead.stage != step.stage:
-            return False
+            return None
         if not conditions.passed_over(state, ahead) and not kinds.plain(state, ahead):
-            return kinds.bare_gate(state, ahead) or kinds.gate_before_hold(state, ahead)
+            return ahead
         name = state.procedure.destination(ahead, None)
-    return False
+    return None
 
 
 def gates(state: JobState, names: Sequence[str]) -> list[str]:
@@ -68,13 +70,19 @@ def asks_first(turn: Turn) -> bool:
 
 def words(turn: Turn) -> str:
     """The listed steps in their order, to be read aloud: "1, change the oil. 2, ..."."""
-    said = [brief(turn, name) for name in turn.state.listed]
+    said = [brief(turn.state, turn.now, name) for name in turn.state.listed]
     if len(said) == 1:
         return f"{said[0][0].upper()}{said[0][1:]}."
     return " ".join(f"{number}, {text}." for number, text in enumerate(said, 1))
 
 
-def brief(turn: Turn, name: str) -> str:
+def on_screen(state: JobState, now: datetime) -> str:
+    """What is done with the open step; empty when nothing is."""
+    said = "; ".join(brief(state, now, name) for name in state.listed)
+    return f"Before it: {said}" if said else ""
+
+
+def brief(state: JobState, now: datetime, name: str) -> str:
     """What a listed step says, as part of a list."""
-    said = prompts.fill(turn.state.procedure.step(name).say, turn.state, turn.now).rstrip(".")
+    said = prompts.fill(state.procedure.step(name).say, state, now).rstrip(".")
     return said[:1].lower() + said[1:]

@@ -53,16 +53,10 @@ def _prompt(turn: Turn, step: Step) -> None:
     for name in gates:
         said = prompts.fill(turn.state.procedure.step(name).say, turn.state, turn.now)
         turn.say("prompt", said)
-    prompts.prompt(turn, _before(turn))
+    prompts.prompt(turn, listing.on_screen(turn.state, turn.now))
     word = _word(turn, step, len(gates) + 1)
     if word:
         turn.say("prompt", word)
-
-
-def _before(turn: Turn) -> str:
-    """What is listed before the step, for the screen."""
-    plain = [name for name in turn.state.listed if not turn.state.procedure.step(name).gate]
-    return "Before it: " + "; ".join(listing.brief(turn, n) for n in plain) if plain else ""
 
 
 def _word(turn: Turn, step: Step, gates: int) -> str:
