@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from fieldvoice.jobstate.depths import EVERY_STEP
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.quantity.plausible import surprising
@@ -33,14 +34,16 @@ def expected(state: JobState) -> Expected:
         return Expected(quantities=(str(asked),) if asked else (), intents=("yes", "no"))
     if step is None:
         return Expected()
+    every = state.depth == EVERY_STEP
     if state.unacknowledged():
-        return Expected(intents=("understood",))
+        return Expected(intents=("understood", *([] if every else ["understood-done"])))
     exits = tuple(way.name for way in step.exits)
     need = state.unmet()
     if need is not None:
         return Expected(quantities=(need.quantity,), options=exits)
     if step.hold is not None:
-        begin = () if state.hold is not None else ("start-hold",)
+        start = ("start-hold",) if every else ("start-hold", "start-hold-at")
+        begin = () if state.hold is not None else start
         return Expected(step.hold.closing, exits, (*begin, "how-long-left"))
     options = tuple(way.name for way in step.choices)
     return Expected(options=options + exits, intents=() if options else ("next",))

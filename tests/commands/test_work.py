@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fieldvoice.__main__ import main
 from fieldvoice.commands.wiring.job_output import ScreenOutput
 from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
 from fieldvoice.commands.wiring.live_job import LiveJob
@@ -17,7 +18,7 @@ from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.screen.bigtype import big
 from fieldvoice.devices.soundfile import read_sound
-from fieldvoice.jobstate.events import Event, LineHeard, NoteTaken, ReadingTaken
+from fieldvoice.jobstate.events import DepthChanged, Event, LineHeard, NoteTaken, ReadingTaken
 from support.small_procedure import TEXT
 from support.terminal import ENVIRONMENT, Terminal
 
@@ -145,3 +146,28 @@ def test_in_practice_the_screen_follows_the_time_that_is_let_pass(
     for value, left in zip(big("410"), big("9:00"), strict=True):
         assert f"  {value:<22}{left}" in rows
     assert out.getvalue().count("\x1b[24;1H\x1b[K> ") == 1 + 4  # at first and after every line
+
+
+def test_a_job_begins_at_a_depth_and_goes_on_at_it_until_it_is_told_another(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "job"
+
+    def work(*options: str) -> None:
+        monkeypatch.setattr("sys.stdin", io.StringIO("where are we\n"))
+        assert main(["work", "make-safe", "--practice", "--job", str(folder), *options]) == 0
+
+    for options in (["--depth", "readings-and-holds"], [], ["--depth", "limits-only"], []):
+        work(*options)
+    log = read_log(folder).entries
+    assert [v.event.depth for v in log if isinstance(v.event, DepthChanged)] == [
+        "readings-and-holds", "limits-only"]
+
+
+def test_what_is_only_shown_is_not_spoken(tmp_path: Path) -> None:
+    with (quiet := Bench(tmp_path / "quiet")).job:
+        quiet.hear(("limits only", 0.95), ("understood", 0.95))
+        before = len(quiet.voice.said)
+        quiet.hear(("four ten microns", 0.99))
+        assert quiet.voice.said[before:] == ["four hundred ten microns."]
+        assert "start the hold" in quiet.out.getvalue()

@@ -14,11 +14,12 @@ def understood_done(turn: Turn) -> None:
 
     Where every step is prompted, the step has not been said before its caution is acknowledged.
     """
-    waiting = bool(turn.state.unacknowledged())
-    if waiting:
+    if turn.state.unacknowledged() and turn.state.depth == EVERY_STEP:
         answers.understood(turn)
-    if turn.state.step is not None and not (waiting and turn.state.depth == EVERY_STEP):
-        steps.next_step(turn)
+        return
+    if turn.state.unacknowledged():
+        answers.acknowledge(turn)
+    steps.next_step(turn)
 
 
 def next_readings(turn: Turn, intent: i.NextReadings) -> None:

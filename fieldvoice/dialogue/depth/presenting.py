@@ -54,16 +54,8 @@ def _prompt(turn: Turn, step: Step) -> None:
         said = prompts.fill(turn.state.procedure.step(name).say, turn.state, turn.now)
         turn.say("prompt", said)
     prompts.prompt(turn, listing.on_screen(turn.state, turn.now))
-    word = _word(turn, step, len(gates) + 1)
-    if word:
-        turn.say("prompt", word)
-
-
-def _word(turn: Turn, step: Step, gates: int) -> str:
-    """The word that is waited for, where the prompt does not tell it."""
     if turn.state.unacknowledged():
-        word_alone = bool(step.needs or step.hold or step.choices)
-        return "Say understood." if word_alone else "Say understood and done."
-    if gates > 1 and step.hold is None:
-        return f"Say done for {_FOR_ALL[gates]}."
-    return ""
+        alone = bool(step.needs or step.hold or step.choices)
+        turn.say("prompt", "Say understood." if alone else "Say understood and done.", aloud=True)
+    elif gates and step.hold is None:
+        turn.say("prompt", f"Say done for {_FOR_ALL[len(gates) + 1]}.")
