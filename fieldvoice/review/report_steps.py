@@ -71,6 +71,7 @@ class VisitShown:
     deeds: list[DeedShown]
     reason: str  # of a skipped one
     said: Quote | None  # that closed it
+    listed: bool  # done in a list
 
 
 class _OfStep(Protocol):
@@ -124,15 +125,16 @@ class _Visits:
         times = [context.clock(at) for at in (visit.at, closed_at) if at is not None]
         again = f" (visit {visit.visit})" if visit.visit > 1 else ""
         mark, words = _STATES[state]
-        words += ", one of a list" if left is not None and left.listed else ""
+        listed = left is not None and left.listed
         return VisitShown(
-            state, mark, words, name_words(visit.step) + again, " to ".join(times),
+            state, mark, f"{words}, one of a list" if listed else words,
+            name_words(visit.step) + again, " to ".join(times),
             self._asked(visit),
             [self._deed(d, quoted) for d in deeds if isinstance(d, Acknowledgement)],
             list(self._values(readings)),
             [self._deed(d, quoted) for d in deeds if not isinstance(d, Acknowledgement)],
             left.reason if left else "",
-            self._once(left.line, quoted, left.reason) if left else None,
+            self._once(left.line, quoted, left.reason) if left else None, listed,
         )
 
     def _asked(self, visit: StepVisit) -> str:

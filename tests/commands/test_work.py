@@ -166,7 +166,7 @@ def test_a_job_begins_at_a_depth_and_goes_on_at_it_until_it_is_told_another(
 
 def test_what_is_only_shown_is_not_spoken(tmp_path: Path) -> None:
     with (quiet := Bench(tmp_path / "quiet")).job:
-        quiet.hear(("limits only", 0.95), ("understood", 0.95))
+        quiet.hear(("limits only", 0.99), ("understood", 0.99))
         before = len(quiet.voice.said)
         quiet.hear(("four ten microns", 0.99))
         assert quiet.voice.said[before:] == ["four hundred ten microns."]

@@ -46,14 +46,14 @@ def test_each_step_of_a_list_is_told_as_one() -> None:
     page = _page("understood and done", "nitrogen 5 psig")
     for words in ("Change the pump oil.", "Connect the hoses."):
         assert words in page
-    assert page.count("done, one of a list") == 2
+    assert page.count("Done, one of a list.") == 2
     assert "step done: oil, one of a list" in page
     assert "depth: readings and holds" in page
 
 
 def test_a_list_that_was_not_confirmed_is_not_told_as_done() -> None:
     page = _page("understood and done")
-    assert page.count("listed, not done") == 2
+    assert page.count("Listed, not done.") == 2
     assert "step done: oil" not in page
     assert "steps listed before sweep in: oil, hoses" in page
 
