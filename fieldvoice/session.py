@@ -70,15 +70,17 @@ class Session:
         """The next line may be any words: a reason that was asked for, or a note."""
         return self.job.states[which_unit.asker(self.job)].expects_free_text
 
-    def begin(self, job: str, site: Mapping[str, str]) -> Outcome:
+    def begin(self, job: str, site: Mapping[str, str], depth: str | None = None) -> Outcome:
         """Start the job; `site` is what the procedure is told about the place."""
         now = self._now()
-        return self._carry_out(handle.begin(self.job, now, job, dict(site)), now)
+        return self._carry_out(handle.begin(self.job, now, job, dict(site), depth), now)
 
-    def resume(self, told: Mapping[str, str] | None = None) -> Outcome:
+    def resume(
+        self, told: Mapping[str, str] | None = None, depth: str | None = None
+    ) -> Outcome:
         """Go on with a job whose log has been folded into the state; `told`: facts given now."""
         now = self._now()
-        return self._carry_out(handle.resume(self.job, now, told), now)
+        return self._carry_out(handle.resume(self.job, now, told, depth), now)
 
     def begin_sheet(self, procedure: Procedure, site: Mapping[str, str]) -> Outcome:
         """Another procedure for the open unit, in the same job; `site`: what is told with it."""

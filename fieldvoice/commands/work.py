@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.wiring.errors import INTERRUPTED, OK
 from fieldvoice.commands.wiring.models import add_model_option
+from fieldvoice.jobstate.depths import DEPTHS
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.job_output import JobOutput
@@ -76,6 +77,11 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--facts", action="store_true", help="list what --site can tell the procedure, and leave"
     )
+    parser.add_argument(
+        "--depth", choices=DEPTHS,
+        help="how much is prompted: each step, or only what is read, held, chosen and confirmed, "
+        "or only what is over a limit; a job that goes on keeps its own",
+    )  # fmt: skip
 
 
 def run(args: argparse.Namespace) -> int:
@@ -91,7 +97,7 @@ def run(args: argparse.Namespace) -> int:
     with ExitStack() as stack:
         job, site = _opened(args, stack)
         try:
-            job.start(site)
+            job.start(site, args.depth)
             job.work(arrivals, open_ears(job, args.model, arrivals, stack))
             code = OK
         except KeyboardInterrupt:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fieldvoice.dialogue import choosing, prompts, steps
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.depths import EVERY_STEP
 from fieldvoice.language import intents as i
 
 
@@ -27,11 +28,22 @@ def understood(turn: Turn) -> None:
     if step is None or not waiting:
         turn.answer("All right.")
         return
-    turn.emit(e.CautionAcknowledged(step.name, waiting[0], turn.line))
-    if len(waiting) == 1 and step.needs and turn.state.unmet() is None:
+    together = turn.state.depth != EVERY_STEP
+    acknowledge(turn)
+    if not turn.state.unacknowledged() and step.needs and turn.state.unmet() is None:
         steps.advance(turn)  # the readings came before the word
+    elif together:
+        turn.answer("All right." if turn.state.unmet() else prompts.waits_for(turn.state))
     else:
         prompts.present(turn, after=waiting[0])
+
+
+def acknowledge(turn: Turn) -> None:
+    """Log the caution that was given, or all that were given in one breath."""
+    step, waiting = turn.state.open_step, turn.state.unacknowledged()
+    assert step is not None
+    for name in waiting[:1] if turn.state.depth == EVERY_STEP else waiting:
+        turn.emit(e.CautionAcknowledged(step.name, name, turn.line))
 
 
 def not_understood(turn: Turn, intent: i.NotUnderstood) -> None:

@@ -10,6 +10,7 @@ from fieldvoice.dialogue import attention, holds, pending_question, prompts, sta
 from fieldvoice.dialogue import confidence as confidences
 from fieldvoice.dialogue.asking import reminders
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.depth import presenting
 from fieldvoice.dialogue.facts import at_start
 from fieldvoice.dialogue.order import reopening
 from fieldvoice.dialogue.registry import registered
@@ -32,7 +33,7 @@ DEFERENCE = (
 
 def begin(
     state: JobState, now: datetime, job: str, site: Mapping[str, str], *,
-    carries: Sequence[Carries] = (), heard_before: bool = False,
+    carries: Sequence[Carries] = (), heard_before: bool = False, depth: str | None = None,
 ) -> Outcome:
     """Start a job on an empty state: cautions, then the first step.
 
@@ -40,8 +41,9 @@ def begin(
     opening words were said for another unit of the job.
 
     `site` holds what is known: "criterion", "refrigerant", "altitude", answers of steps with
-    choices, ... Raises ProcedureError for an unknown criterion and for limits that no reading can
-    meet, ReadingError for a bad amount, TradeError for facts that contradict the refrigerant.
+    choices, ...; `depth` is one of `depths.DEPTHS`. Raises ProcedureError for an unknown
+    criterion and for limits that no reading can meet, ReadingError for a bad amount, TradeError
+    for facts that contradict the refrigerant.
     """
     turn = Turn(state, now)
     procedure = state.procedure
@@ -51,6 +53,8 @@ def begin(
     turn.emit(events.JobStarted(job, procedure.name, procedure.sha256, fieldvoice.__version__,
                                 dict(site)))
     assert turn.state.site  # a bad altitude or pressure is refused now, not at the first reading
+    if depth is not None:
+        turn.emit(events.DepthChanged(depth))
     at_start.begin(turn, site)
     for carried in carries:
         for step in carried(turn.state):
@@ -70,7 +74,10 @@ def _open(turn: Turn) -> None:
         turn.say("prompt", procedure.intro)
 
 
-def resume(state: JobState, now: datetime, told: Mapping[str, str] | None = None) -> Outcome:
+def resume(
+    state: JobState, now: datetime, told: Mapping[str, str] | None = None,
+    depth: str | None = None,
+) -> Outcome:
     """Go on after an interruption: where the job stands, what ran out, and what is asked for.
 
     `told`: facts that are given now; raises FactError for those that the job refuses.
@@ -78,12 +85,14 @@ def resume(state: JobState, now: datetime, told: Mapping[str, str] | None = None
     turn = Turn(state, now)
     new = at_start.checked_late(state, told or {})
     turn.emit(events.JobResumed(fieldvoice.__version__))
+    if depth not in (None, state.depth):
+        turn.emit(events.DepthChanged(str(depth), sorted(state.prompted)))
     turn.answer(f"Job {state.job} goes on. {status.standing(turn)}")
     at_start.go_on(turn, new)
     holds.pass_time(turn)
     ran_out = any(isinstance(v, events.TimerFinished) for v in turn.happened)
     if turn.state.step == state.step and turn.state.hold is None:
-        prompts.present(turn, every_caution=True)
+        presenting.present(turn, every_caution=True)
     elif turn.state.step == state.step and not ran_out:
         turn.say("prompt", prompts.waits_for(turn.state))
     holds.ask_final(turn)
@@ -161,6 +170,7 @@ def _understood_line(turn: Turn, heard: Heard) -> None:
 def _hand_over(turn: Turn, heard: Heard, intent: i.Intent) -> None:
     """To the intent's handler, where the job is at a place for it and it was heard for sure."""
     entry = registered(intent)
+    turn.asked = entry.only_reads
     if isinstance(intent, i.NotUnderstood):
         entry.handler(turn, intent)
     elif turn.state.finished and not entry.after_end:

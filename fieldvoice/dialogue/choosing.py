@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fieldvoice.dialogue import prompts, steps
+from fieldvoice.dialogue.depth import listing
 from fieldvoice.dialogue.safeguards import safety_class
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
@@ -44,6 +45,7 @@ def _leave_early(turn: Turn, option: str) -> None:
     assert way.to is not None
     steps.stop_hold(turn)
     turn.answer(f"{option.replace('-', ' ').capitalize()}.")
+    listing.mark(turn)
     turn.emit(e.StepSkipped(step.name, f"left early: {option}", turn.line))
     turn.emit(e.BranchTaken(step.name, option, way.to, way.text, turn.line))
     steps.open_step(turn, way.to)

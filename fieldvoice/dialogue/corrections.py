@@ -29,7 +29,7 @@ def scratch(turn: Turn) -> None:
         turn.refuse("The job is finished; its log stays as it is.")
         return
     deed = turn.state.undoable[-1]
-    left = [v for v in turn.state.trail if v.seq in deed.seqs]
+    left = [v for v in turn.state.trail if v.seq in deed.seqs and not v.listed]
     jumps = [v for v in turn.state.jumps if v.seq in deed.seqs]
     turn.answer(f"Took back {_what(turn, deed, left)}.")
     for seq in reversed(deed.seqs):
@@ -53,7 +53,7 @@ def put_back(turn: Turn) -> None:
         turn.emit(e.Withdrawn(seq, turn.line))
     state = turn.state
     kind = state.undoable[-1].kind if state.undoable else ""
-    left = [v for v in state.trail if v.seq in undone.withdrew]
+    left = [v for v in state.trail if v.seq in undone.withdrew and not v.listed]
     turn.answer(f"Put back {_what(turn, UndoableLine(undone.line, undone.withdrew, kind), left)}.")
     if state.step is not None and state.step != step:
         steps.reopen(turn, state.step)

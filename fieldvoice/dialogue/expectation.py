@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from fieldvoice.dialogue.facts import passing
+from fieldvoice.jobstate.depths import EVERY_STEP
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.quantity.plausible import surprising
@@ -38,8 +39,9 @@ def expected(state: JobState) -> Expected:
         return Expected(quantities=(str(asked),) if asked else (), intents=("yes", "no"))
     if step is None:
         return Expected()
+    every = state.depth == EVERY_STEP
     if state.unacknowledged():
-        return Expected(intents=("understood",))
+        return Expected(intents=("understood", *([] if every else ["understood-done"])))
     exits = tuple(way.name for way in step.exits)
     need = state.unmet()
     if need is not None:
@@ -47,7 +49,8 @@ def expected(state: JobState) -> Expected:
     if passing.wanted(state) is not None:
         return Expected(options=exits, intents=("tell-fact",))
     if step.hold is not None:
-        begin = () if state.hold is not None else ("start-hold",)
+        start = ("start-hold",) if every else ("start-hold", "start-hold-at")
+        begin = () if state.hold is not None else start
         return Expected(step.hold.closing, exits, (*begin, "how-long-left"))
     options = tuple(way.name for way in step.choices)
     return Expected(options=options + exits, intents=() if options else ("next",))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from fieldvoice.dialogue import hold_verdict, prompts, steps
+from fieldvoice.dialogue.depth import listing
 from fieldvoice.dialogue.order import own_length
 from fieldvoice.dialogue.safeguards import watch
 from fieldvoice.dialogue.turn import Turn
@@ -42,6 +43,7 @@ def _begin(turn: Turn, hold: Hold, intent: i.StartHold) -> None:
     due = turn.now + length
     turn.emit(e.TimerStarted(HOLD, length.total_seconds(), due.isoformat(), True, turn.line,
                              intent.reason if shorter else None))
+    listing.mark(turn)
     turn.answer(f"Hold started: {say_duration(length)}{f', {intent.reason}' if shorter else ''}.")
     call_mark(turn)
 
@@ -129,7 +131,7 @@ def pass_time(turn: Turn) -> None:
     for timer in timers.running(turn.state.timers.values()):
         _last_minute(turn, timer)
     if turn.alerted and turn.state.step == step and turn.state.unacknowledged():
-        turn.say("prompt", prompts.waits_for(turn.state))
+        turn.say("prompt", prompts.waits_for(turn.state), aloud=True)
 
 
 def run_out(turn: Turn) -> None:
@@ -163,7 +165,7 @@ def ask_final(turn: Turn) -> None:
     if ran_out and step and step.hold and step.hold.judge and hold and hold.finished:
         wanted = " and ".join(speakable(q) for q in missing(turn.state))
         if wanted:
-            turn.say("prompt", f"Final {wanted}?")
+            turn.say("prompt", f"Final {wanted}?", aloud=True)
 
 
 def call_mark(turn: Turn) -> None:
@@ -181,7 +183,7 @@ def call_mark(turn: Turn) -> None:
         return
     turn.emit(e.Reminded(timer.label, f"{mark:g} min"))
     when = "" if mark == 0 else f"Minute {mark:g}. "
-    turn.say("alert" if mark else "prompt", f"{when}{_name(step.hold)}?")
+    turn.say("alert" if mark else "prompt", f"{when}{_name(step.hold)}?", aloud=True)
 
 
 def _ask_again(turn: Turn, timer: Timer) -> None:
@@ -218,7 +220,7 @@ def close_hold(turn: Turn) -> bool:
     if not (step and step.hold and step.hold.judge and timer and timer.finished):
         return False
     if missing(turn.state):
-        turn.say("prompt", f"And the {speakable(missing(turn.state)[0])}?")
+        turn.say("prompt", f"And the {speakable(missing(turn.state)[0])}?", aloud=True)
         return False
     judged = verdict_now(turn, step.hold)
     if judged is None:
@@ -258,4 +260,4 @@ def hold_on(turn: Turn, timer: Timer, judged: hold_verdict.Judged) -> None:
     assert timer.hold is not None
     turn.emit(e.BranchTaken(timer.hold, judged.verdict, timer.hold, judged.reason, turn.line))
     extend(turn, timer, more)
-    turn.say("prompt", f"The hold goes on: {say_duration(more)} more.")
+    turn.say("prompt", f"The hold goes on: {say_duration(more)} more.", aloud=True)

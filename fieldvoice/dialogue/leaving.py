@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fieldvoice.dialogue import prompts, steps
 from fieldvoice.dialogue.confidence import OUTSIDE
+from fieldvoice.dialogue.depth import listing
 from fieldvoice.dialogue.safeguards import watch
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
@@ -16,6 +17,8 @@ _REASON = "What is the reason? Or say no."
 
 def skip(turn: Turn, intent: i.Skip) -> None:
     """Leave the open step undone; asks for the reason when none is said."""
+    if listing.asks_first(turn):
+        return
     if intent.reason:
         skip_for(turn, intent.reason)
     else:
@@ -24,6 +27,8 @@ def skip(turn: Turn, intent: i.Skip) -> None:
 
 def not_applicable(turn: Turn, intent: i.NotApplicable) -> None:
     """Leave the open step undone because it does not apply; a gate wants a reason all the same."""
+    if listing.asks_first(turn):
+        return
     step = turn.state.open_step
     if step is not None and step.gate:
         ask_reason(turn, intent)

@@ -112,8 +112,8 @@ def _cautions_before(turn: Turn) -> tuple[str, ...]:
     return turn.state.procedure.step(left.step).cautions if left and not left.skipped else ()
 
 
-def prompt(turn: Turn) -> None:
-    """Say what the open step asks for."""
+def prompt(turn: Turn, before: str = "") -> None:
+    """Say what the open step asks for; `before`: what is listed before it, for the screen."""
     step = turn.state.open_step
     if step is None:
         return
@@ -121,7 +121,7 @@ def prompt(turn: Turn) -> None:
     more = fill(step.show, turn.state, turn.now)
     options = [w for w in step.choices + step.exits if w.text]
     listed = "\n".join(f"  {w.name.replace('-', ' ')}: {w.text}" for w in options)
-    text = "\n".join(part for part in (said, more, listed) if part)
+    text = "\n".join(part for part in (said, before, more, listed) if part)
     turn.say("prompt", text, None if text == said else said)
 
 

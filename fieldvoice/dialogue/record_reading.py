@@ -11,6 +11,7 @@ from fieldvoice.dialogue.facts import conflicts
 from fieldvoice.dialogue.safeguards import coarse_gauge, plate, related
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.depths import EVERY_STEP, LIMITS_ONLY
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
@@ -55,9 +56,18 @@ def record(turn: Turn, intent: i.Reading, *, confirmed: bool = False) -> None:
 
 
 def record_all(turn: Turn, intent: i.Readings) -> None:
-    """Several readings of one breath, in the order said."""
-    for reading in intent.readings:
+    """Several readings of one breath, in the order said, or in that of the steps they serve."""
+    left = list(intent.readings)
+    while left:
+        reading = wanted_first(turn.state, left)
+        left.remove(reading)
         record(turn, reading)
+
+
+def wanted_first(state: JobState, left: list[i.Reading]) -> i.Reading:
+    """The reading to take next: where less is prompted, the one that the open step waits for."""
+    wanted = None if state.depth == EVERY_STEP else expected(state)
+    return next((r for r in left if r.quantity is not None and r.quantity == wanted), left[0])
 
 
 def resolve(turn: Turn, intent: i.Reading) -> Resolved | Refused:
@@ -219,6 +229,8 @@ def _read_back(
         when = f"minute {round(minute, 1):g}" if minute > 0.1 else "the start"
         return f"{text} at {when}."
     if need is None or within is None:
+        return f"{text}."
+    if within and turn.state.depth == LIMITS_ONLY:
         return f"{text}."
     return f"{text}, inside the limit." if within else f"{text}. {_outside(turn, found, need)}"
 

@@ -23,6 +23,7 @@ from fieldvoice.dialogue import (
     status,
     steps,
 )
+from fieldvoice.dialogue.depth import changing, list_lines, one_word
 from fieldvoice.dialogue.facts import asking, telling
 from fieldvoice.dialogue.order import answers as order_answers
 from fieldvoice.dialogue.order import carry_over, jump, open_steps
@@ -115,6 +116,15 @@ REGISTRY: tuple[Registered, ...] = (
     _reads(i.AskSkipped, left.skipped),
     _reads(i.AskSaturation, saturation.at_pressure),
     _reads(i.AskSplit, split.verdict),
+    # how much is said, and what belongs together in one line
+    Registered(i.ChangeDepth, changing.change_depth, False, False, True),
+    Registered(i.PromptKind, changing.prompt_kind, False, False, True),
+    _reads(i.ReadList, _plain(list_lines.read_list), after_end=False),
+    _changes(i.ListDone, _plain(list_lines.list_done)),
+    _changes(i.NotDone, list_lines.not_done),
+    _changes(i.UnderstoodDone, _plain(one_word.understood_done)),
+    _changes(i.NextReadings, one_word.next_readings, asks_itself=True),
+    _changes(i.StartHoldAt, one_word.hold_at, asks_itself=True),
     # attention, voice, the end
     Registered(i.StandBy, _plain(attention.stand_by), False, True, True),
     _reads(i.BackToWork, _plain(attention.back_to_work), after_end=False),

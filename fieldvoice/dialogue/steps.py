@@ -2,39 +2,58 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import timedelta
+from itertools import takewhile
 
 from fieldvoice.dialogue import hold_verdict, prompts
+from fieldvoice.dialogue.depth import conditions, listing, presenting
 from fieldvoice.dialogue.facts import passing
 from fieldvoice.dialogue.order import open_steps
 from fieldvoice.dialogue.safeguards import room_check, watch
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.depths import EVERY_STEP
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import HOLD, say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.plain_way import plainly_to
-from fieldvoice.procedure.step import Step, When
+from fieldvoice.procedure.step import Step
 
 JOB_FINISHED = "Job finished."
 
 
-def open_step(turn: Turn, name: str | None) -> None:
-    """Open a step, passing over those that do not apply; cautions, then the prompt."""
+def open_step(
+    turn: Turn, name: str | None, listed: Sequence[str] = (), *, alone: bool = False
+) -> None:
+    """Open a step, passing over those that do not apply; cautions, then the prompt.
+
+    Steps that the depth only lists are passed by, too: they are done with the one that is opened.
+    `listed`: what is listed before it already; `alone`: the step is opened though it could be
+    listed itself.
+    """
     title_before = _stage_title(turn)
+    before = list(listed)
     while name is not None:
         step = turn.state.procedure.step(name)
         passed = _pass_over(turn, step)
+        if passed is None and not alone and listing.lists(turn.state, step, before):
+            before.append(name)
+            passed = turn.state.procedure.destination(step, None)
         if passed is None:
             break
         name = passed
     assert name is not None  # the check at load refuses a procedure that runs out of steps
     visit = turn.state.visits.get(name, 0) + 1
+    if before:
+        turn.emit(e.StepsListed(name, visit, before))
     turn.emit(e.StepOpened(step.stage, name, visit))
-    stage = turn.state.procedure.stages[step.stage]
-    if stage.title != title_before:
-        turn.say("prompt", f"{stage.title}.")
-    prompts.present(turn)
+    title = f"{turn.state.procedure.stages[step.stage].title}."
+    if turn.state.depth != EVERY_STEP and turn.heard is not None:
+        turn.drop_prompts(kept=title)
+    if title != f"{title_before}.":
+        turn.say("prompt", title)
+    presenting.present(turn)
 
 
 def _stage_title(turn: Turn) -> str | None:
@@ -45,7 +64,7 @@ def _stage_title(turn: Turn) -> str | None:
 def _pass_over(turn: Turn, step: Step) -> str | None:
     """The step to go on with when this one does not apply or is answered already; else None."""
     for when in step.when:
-        answer = against(turn.state, when)
+        answer = conditions.against(turn.state, when)
         if answer is not None:
             why = f"does not apply: {when.answer} is {answer}"
             turn.emit(e.StepSkipped(step.name, why))
@@ -68,22 +87,12 @@ def _pass_over(turn: Turn, step: Step) -> str | None:
     return to
 
 
-def against(state: JobState, when: When) -> str | None:
-    """The answer or reading that speaks against a condition; None: it holds, or is not known."""
-    if when.limits:
-        last = state.last(when.answer)
-        outside = last is not None and state.within(when, last.si) is False
-        return prompts.shown(last) if last is not None and outside else None
-    answer = state.answer(when.answer)
-    return None if answer in when.options else answer
-
-
 def reopen(turn: Turn, name: str, *, present: bool = True) -> None:
     """Open a step again as the same visit: what was read in it still counts."""
     step = turn.state.procedure.step(name)
     turn.emit(e.StepOpened(step.stage, name, turn.state.visits.get(name, 1)))
     if present:
-        prompts.present(turn)
+        presenting.present(turn)
 
 
 def advance(turn: Turn) -> None:
@@ -127,6 +136,7 @@ def leave(turn: Turn, option: str | None = None, why: str = "") -> None:
     if step.ending and watch.asks(turn, i.FinishJob()):
         return
     way = step.way(option) if option else None
+    listing.mark(turn)
     turn.emit(e.StepDone(step.name, turn.line))
     _start_beside(turn, step)
     to = turn.state.procedure.destination(step, way.to if way else None)
@@ -154,6 +164,7 @@ def divert(turn: Turn, to: str, option: str, why: str) -> None:
     """Leave the open step undone for another one, because a reading lies outside its limits."""
     step = turn.state.open_step
     assert step is not None
+    listing.mark(turn)
     turn.emit(e.StepSkipped(step.name, why, turn.line))
     turn.emit(e.BranchTaken(step.name, option, to, why, turn.line))
     open_step(turn, to)
@@ -172,7 +183,7 @@ def finish(turn: Turn, ending: str, words: str = "") -> None:
     if left is not None:
         turn.say("answer", *left)
     turn.emit(e.JobFinished(ending))
-    turn.say("prompt", f"{words} {JOB_FINISHED}".strip())
+    turn.say("prompt", f"{words} {JOB_FINISHED}".strip(), aloud=True)
 
 
 def skip(turn: Turn, reason: str) -> None:
@@ -227,9 +238,10 @@ def _or_skip(turn: Turn) -> str:
 
 def back(turn: Turn) -> None:
     """Open the step before again, afresh."""
-    came = [left for left in turn.state.trail if not (left.skipped and left.line is None)]
-    jump = turn.state.jumps[-1] if turn.state.jumps else None
-    if jump is not None and jump.back and (not came or jump.seq > came[-1].seq):
+    trail, jump = turn.state.trail, turn.state.jumps[-1] if turn.state.jumps else None
+    came = [n for n, left in enumerate(trail)
+            if not (left.listed or (left.skipped and left.line is None))]
+    if jump is not None and jump.back and (not came or jump.seq > trail[came[-1]].seq):
         turn.emit(e.Withdrawn(jump.seq, turn.line))
         stop_hold(turn)
         turn.answer("Back to where we were.")
@@ -238,16 +250,24 @@ def back(turn: Turn) -> None:
     if not came:
         turn.refuse("This is the first step.")
         return
-    target = next(left for left in came  # a jump left several steps at once: back to before it
-                  if left == came[-1] or (left.line is not None and left.line == came[-1].line))
-    for left in [left for left in turn.state.trail if left.seq >= target.seq][::-1]:
+    place = _first_of_jump(turn.state, came)
+    listed = list(takewhile(lambda left: left.listed, reversed(trail[:place])))[::-1]
+    for left in trail[place - len(listed):][::-1]:
         withdraw_leaving(turn, left.seq, left.step)
-    _forget_told(turn, target.step)
-    for jump in [jump for jump in turn.state.jumps if jump.seq > target.seq]:
+    _forget_told(turn, trail[place].step)
+    for jump in [jump for jump in turn.state.jumps if jump.seq > trail[place].seq]:
         turn.emit(e.Withdrawn(jump.seq, turn.line))
     stop_hold(turn)
     turn.answer("Back one step.")
-    open_step(turn, target.step)
+    open_step(turn, trail[place].step, [left.step for left in listed], alone=True)
+
+
+def _first_of_jump(state: JobState, came: Sequence[int]) -> int:
+    """The place of the step that was left last; of a jump, which left several, of the first."""
+    last = state.trail[came[-1]].line
+    if last is None or all(jump.line != last for jump in state.jumps):
+        return came[-1]
+    return next(n for n in came if state.trail[n].line == last)
 
 
 def _forget_told(turn: Turn, name: str) -> None:

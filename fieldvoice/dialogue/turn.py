@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.dialogue.depth import kinds
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.depths import LIMITS_ONLY
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.events import Entry, Event
 from fieldvoice.jobstate.state import JobState, fold
@@ -37,6 +39,12 @@ class Reply:
     text: str
     tone: str  # "answer", "caution", "alert", "prompt" or "question"
     spoken: str | None = None
+    aloud: bool = True  # else on the screen alone
+
+    @property
+    def told(self) -> str:
+        """What is told of it: the words for the ear, where there are other ones."""
+        return self.spoken or self.text
 
 
 @dataclass(frozen=True)
@@ -67,6 +75,7 @@ class Turn:
         self._entries: list[Entry] = []
         self._replies: list[Reply] = []
         self._outcome = "accepted"
+        self.asked = False  # the line asks to be told something: that is said at every depth
 
     def hear(self, heard: Heard) -> None:
         """Log the line; call first."""
@@ -81,9 +90,21 @@ class Turn:
         self.state = fold(self.state, [entry])
         return entry.seq
 
-    def say(self, tone: str, text: str, spoken: str | None = None) -> None:
-        """Add a reply."""
-        self._replies.append(Reply(text, tone, spoken))
+    def say(
+        self, tone: str, text: str, spoken: str | None = None, *, aloud: bool | None = None
+    ) -> None:
+        """Add a reply. A prompt that nobody asked for is only shown where limits alone are said."""
+        heard = not (tone == "prompt" and self._hushed()) if aloud is None else aloud
+        self._replies.append(Reply(text, tone, spoken, heard))
+
+    def _hushed(self) -> bool:
+        step = self.state.open_step
+        kept = step is not None and kinds.kind(step) in self.state.prompted
+        return self.state.depth == LIMITS_ONLY and not self.asked and not kept
+
+    def drop_prompts(self, kept: str = "") -> None:
+        """Forget the prompts of this turn: what they asked for was in the line itself."""
+        self._replies = [r for r in self._replies if r.tone != "prompt" or r.text == kept]
 
     def alarm(self, text: str) -> None:
         """Say something before all else of the turn, as loudly as a timer that ran out."""
@@ -143,7 +164,7 @@ class Turn:
         """Put questions last, log the replies as said, and hand everything over."""
         replies = sorted(_one_alert(self._replies), key=lambda r: r.tone == "question")
         for reply in replies:
-            self.emit(e.Said(reply.spoken or reply.text, reply.tone))
+            self.emit(e.Said(reply.told, reply.tone, reply.aloud))
         entries = [self._with_outcome(entry) for entry in self._entries]
         state = self.state
         if self.line is not None:
@@ -163,7 +184,7 @@ def _one_alert(replies: list[Reply]) -> list[Reply]:
     if len(alerts) < 2:
         return replies
     text = " ".join(r.text for r in alerts)
-    spoken = " ".join(r.spoken or r.text for r in alerts)
+    spoken = " ".join(r.told for r in alerts)
     joined = Reply(text, "alert", spoken)
     others = [r for r in replies if r is alerts[0] or r.tone != "alert"]
     return [joined if r is alerts[0] else r for r in others]

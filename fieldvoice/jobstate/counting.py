@@ -76,7 +76,18 @@ class Counting:
 
     @property
     def _visit(self) -> StepVisit | None:
-        return next(self.newest_first(self.history.visits), None)
+        return next((v for v in self.newest_first(self.history.visits) if v.before is None), None)
+
+    @property
+    def listed(self) -> tuple[str, ...]:
+        """Steps listed before the open one that are not done yet, in order."""
+        visit = self._visit
+        if visit is None or visit.exit is not None or self.finished:
+            return ()
+        gone = self.history.withdrawn
+        return tuple(v.step for v in self._counting(self.history.visits)
+                     if v.before == (visit.step, visit.visit)
+                     and (v.exit is None or v.exit.seq in gone))
 
     @cached_property
     def visits(self) -> Mapping[str, int]:
@@ -103,7 +114,9 @@ class Counting:
     @cached_property
     def acknowledged(self) -> frozenset[str]:
         """Cautions that were acknowledged aloud."""
-        return frozenset(a.caution for a in self._counting(self.history.acknowledgements))
+        aloud = frozenset(a.caution for a in self._counting(self.history.acknowledgements))
+        elsewhere = (name for c in self._counting(self.history.carried) for name in c.cautions)
+        return aloud.union(elsewhere)
 
     @cached_property
     def readings(self) -> tuple[LoggedReading, ...]:

@@ -77,6 +77,8 @@ class Draft:
     speaking: bool
     undone: Undone | None
     waiting: list[Waiting]
+    depth: str
+    prompted: frozenset[str]
 
     def __init__(self, state: Counting) -> None:
         self._state = state
@@ -105,7 +107,7 @@ class Draft:
     @property
     def open_place(self) -> int | None:
         """The place of the newest visit that counts; its step is open, or was just left."""
-        places = reversed(range(len(self.visits)))
+        places = (n for n in reversed(range(len(self.visits))) if self.visits[n].before is None)
         return next((n for n in places if self.visits[n].seq not in self.withdrawn), None)
 
     @cached_property

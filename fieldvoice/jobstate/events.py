@@ -124,6 +124,7 @@ class Said(Event, frozen=True):
 
     text: str
     tone: str  # "prompt", "caution", "answer", "question", "alert"
+    aloud: bool = True  # else on the screen alone
 
 
 class Asked(Event, frozen=True):
@@ -214,10 +215,11 @@ class CautionAcknowledged(Event, frozen=True):
 
 
 class StepDone(Event, frozen=True):
-    """The open step was done."""
+    """The open step was done, or one that was listed before it."""
 
     step: str
     line: int | None = None
+    listed: bool = False  # one of a list: never open itself, done with the step after it
 
 
 class StepSkipped(Event, frozen=True):
@@ -234,6 +236,7 @@ class StepCarried(Event, frozen=True):
     step: str
     why: str  # what is said and printed of it: "done for unit one at 9:14"
     line: int | None = None
+    cautions: list[str] = field(default_factory=list)  # acknowledged there, and holding here too
 
 
 class BranchTaken(Event, frozen=True):
@@ -274,6 +277,22 @@ class TestCarried(Event, frozen=True):
     by: str  # who held it
     source: str = ""  # the job whose log has it; "": as told
     figures: dict[str, str] = field(default_factory=dict)  # as told or as that log has them
+    line: int | None = None
+
+
+class StepsListed(Event, frozen=True):
+    """Steps that are not opened one by one, but done together before the step that follows them."""
+
+    step: str  # the one opened next
+    visit: int  # of that step
+    steps: list[str]  # in the order in which they are done
+
+
+class DepthChanged(Event, frozen=True):
+    """How much is said of the work was changed."""
+
+    depth: str  # "every-step", "readings-and-holds", "limits-only"
+    prompted: list[str] = field(default_factory=list)  # kinds of steps that keep their own prompt
     line: int | None = None
 
 
@@ -385,4 +404,4 @@ def _as_json_gives_it(value: Any) -> Any:
     return [_as_json_gives_it(part) for part in value] if isinstance(value, list | tuple) else value
 
 
-WHOLE_JOB = (JobResumed, StoodBy, BackAtWork, VoiceChanged)
+WHOLE_JOB = (JobResumed, StoodBy, BackAtWork, VoiceChanged, DepthChanged)

@@ -57,7 +57,12 @@ class History:
         return None if seq is None else self.lines.get(seq)
 
     def standing(self, visit: StepVisit) -> str:
-        """What became of it: "open", "done", "skipped", "left" for another, or "taken back"."""
+        """What became of it: "open", "done", "skipped", "left" for another, or "taken back".
+
+        One of a list that is not done is "listed".
+        """
+        if visit.exit is None and visit.before is not None:
+            return "listed"
         if visit.exit is None:
             return "open" if visit.is_open else "left"
         if visit.exit.seq in self.withdrawn:

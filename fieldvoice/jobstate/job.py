@@ -71,7 +71,7 @@ class Job:
     def with_unit(self, unit: str, procedure: Procedure) -> Job:
         """With a sheet that is about to begin."""
         return replace(
-            self, states={**self.states, unit: JobState.empty(procedure)},
+            self, states={**self.states, unit: _blank(procedure, self.state)},
             procedures={**self.procedures, procedure.sha256: procedure})
 
     def after(self, unit: str, entries: Sequence[Entry], state: JobState) -> Job:
@@ -110,7 +110,7 @@ def fold_job(job: Job, entries: Iterable[Entry], *, lenient: bool = False) -> Jo
             raise ValueError(
                 f"event {entry.seq} follows {course.next_seq - 1}: the log has a gap")
         if unit not in states:
-            states[unit] = JobState.empty(_procedure(job, entry, lenient))
+            states[unit] = _blank(_procedure(job, entry, lenient), drafts[course.open])
             drafts[unit] = Draft(states[unit])
         if course.take(entry, unit):
             told = entry.with_event(entry.event.without_line())
@@ -119,6 +119,12 @@ def fold_job(job: Job, entries: Iterable[Entry], *, lenient: bool = False) -> Jo
         _apply(drafts[unit], entry, lenient)
     settled = {unit: state.settled(drafts[unit]) for unit, state in states.items()}
     return replace(job, states=settled, course=course.settled())
+
+
+def _blank(procedure: Procedure, open_one: JobState | Draft) -> JobState:
+    """An empty sheet; how Fieldvoice speaks, and how much, is as it was asked for."""
+    return replace(JobState.empty(procedure), voice=tuple(open_one.voice), depth=open_one.depth,
+                   prompted=frozenset(open_one.prompted))
 
 
 def _apply(draft: Draft, entry: Entry, lenient: bool) -> None:

@@ -28,6 +28,7 @@ class CarriedStep(Record):
     step: str
     why: str
     line: int | None
+    cautions: tuple[str, ...] = ()  # acknowledged there
 
 
 @dataclass(frozen=True)
@@ -144,6 +145,7 @@ class StepExit(Record):
     line: int | None
     skipped: bool = False
     reason: str = ""  # of a skipped one
+    listed: bool = False  # one of a list
 
 
 @dataclass(frozen=True)
@@ -156,11 +158,12 @@ class StepVisit(Record):
     began: int  # seq of the visit's first opening
     exit: StepExit | None = None
     left_at: datetime | None = None  # another step was opened, or the job closed
+    before: tuple[str, int] | None = None  # one of a list, never open: the step after it, its visit
 
     @property
     def is_open(self) -> bool:
-        """Neither done nor skipped nor left."""
-        return self.exit is None and self.left_at is None
+        """Neither done nor skipped nor left, nor one of a list."""
+        return self.exit is None and self.left_at is None and self.before is None
 
 
 @dataclass(frozen=True)

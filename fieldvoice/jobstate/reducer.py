@@ -130,7 +130,8 @@ def _voice_changed(draft: Draft, event: e.VoiceChanged, _entry: Entry) -> None:
 
 @_on(e.StepOpened)
 def _opened(draft: Draft, event: e.StepOpened, entry: Entry) -> None:
-    last = draft.visits[-1] if draft.visits else None
+    place = _last_opened(draft)
+    last = None if place is None else draft.visits[place]
     if (last is not None and (last.step, last.visit) == (event.step, event.visit)
             and last.is_open and last.seq not in draft.withdrawn):
         return  # the same visit goes on, as after an interruption
@@ -143,14 +144,22 @@ def _opened(draft: Draft, event: e.StepOpened, entry: Entry) -> None:
     done_beside(draft, entry.seq)
 
 
+def _last_opened(draft: Draft) -> int | None:
+    """The place of the newest visit, whether it counts or not."""
+    places = reversed(range(len(draft.visits)))
+    return next((n for n in places if draft.visits[n].before is None), None)
+
+
 def _leave_open_step(draft: Draft, at: datetime) -> None:
-    if draft.visits and draft.visits[-1].is_open:
-        draft.visits[-1] = replace(draft.visits[-1], left_at=at)
+    place = _last_opened(draft)
+    if place is not None and draft.visits[place].is_open:
+        draft.visits[place] = replace(draft.visits[place], left_at=at)
 
 
 @_on(e.StepDone)
 def _done(draft: Draft, event: e.StepDone, entry: Entry) -> None:
-    _close(draft, StepExit(entry.seq, entry.at, event.step, event.line))
+    left = StepExit(entry.seq, entry.at, event.step, event.line, listed=event.listed)
+    (_close_listed if event.listed else _close)(draft, left)
 
 
 @_on(e.StepSkipped)
@@ -171,7 +180,32 @@ def _close(draft: Draft, left: StepExit) -> None:
 
 @_on(e.StepCarried)
 def _carried(draft: Draft, event: e.StepCarried, entry: Entry) -> None:
-    draft.carried.append(CarriedStep(entry.seq, entry.at, event.step, event.why, event.line))
+    draft.carried.append(CarriedStep(entry.seq, entry.at, event.step, event.why, event.line,
+                                     tuple(event.cautions)))
+
+
+@_on(e.StepsListed)
+def _listed(draft: Draft, event: e.StepsListed, entry: Entry) -> None:
+    for name in event.steps:
+        before, step = draft.newest_visit(name), draft.procedure.by_name.get(name)
+        draft.add_visit(StepVisit(
+            entry.seq, entry.at, step.stage if step else "", name,
+            before.visit + 1 if before else 1, entry.seq, before=(event.step, event.visit)))
+
+
+def _close_listed(draft: Draft, left: StepExit) -> None:
+    """One of a list is done: the visit that it was given when it was listed ends."""
+    draft.exits.append(left)
+    places = (n for n in reversed(range(len(draft.visits)))
+              if draft.visits[n].step == left.step and draft.visits[n].before is not None)
+    place = next(places, None)
+    if place is not None:
+        draft.visits[place] = replace(draft.visits[place], exit=left)
+
+
+@_on(e.DepthChanged)
+def _depth_changed(draft: Draft, event: e.DepthChanged, _entry: Entry) -> None:
+    draft.depth, draft.prompted = event.depth, frozenset(event.prompted)
 
 
 @_on(e.Jumped)

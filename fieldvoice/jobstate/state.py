@@ -9,8 +9,8 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any
 
+from fieldvoice.jobstate import depths, reducer, timers
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate import reducer, timers
 from fieldvoice.jobstate.counting import Counting
 from fieldvoice.jobstate.draft import Draft
 from fieldvoice.jobstate.events import Entry
@@ -48,6 +48,8 @@ class JobState(Counting):
     speaking: bool = False  # the newest event was one of them
     undone: Undone | None = None  # what can be put back
     waiting: tuple[Waiting, ...] = ()  # for the technician
+    depth: str = depths.EVERY_STEP  # how much is said of the work
+    prompted: frozenset[str] = frozenset()  # kinds of steps that keep their own prompt
 
     @staticmethod
     def empty(procedure: Procedure) -> JobState:

@@ -358,6 +358,57 @@ class ChangeVoice(Intent):
 
 
 @dataclass(frozen=True)
+class ChangeDepth(Intent):
+    """Say every step, readings and holds only, or limits only."""
+
+    depth: str  # "every-step", "readings-and-holds", "limits-only"
+
+
+@dataclass(frozen=True)
+class PromptKind(Intent):
+    """Steps of one kind keep their own prompt where less is said, or not."""
+
+    kind: str  # "gates", "readings", "holds", "choices"
+    prompted: bool = True
+
+
+@dataclass(frozen=True)
+class ReadList(Intent):
+    """Read the steps that come before the open one."""
+
+
+@dataclass(frozen=True)
+class ListDone(Intent):
+    """The steps listed before the open one are done."""
+
+
+@dataclass(frozen=True)
+class NotDone(Intent):
+    """One of the steps listed before the open one was not done."""
+
+    number: int | None = None  # its place in the list; None: not said, the first one
+
+
+@dataclass(frozen=True)
+class UnderstoodDone(Intent):
+    """Acknowledge the caution of the open step, and say that the step is done."""
+
+
+@dataclass(frozen=True)
+class NextReadings(Intent):
+    """The open step is done, and readings for what comes next."""
+
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True)
+class StartHoldAt(Intent):
+    """Readings and the start of the hold in one line."""
+
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True)
 class FinishJob(Intent):
     """Close the job."""
 

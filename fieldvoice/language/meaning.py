@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
 from functools import cache
@@ -17,6 +18,7 @@ from fieldvoice.language.measure import (
     TIME_UNITS,
     Day,
     Direction,
+    Kind,
     Label,
     Measure,
     Option,
@@ -144,6 +146,10 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
             return TestVerdict(data.removeprefix("test_"))
         if data in names_under("change_voice"):
             return str(data)
+        if data.startswith("sort_"):
+            return Kind(data.removeprefix("sort_").replace("_", " "))
+        if data in names_under("change_depth"):
+            return str(data).replace("_", "-")
         if data in PLAIN:
             return PLAIN[data]()
         if data.startswith("fact_"):
@@ -170,7 +176,9 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
 
     def readings(self, parts: Parts) -> intents.Readings:
         whole = pick(parts, intents.Readings)
-        return whole or intents.Readings(tuple(all_of(parts, intents.Reading)))
+        return whole or intents.Readings(tuple(_readings(parts)))
+
+    breath = readings
 
     def correction(self, parts: Parts) -> intents.Correction:
         said = need(parts, Measure)
@@ -321,6 +329,40 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
         side = pick(parts, Quantity)
         return intents.AskSaturation(side, said.value, said.unit) if said else (
             intents.AskSaturation(side))
+
+
+    def change_depth(self, parts: Parts) -> intents.ChangeDepth:
+        return intents.ChangeDepth(str(parts[0]))
+
+    def prompted(self, parts: Parts) -> intents.PromptKind:
+        return intents.PromptKind(str(need(parts, Kind)))
+
+    def not_prompted(self, parts: Parts) -> intents.PromptKind:
+        return intents.PromptKind(str(need(parts, Kind)), prompted=False)
+
+    def prompt_kind(self, parts: Parts) -> intents.PromptKind:
+        return need(parts, intents.PromptKind)
+
+    def not_done(self, parts: Parts) -> intents.NotDone:
+        number = pick(parts, Decimal)
+        return intents.NotDone(None if number is None else int(number))
+
+    def next_readings(self, parts: Parts) -> intents.NextReadings:
+        return intents.NextReadings(tuple(_readings(parts)))
+
+    def start_hold_at(self, parts: Parts) -> intents.StartHoldAt:
+        return intents.StartHoldAt(tuple(_readings(parts)))
+
+
+def _readings(parts: Parts) -> Iterator[intents.Reading]:
+    """The readings in a part of a line, in the order said; a bare value is one of what is open."""
+    for part in parts:
+        if isinstance(part, intents.Reading):
+            yield part
+        elif isinstance(part, intents.Readings):
+            yield from part.readings
+        elif isinstance(part, Measure):
+            yield intents.Reading(part.value, part.unit, meant_by(part.unit))
 
 
 def _after_opening(line: str, marks: tuple[str, ...]) -> str:

@@ -41,6 +41,10 @@ class Label(str):
     """What a timer is for."""
 
 
+class Kind(str):
+    """A kind of steps."""
+
+
 class Reason(str):
     """Why a step is skipped."""
 

@@ -18,9 +18,11 @@ from fieldvoice.language.intents import (
     Correction,
     ForUnit,
     Intent,
+    NextReadings,
     NotUnderstood,
     Reading,
     Readings,
+    StartHoldAt,
     TellFact,
 )
 from fieldvoice.language.meaning import Meaning
@@ -115,6 +117,7 @@ def _decide(found: set[Intent], half: bool) -> Intent:
     single = [intent for intent in found if not isinstance(_said(intent), Readings)]
     if len(single) == 1 and isinstance(_said(single[0]), Reading):
         return single[0]
+    found = _uncut(found)
     facts = [intent for intent in single if isinstance(intent, TellFact)]
     if len(facts) == 1 and all(isinstance(intent, (*FIGURES, TellFact)) for intent in found):
         return facts[0]  # "liquid line 3/8": no temperature is read in eighths
@@ -124,6 +127,15 @@ def _decide(found: set[Intent], half: bool) -> Intent:
     if found:
         return _refused(refusals.TWO_INTENTS)
     return _refused(refusals.HALF if half else refusals.UNKNOWN)
+
+
+def _uncut(found: set[Intent]) -> set[Intent]:
+    """Of one command with readings in it those in which one reading is not cut into several."""
+    whole: set[Intent] = {
+        intent for intent in found
+        if isinstance(intent, NextReadings | StartHoldAt) and len(intent.readings) == 1
+    }
+    return whole if whole and len({type(intent) for intent in found}) == 1 else found
 
 
 def _said(intent: Intent) -> Intent:

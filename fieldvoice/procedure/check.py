@@ -91,6 +91,9 @@ def _step_faults(procedure: Procedure, step: Step) -> Iterator[ProcedureError]:
     yield from _hold_faults(procedure, step)
     if step.timer:
         yield from limit_use(procedure, step.timer.duration, "time", "a timer", step.timer.place)
+    if step.once and (step.needs or step.hold or step.choices or step.check):
+        yield fault(step.place, f"{where} is done once a job, but reads, chooses or waits",
+                    "take once out: each unit has values of its own")
     yield from _check_faults(procedure, step)
     yield from _way_faults(procedure, step)
     yield from _placeholder_faults(procedure, step)

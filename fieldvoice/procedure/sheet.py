@@ -90,6 +90,10 @@ def _details(procedure: Procedure, step: Step) -> Iterator[str]:
         yield f"only when {condition(procedure, when)}"
     if step.gate:
         yield "gate: left undone only with a spoken reason"
+    if step.always:
+        yield "always prompted by itself"
+    if step.once:
+        yield "once a job"
     if step.cautions:
         yield "caution: " + ", ".join(map(_words, step.cautions))
     if step.know:

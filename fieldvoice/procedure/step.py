@@ -139,6 +139,8 @@ class Step:
     why: str = ""
     cautions: tuple[str, ...] = ()
     gate: bool = False
+    always: bool = False  # a plain step that is prompted by itself however little is said
+    once: bool = False  # done once a job, however many units or procedures it has
     when: tuple[When, ...] = ()
     know: Know | None = None
     needs: tuple[Need, ...] = ()

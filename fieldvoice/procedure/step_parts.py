@@ -87,6 +87,14 @@ def _gate(step: Step, _node: Node) -> Step:
     return replace(step, gate=True)
 
 
+def _always(step: Step, _node: Node) -> Step:
+    return replace(step, always=True)
+
+
+def _once(step: Step, _node: Node) -> Step:
+    return replace(step, once=True)
+
+
 def _only_when(step: Step, node: Node) -> Step:
     answer, *options = (str(c) for c in node.children if isinstance(c, Token))
     low = high = None
@@ -206,6 +214,7 @@ PARTS: dict[str, Callable[[Step, Node], Step]] = {
     "say": _say, "show": _show, "why": _why, "give_caution": _give_caution, "gate": _gate,
     "only_when": _only_when, "need": _need, "hold": _hold, "branch": _branch, "choose": _choose,
     "timer": _timer, "check": _check,
+    "always": _always, "once": _once,
     "anytime": _anytime, "repeat": _repeat, "go": _go, "ending": _ending,
     "know": _know,
     "no_way_back": _no_way_back,

@@ -87,6 +87,10 @@ def _parts(step: Step) -> Iterator[str]:
         yield "gate"
     if step.know:
         yield f"know {step.know.fact}"
+    if step.always:
+        yield "always"
+    if step.once:
+        yield "once"
     yield from (_need(need) for need in step.needs)
     if step.hold:
         yield _hold(step.hold)

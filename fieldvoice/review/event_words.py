@@ -47,7 +47,7 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.JobResumed: lambda x: "work resumed after an interruption",
     e.JobFinished: lambda x: f"job closed: {_plain(x.ending)}",
     e.LineHeard: _heard,
-    e.Said: lambda x: f"said ({x.tone}): {x.text}",
+    e.Said: lambda x: f"{'said' if x.aloud else 'shown'} ({x.tone}): {x.text}",
     e.Asked: lambda x: f"asked back ({_plain(x.why)})",
     e.Answered: lambda x: f"answer: {_plain(x.answer)}",
     e.NoteTaken: lambda x: f"note: {x.text or 'sound only'}",
@@ -57,7 +57,7 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.VoiceChanged: lambda x: f"voice: {x.change}",
     e.StepOpened: lambda x: f"step opened: {_plain(x.step)} (visit {x.visit})",
     e.CautionAcknowledged: lambda x: f"caution acknowledged: {_plain(x.caution)}",
-    e.StepDone: lambda x: f"step done: {_plain(x.step)}",
+    e.StepDone: lambda x: f"step done: {_plain(x.step)}" + (", one of a list" if x.listed else ""),
     e.StepSkipped: lambda x: f"step skipped: {_plain(x.step)}, because {x.reason}",
     e.StepCarried: lambda x: f"step counts as done: {_plain(x.step)}, {x.why}",
     e.FactTold: lambda x: f"told: {_plain(x.fact)} {x.value}",
@@ -67,6 +67,10 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
                              + (f", from job {x.source}" if x.source else ""),
     e.JobReopened: lambda x: "job opened again after its end" + (f": {x.reason}" if x.reason
                                                                  else ""),
+    e.StepsListed: lambda x: f"steps listed before {_plain(x.step)}: "
+                             + ", ".join(map(_plain, x.steps)),
+    e.DepthChanged: lambda x: f"depth: {_plain(x.depth)}" + "".join(
+        f", {_plain(kind)} each with its prompt" for kind in x.prompted),
     e.BranchTaken: lambda x: f"way taken at {_plain(x.step)}: {_plain(x.option)} to {_plain(x.to)}",
     e.ReadingTaken: lambda x: f"reading: {speakable(x.quantity)} {_value(x)}{_flags(x)}",
     e.ReadingCorrected: lambda x: f"reading {x.corrects} corrected to {_value(x)}{_flags(x)}",

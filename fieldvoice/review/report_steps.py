@@ -26,6 +26,7 @@ from fieldvoice.review.wording import Context, Quote, name_words, quantity_words
 Deed = Acknowledgement | BranchChoice | Result
 _STATES = {
     "done": ("✓", "done"), "skipped": ("»", "skipped"), "open": ("○", "open when the log ends"),
+    "listed": ("○", "listed, not done"),
     "left": ("↷", "left without being done"), "taken back": ("↶", "taken back"),
 }  # fmt: skip
 
@@ -70,6 +71,7 @@ class VisitShown:
     deeds: list[DeedShown]
     reason: str  # of a skipped one
     said: Quote | None  # that closed it
+    listed: bool  # done in a list
 
 
 class _OfStep(Protocol):
@@ -122,14 +124,17 @@ class _Visits:
         closed_at = left.at if left else visit.left_at
         times = [context.clock(at) for at in (visit.at, closed_at) if at is not None]
         again = f" (visit {visit.visit})" if visit.visit > 1 else ""
+        mark, words = _STATES[state]
+        listed = left is not None and left.listed
         return VisitShown(
-            state, *_STATES[state], name_words(visit.step) + again, " to ".join(times),
+            state, mark, f"{words}, one of a list" if listed else words,
+            name_words(visit.step) + again, " to ".join(times),
             self._asked(visit),
             [self._deed(d, quoted) for d in deeds if isinstance(d, Acknowledgement)],
             list(self._values(readings)),
             [self._deed(d, quoted) for d in deeds if not isinstance(d, Acknowledgement)],
             left.reason if left else "",
-            self._once(left.line, quoted, left.reason) if left else None,
+            self._once(left.line, quoted, left.reason) if left else None, listed,
         )
 
     def _asked(self, visit: StepVisit) -> str:

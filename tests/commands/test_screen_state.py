@@ -286,3 +286,18 @@ def test_question_note_standing_by_and_ending_are_told_and_go_again() -> None:
 def test_before_the_first_event_there_is_nothing_to_show_but_the_title() -> None:
     procedure: Procedure = Bench(TEXT).procedure
     assert screen_state(JobState.empty(procedure), START) == View(title="Pump down and hold")
+
+
+def test_the_depth_and_what_is_done_with_the_open_step_are_shown() -> None:
+    text = every_sort.TEXT.replace(
+        'step pull\n', 'step oil\n  say "Change the oil."\nstep pull\n', 1).replace(
+        'go to pull\nstep warm-up', 'go to oil\nstep warm-up', 1)
+    bench = Bench(text, depth="readings-and-holds")
+    for line in ("understood and done", "not flammable", "outdoor temperature 70"):
+        bench.say(understand(line), words=line)
+    view = screen_state(bench.state, bench.now)
+    assert (view.depth, view.listed) == ("readings and holds", "Before it: change the oil")
+    assert view.task == "Pull below 500 microns."
+    bench.say(understand("every step"))
+    view = screen_state(bench.state, bench.now)
+    assert (view.depth, view.listed, view.task) == ("", "", "Change the oil.")

@@ -19,6 +19,7 @@ from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.screen.bigtype import big
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.jobstate.events import (
+    DepthChanged,
     Event,
     LineHeard,
     NoteTaken,
@@ -179,3 +180,28 @@ def test_a_practised_job_goes_on_at_the_moment_where_its_log_ends(
     hold = next(v for v in entries if isinstance(v.event, TimerFinished))
     due = next(v.event.due for v in entries if isinstance(v.event, TimerStarted))
     assert hold.at - datetime.fromisoformat(due) < timedelta(seconds=1)
+
+
+def test_a_job_begins_at_a_depth_and_goes_on_at_it_until_it_is_told_another(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "job"
+
+    def work(*options: str) -> None:
+        monkeypatch.setattr("sys.stdin", io.StringIO("where are we\n"))
+        assert main(["work", "make-safe", "--practice", "--job", str(folder), *options]) == 0
+
+    for options in (["--depth", "readings-and-holds"], [], ["--depth", "limits-only"], []):
+        work(*options)
+    log = read_log(folder).entries
+    assert [v.event.depth for v in log if isinstance(v.event, DepthChanged)] == [
+        "readings-and-holds", "limits-only"]
+
+
+def test_what_is_only_shown_is_not_spoken(tmp_path: Path) -> None:
+    with (quiet := Bench(tmp_path / "quiet")).job:
+        quiet.hear(("limits only", 0.99), ("understood", 0.99))
+        before = len(quiet.voice.said)
+        quiet.hear(("four ten microns", 0.99))
+        assert quiet.voice.said[before:] == ["four hundred ten microns."]
+        assert "start the hold" in quiet.out.getvalue()

@@ -281,3 +281,13 @@ def test_what_a_line_was_answered_goes_when_the_next_one_comes() -> None:
     screen.show(FULL)
     assert "An old answer." not in out.getvalue()
     assert "The microphone is lost." in out.getvalue()
+
+
+def test_depth_and_listed_steps_are_told_as_long_as_no_reply_tells_them() -> None:
+    view = replace(FULL, depth="readings and holds", listed="Before it: change the oil")
+    text = "\n".join(told(view, 80, 24))
+    assert "evacuate: pull  (readings and holds)" in text
+    assert "Before it: change the oil" in text
+    said = [("Pull.\nBefore it: change the oil", "prompt")]
+    lines = [line for line, _ in layout(view, said, [], 80, 24)]
+    assert sum("Before it" in line for line in lines) == 1

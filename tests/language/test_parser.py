@@ -14,7 +14,7 @@ from support.phrase_tables import fields, rows
 SPOKEN = [row for name in ("readings", "repair", "steps", "timers", "asking", "facts", "order")
           for row in rows(name)]
 TABLES = ("readings", "typed", "several", "repair", "steps", "timers", "asking", "facts",
-          "facts-typed", "units", "order", "refused")
+          "facts-typed", "units", "order", "few-words", "refused")
 
 
 def as_text(intent):

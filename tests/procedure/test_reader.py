@@ -9,7 +9,9 @@ import pytest
 from fieldvoice.procedure.check import check, load, ways
 from fieldvoice.procedure.reader import parse, shipped
 from fieldvoice.procedure.settings import Place, ProcedureError
+from fieldvoice.procedure.sheet import sheet
 from fieldvoice.procedure.step import Hold, Need
+from fieldvoice.procedure.writer import write
 
 GOOD = """\
 procedure small "A small one"
@@ -204,3 +206,15 @@ def test_an_empty_file_says_how_to_begin() -> None:
 def test_an_unknown_shipped_procedure_names_those_there_are() -> None:
     with pytest.raises(FileNotFoundError, match="evacuate-and-release"):
         shipped("none-such")
+
+
+def test_a_step_can_be_prompted_always_or_done_once_a_job_and_is_written_so() -> None:
+    text = ('procedure p "P"\nstage s "S"\nstep a\n  say "Do it."\n  always\n'
+            'step b\n  say "Go."\n  once\n  end done\n')
+    found = parse(text)
+    assert [(s.always, s.once) for s in found.steps] == [(True, False), (False, True)]
+    again = parse(write(found))
+    assert [(s.always, s.once) for s in again.steps] == [(True, False), (False, True)]
+    assert check(found) == []
+    for word in ("always prompted by itself", "once a job"):
+        assert word in sheet(found)

@@ -20,13 +20,17 @@ START = datetime(2026, 5, 4, 9, 0, tzinfo=UTC)
 class Bench:
     """Drives the assistant with intents and a clock moved by hand."""
 
-    def __init__(self, procedure: Procedure | str, site: Mapping[str, str] | None = None) -> None:
+    def __init__(
+        self, procedure: Procedure | str, site: Mapping[str, str] | None = None,
+        depth: str | None = None,
+    ) -> None:
         self.procedure = load(procedure) if isinstance(procedure, str) else procedure
         self.state = JobState.empty(self.procedure)
         self.now = START
         self.log: list[e.Entry] = []
         self.replies: list[Reply] = []  # of the last turn
-        self.take_in(assistant.begin(self.state, self.now, "bench", dict(site or {})))
+        self.take_in(assistant.begin(self.state, self.now, "bench", dict(site or {}),
+                                     depth))
 
     def take_in(self, outcome: Outcome) -> None:
         """Log an outcome and fold it anew: the state that came with it must be the same."""
@@ -78,7 +82,7 @@ class Bench:
     @property
     def text(self) -> str:
         """All replies of the last turn."""
-        return " ".join(r.spoken or r.text for r in self.replies)
+        return " ".join(r.told for r in self.replies)
 
     @property
     def tones(self) -> list[str]:

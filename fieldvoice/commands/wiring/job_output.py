@@ -76,7 +76,7 @@ class JsonOutput:
 
     def reply(self, reply: Reply) -> None:
         """Text as shown, tone, and the text that a voice would say."""
-        spoken = reply.spoken or reply.text
+        spoken = reply.told if reply.aloud else ""
         self._write({"reply": reply.text, "tone": reply.tone, "spoken": spoken})
 
     def notice(self, text: str) -> None:

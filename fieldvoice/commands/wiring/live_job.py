@@ -44,14 +44,14 @@ class LiveJob:
         self._clock = clock
         self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch, reopen)
 
-    def start(self, site: Mapping[str, str]) -> None:
+    def start(self, site: Mapping[str, str], depth: str | None = None) -> None:
         """Begin, or go on in the loudness and pace that the technician had asked for."""
         for notice in self.open_job.notices:
             self.output.notice(notice)
         if self.speaker:
             for change in self.open_job.session.job.voice:
                 self.speaker.change(change)
-        self.open_job.start(site)
+        self.open_job.start(site, depth)
         self._show()
 
     def work(self, arrivals: Arrivals, ears: set[str]) -> None:
@@ -94,8 +94,8 @@ class LiveJob:
 
     def _reply(self, reply: Reply) -> None:
         self.output.reply(reply)
-        if self.speaker:
-            self.speaker.say(in_words(reply.spoken or reply.text))
+        if self.speaker and reply.aloud:
+            self.speaker.say(in_words(reply.told))
 
     def _watch(self, entry: Entry) -> None:
         self.output.entry(entry)

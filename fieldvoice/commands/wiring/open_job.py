@@ -126,16 +126,16 @@ class OpenJob:
                      if kept[unit].name == asked.name and not job.states[unit].finished]
             self._turn_to = begun[-1] if begun else None
 
-    def start(self, site: Mapping[str, str]) -> None:
+    def start(self, site: Mapping[str, str], depth: str | None = None) -> None:
         """Begin a new job, or go on with one that was begun; raises FactError for a bad fact."""
         if self._reopen is not None and self.session.job.finished:
             self.session.reopen(self._reopen)
             return
         if not self.session.job.begun:
-            self.session.begin(self.folder.name, site)
+            self.session.begin(self.folder.name, site, depth)
             return
         if not self.session.job.finished:
-            self.session.resume(site)
+            self.session.resume(site, depth)
         if self._another is not None:
             self.session.begin_sheet(self._another, site)
         elif self._turn_to is not None:

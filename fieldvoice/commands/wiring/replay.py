@@ -137,6 +137,6 @@ class Replay:
 
     def _reply(self, reply: Reply) -> None:
         self._printer.reply(reply)
-        if self.speaker:
-            self.speaker.say(reply.spoken or reply.text)
+        if self.speaker and reply.aloud:
+            self.speaker.say(reply.told)
             self.speaker.wait()

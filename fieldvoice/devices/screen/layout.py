@@ -36,8 +36,9 @@ def layout(
 
 def _head(view: View, width: int) -> list[Line]:
     told = heard_line(view.heard, view.sure, view.outcome) if view.outcome else ""
+    depth = f"  ({view.depth})" if view.depth else ""
     others = "".join(f"\n{other}" for other in view.others)
-    return [*_wrapped(f"{view.title}{others}", "heard", width),
+    return [*_wrapped(f"{view.title}{depth}{others}", "heard", width),
             *(line for text in view.banners for line in _wrapped(f"*** {text}", "banner", width)),
             *_wrapped(f"\nheard:  {told}", "heard", width)]
 
@@ -47,6 +48,7 @@ def _waits(view: View, replies: Sequence[Line], width: int) -> list[Line]:
     asked = any(tone == "question" for _, tone in replies)
     standing = [
         ("" if asked else view.question, "question"), (view.task, "prompt"),
+        (view.listed, "answer"),
         (view.finished, "prompt"),
     ]  # fmt: skip
     untold = [(text, tone) for text, tone in standing

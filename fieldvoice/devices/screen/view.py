@@ -22,6 +22,8 @@ class View:
     open_note: str = ""  # a banner, too
     finished: str = ""
     others: tuple[str, ...] = ()  # of a job of several units: where each that is not open stands
+    depth: str = ""  # how much is said of the work, where it is not all
+    listed: str = ""  # steps that are done with the open one
 
     @property
     def banners(self) -> list[str]:

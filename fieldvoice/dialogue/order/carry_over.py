@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from fieldvoice.dialogue import leaving, prompts, steps
+from fieldvoice.dialogue.depth import listing
 from fieldvoice.dialogue.order.earlier_log import OtherSystem, from_job
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
@@ -28,6 +29,8 @@ def carry(turn: Turn, intent: i.CarryTest) -> None:
     against = _against(turn.state, intent)
     if against is not None:
         turn.refuse(against)
+        return
+    if listing.asks_first(turn):
         return
     if intent.job is not None:
         try:

@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fieldvoice.dialogue import leaving, steps
+from fieldvoice.dialogue.depth import listing
 from fieldvoice.dialogue.order import jump_words as words
 from fieldvoice.dialogue.order.jump_plan import Plan, obstacle, planned
 from fieldvoice.dialogue.order.meant_stage import Unknown, from_step, meant
@@ -55,6 +56,8 @@ def _propose(turn: Turn, intent: i.GoTo, plan: Plan) -> None:
     against = obstacle(turn.state, plan)
     if against is not None:
         turn.refuse(against)
+        return
+    if listing.asks_first(turn):
         return
     exact = replace(intent, step=plan.step)
     held = turn.state.hold is not None and turn.state.hold.running

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fieldvoice.dialogue import steps
+from fieldvoice.dialogue.depth import conditions
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.model import Stage
@@ -68,7 +68,7 @@ def past(state: JobState, step: Step) -> str | None:
     """Where the job goes on when a step does not apply, or was carried over; else None."""
     if step.name == state.step:
         return None
-    if any(steps.against(state, when) is not None for when in step.when):
+    if any(conditions.against(state, when) is not None for when in step.when):
         return state.procedure.destination(step, None)
     return plainly_to(state.procedure, step) if step.name in state.carried else None
 

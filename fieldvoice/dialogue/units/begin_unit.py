@@ -7,6 +7,7 @@ from datetime import datetime
 from functools import partial
 
 from fieldvoice.dialogue import assistant
+from fieldvoice.dialogue.depth.done_once import done_once
 from fieldvoice.dialogue.turn import Heard
 from fieldvoice.dialogue.units import tell
 from fieldvoice.dialogue.units.place_facts import fitting, of_the_place
@@ -23,7 +24,7 @@ Lookup = Callable[[str], Procedure]  # by name; raises FieldvoiceError
 # (the new sheet, those that are there) -> steps that count as done; asked before its first step
 # opens, in this order
 DoneAlready = Callable[[JobState, Mapping[str, JobState]], Iterable[e.StepCarried]]
-DONE_ALREADY: tuple[DoneAlready, ...] = ()
+DONE_ALREADY: tuple[DoneAlready, ...] = (done_once,)
 _NOTHING: Mapping[str, str] = {}
 
 

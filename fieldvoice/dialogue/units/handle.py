@@ -36,14 +36,18 @@ from fieldvoice.language import intents as i
 __all__ = ["Outcome", "begin", "handle", "is_expected", "reopen", "resume"]
 
 
-def begin(job: Job, now: datetime, name: str, site: Mapping[str, str]) -> Outcome:
+def begin(
+    job: Job, now: datetime, name: str, site: Mapping[str, str], depth: str | None = None
+) -> Outcome:
     """Start a job with its first unit. Raises what assistant.begin raises."""
     turns = Round(job, now)
-    turns.take(FIRST, assistant.begin(job.at(FIRST), now, name, site))
+    turns.take(FIRST, assistant.begin(job.at(FIRST), now, name, site, depth=depth))
     return turns.finish()
 
 
-def resume(job: Job, now: datetime, told: Mapping[str, str] | None = None) -> Outcome:
+def resume(
+    job: Job, now: datetime, told: Mapping[str, str] | None = None, depth: str | None = None
+) -> Outcome:
     """Go on after an interruption: where the open unit stands, and what ran out in the others.
 
     `told`: facts that are given now; raises FactError for those that the open unit refuses.
@@ -52,7 +56,8 @@ def resume(job: Job, now: datetime, told: Mapping[str, str] | None = None) -> Ou
     if job.state.finished:
         _resume_elsewhere(turns)
     else:
-        turns.take(job.open, assistant.resume(job.at(job.open), now, told), named=job.several)
+        outcome = assistant.resume(job.at(job.open), now, told, depth)
+        turns.take(job.open, outcome, named=job.several)
     place_facts.spread(turns, job.open, job.state)
     _pass_time(turns, but=job.open)
     if job.course.question is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from fieldvoice.dialogue import pending_question, prompts
+from fieldvoice.dialogue.depth import presenting
 from fieldvoice.dialogue.turn import Heard
 from fieldvoice.dialogue.units import question, tell
 from fieldvoice.dialogue.units.round import Outcome, Round
@@ -39,7 +40,7 @@ def _open(turns: Round, unit: str, heard: Heard | None) -> None:
     if turn.state.question is not None:
         pending_question.after_a_break(turn)
     elif turn.state.unacknowledged():
-        prompts.present(turn, every_caution=True)
+        presenting.present(turn, every_caution=True)
     elif turn.state.hold is not None:
         turn.say("prompt", prompts.waits_for(turn.state))
     else:

@@ -139,4 +139,4 @@ def _saying(entries: list[Entry], replies: tuple[Reply, ...]) -> list[Entry]:
 
 
 def _said(entry: Entry, reply: Reply) -> Entry:
-    return entry.with_event(e.Said(reply.spoken or reply.text, reply.tone))
+    return entry.with_event(e.Said(reply.told, reply.tone, reply.aloud))

@@ -1,0 +1,64 @@
+"""Steps that were done in a list stand in the report, each of them and as what they are."""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+
+from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.depths import READINGS_AND_HOLDS
+from fieldvoice.language.parser import understand
+from fieldvoice.review.event_words import describe
+from fieldvoice.review.logged_job import read_job
+from fieldvoice.review.report import report_html
+from support.bench import Bench
+
+TEXT = """\
+procedure sweep "Sweep"
+limit sweep = 10 psig source "common practice"
+caution no-oxygen "Never oxygen." acknowledge
+stage ready "Make ready"
+step rig
+  say "Fit the regulator."
+  caution no-oxygen
+step oil
+  say "Change the pump oil."
+step hoses
+  say "Connect the hoses."
+step sweep-in
+  say "Let nitrogen in."
+  read nitrogen-pressure at most sweep
+step last
+  say "Pack up."
+  end done "Done."
+"""
+
+
+def _page(*lines: str) -> str:
+    bench = Bench(TEXT, depth=READINGS_AND_HOLDS)
+    for line in lines:
+        bench.say(understand(line), words=line)
+    page = report_html(read_job(bench.log, TEXT))
+    return unescape(re.sub(r"\\s+", " ", re.sub(r"<[^>]+>", " ", page)))
+
+
+def test_each_step_of_a_list_is_told_as_one() -> None:
+    page = _page("understood and done", "nitrogen 5 psig")
+    for words in ("Change the pump oil.", "Connect the hoses."):
+        assert words in page
+    assert page.count("Done, one of a list.") == 2
+    assert "step done: oil, one of a list" in page
+    assert "depth: readings and holds" in page
+
+
+def test_a_list_that_was_not_confirmed_is_not_told_as_done() -> None:
+    page = _page("understood and done")
+    assert page.count("Listed, not done.") == 2
+    assert "step done: oil" not in page
+    assert "steps listed before sweep in: oil, hoses" in page
+
+
+def test_events_of_the_depth_are_told_in_words() -> None:
+    assert describe(e.DepthChanged("limits-only", ["gates"])) == (
+        "depth: limits only, gates each with its prompt")
+    assert describe(e.Said("Close it.", "prompt", aloud=False)) == "shown (prompt): Close it."
