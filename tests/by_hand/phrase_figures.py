@@ -1,0 +1,61 @@
+"""How many phrases of the tables are understood: `cd tests && python -m by_hand.phrase_figures`.
+
+A table a line: right, refused, and wrong, which is acted on with another meaning than was meant.
+`--list` shows every phrase that is not right, with what was made of it.
+"""
+
+from __future__ import annotations
+
+import sys
+
+from fieldvoice.language.intents import Intent, NotUnderstood
+from fieldvoice.language.parser import understand
+from support.phrase_tables import FOLDER, fields, rows
+
+
+def judged(row: dict[str, str], found: Intent) -> str:
+    """ "right", "refused" or "wrong"."""
+    refused = isinstance(found, NotUnderstood)
+    if "intent" not in row:  # must not count as anything
+        return "right" if refused else "wrong"
+    if refused:
+        return "refused"
+    return "right" if found.name() == row["intent"] and means(row, found) else "wrong"
+
+
+def means(row: dict[str, str], found: Intent) -> bool:
+    """Whether an intent of the right kind carries what the row says."""
+    said = found.to_dict()
+    said.pop("intent")
+    if isinstance(said.get("readings"), list):
+        wanted = [row[place] for place in ("first", "second", "third") if row.get(place)]
+        return wanted == [
+            " ".join(str(one[part]) for part in ("value", "unit", "quantity") if one[part])
+            for one in said["readings"]
+        ]
+    plain = {
+        name: f"{value:g}" if isinstance(value, float) else str(value)
+        for name, value in said.items()
+        if value is not None
+    }
+    return plain == fields(row)
+
+
+def main(show: bool) -> None:
+    """Print the figures."""
+    for name in sorted(path.stem for path in FOLDER.glob("*.tsv")):
+        counts = {"right": 0, "refused": 0, "wrong": 0}
+        missed = []
+        for row in rows(name):
+            found = understand(row["phrase"])
+            verdict = judged(row, found)
+            counts[verdict] += 1
+            if verdict != "right":
+                missed.append(f"    {verdict:8}{row['phrase']!r}: {found.to_dict()}")
+        print(f"{name:14}" + "".join(f"{counts[kind]:5} {kind}" for kind in counts))
+        if show:
+            print("\n".join(missed))
+
+
+if __name__ == "__main__":
+    main("--list" in sys.argv)
