@@ -61,7 +61,7 @@ def resume(state: JobState, now: datetime) -> Outcome:
         turn.say("prompt", prompts.waits_for(turn.state))
     holds.ask_final(turn)
     if state.standing_by:
-        turn.answer("Still standing by. Say back to work.")
+        turn.answer("Still standing by. Say carry on.")
     pending_question.after_a_break(turn, state.last_at)
     return turn.finish()
 

@@ -28,7 +28,7 @@ def answer(turn: Turn, heard: Heard) -> i.Intent | None:
     """
     question = turn.state.question
     assert question is not None
-    if isinstance(heard.intent, i.ScratchThat) and turn.decision is Decision.ACCEPT:
+    if isinstance(heard.intent, i.TakeBack | i.NeverMind) and turn.decision is Decision.ACCEPT:
         _close(turn, "dropped")
         turn.answer("Dropped.")
         return None
@@ -39,7 +39,8 @@ def answer(turn: Turn, heard: Heard) -> i.Intent | None:
     waiting = i.Intent.from_dict(dict(question.intent))
     if isinstance(waiting, _VALUES):
         return _value_again(turn, heard, waiting)
-    if isinstance(heard.intent, i.NotUnderstood) or question.why in ("gate", "finish"):
+    no_answer = isinstance(heard.intent, i.NotUnderstood | i.Okay | i.NeverMind)
+    if no_answer or question.why in ("gate", "finish"):
         return _ask_again(turn)
     _close(turn, "replaced")
     return heard.intent

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -58,13 +58,23 @@ class Grammar:
         """Cut a line into tokens; raises UnknownWord. A heard line is words and nothing else."""
         found = []
         try:
-            for piece in _spelling().lex(line) if typed else _words_heard(line):
+            for piece in self._uncontracted(line) if typed else _words_heard(line):
                 token = self._token(piece)
                 if token.type not in self.ignored:
                     found.append(token)
         except UnexpectedCharacters as error:
             raise UnknownWord(error.char) from None
         return found
+
+    def _uncontracted(self, line: str) -> Iterator[Token]:
+        """The pieces of a typed line; a word with 's that no rule has is that word and "is"."""
+        for piece in _spelling().lex(line):
+            word = piece.lower()
+            bare = word.removesuffix("'s")
+            known = word in self.terminal_of
+            yield piece if known else Token(piece.type, piece[: len(bare)])
+            if word != bare and not known:
+                yield Token("WORD", "is")
 
     def _token(self, piece: Token) -> Token:
         if piece.type not in ("WORD", "SIGN", "CUBIC"):

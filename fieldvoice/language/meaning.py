@@ -23,7 +23,7 @@ from fieldvoice.language.measure import (
     Unit,
 )
 from fieldvoice.language.number_meaning import Parts, TimeMeaning, all_of, need, pick
-from fieldvoice.language.refusals import REFUSALS
+from fieldvoice.language.refusals import REFUSALS, SAME_TWICE
 from fieldvoice.quantity.quantities import meant_by
 
 
@@ -151,9 +151,25 @@ class Meaning(_MeasureMeaning):
     typed_reading = reading
     typed_first_clause = reading
 
-    def readings(self, parts: Parts) -> intents.Readings:
-        whole = pick(parts, intents.Readings)
-        return whole or intents.Readings(tuple(all_of(parts, intents.Reading)))
+    def vacuum_was(self, parts: Parts) -> Quantity:
+        """What a quantity with its verb names: "suction is at"."""
+        return need(parts, Quantity)
+
+    gauge_was = temperature_was = current_was = voltage_was = vacuum_was
+    length_was = static_was = flow_was = speed_was = vacuum_was
+
+    def readings(self, parts: Parts) -> Intent:
+        """Several at once, each of another quantity; one named twice is asked back."""
+        whole = pick(parts, intents.Readings) or pick(parts, NotUnderstood)
+        if whole is not None:
+            return whole
+        found = tuple(all_of(parts, intents.Reading))
+        names = [one.quantity for one in found]
+        for name in names:
+            if name is not None and names.count(name) > 1:
+                kind, reason = SAME_TWICE
+                return NotUnderstood(reason.format(quantity=name.replace("-", " ")), kind)
+        return intents.Readings(found)
 
     def correction(self, parts: Parts) -> intents.Correction:
         said = need(parts, Measure)
@@ -177,7 +193,10 @@ class Meaning(_MeasureMeaning):
         return Reason(_after_opening(token, ("because", ":", ",", "-")))
 
     def NOTE_LINE(self, token: Token) -> intents.Note:
-        return intents.Note(_after_opening(token, (":",)))
+        return intents.Note(_after_opening(token, (":", "-", "\u2013", "\u2014")))
+
+    def NOTE_WORDS(self, token: Token) -> intents.Note:
+        return intents.Note(_after_opening(token, ("note",)))
 
     def choose(self, parts: Parts) -> intents.Choose:
         return intents.Choose(need(parts, Option))

@@ -8,37 +8,8 @@ from __future__ import annotations
 
 import sys
 
-from fieldvoice.language.intents import Intent, NotUnderstood
 from fieldvoice.language.parser import understand
-from support.phrase_tables import FOLDER, fields, rows
-
-
-def judged(row: dict[str, str], found: Intent) -> str:
-    """ "right", "refused" or "wrong"."""
-    refused = isinstance(found, NotUnderstood)
-    if "intent" not in row:  # must not count as anything
-        return "right" if refused else "wrong"
-    if refused:
-        return "refused"
-    return "right" if found.name() == row["intent"] and means(row, found) else "wrong"
-
-
-def means(row: dict[str, str], found: Intent) -> bool:
-    """Whether an intent of the right kind carries what the row says."""
-    said = found.to_dict()
-    said.pop("intent")
-    if isinstance(said.get("readings"), list):
-        wanted = [row[place] for place in ("first", "second", "third") if row.get(place)]
-        return wanted == [
-            " ".join(str(one[part]) for part in ("value", "unit", "quantity") if one[part])
-            for one in said["readings"]
-        ]
-    plain = {
-        name: f"{value:g}" if isinstance(value, float) else str(value)
-        for name, value in said.items()
-        if value is not None
-    }
-    return plain == fields(row)
+from support.phrase_tables import FOLDER, judged, rows
 
 
 def main(show: bool) -> None:

@@ -67,7 +67,7 @@ def test_help_fits_the_open_question() -> None:
     assert bench.say(i.Help()) == "You can say: no access; not needed; or no."
     bench.say(i.No())
     bench.say(i.FinishJob())
-    assert bench.say(i.Help()) == "You can say: yes; no; or scratch that."
+    assert bench.say(i.Help()) == "You can say: yes; no; or never mind."
 
 
 def test_help_still_helps_when_the_job_is_finished() -> None:

@@ -31,7 +31,7 @@ def screen_state(state: JobState, now: datetime) -> View:
         figure_label=_label(reading) if reading else "",
         timers=_time_left(state, now),
         question=pending_question.again(state) if state.question else "",
-        standing_by="Standing by. Say back to work." if state.standing_by else "",
+        standing_by="Standing by. Say carry on." if state.standing_by else "",
         open_note="A note is open. Say end note." if state.open_note else "",
         finished=f"The job is finished: {state.ending.replace('-', ' ')}." if state.ending else "",
     )
