@@ -9,6 +9,7 @@ from typing import Any
 from fieldvoice.jobstate import events as e
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.units import say
+from fieldvoice.review.figures import judged_name
 
 
 def describe(event: e.Event) -> str:
@@ -70,5 +71,5 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
                                                             else ""),
     e.TimerFinished: lambda x: f"timer {x.label} ran out",
     e.Reminded: lambda x: f"reminder of {x.label}: {x.mark}",
-    e.VerdictGiven: lambda x: f"result, {_plain(x.about)}: {_plain(x.verdict)}",
+    e.VerdictGiven: lambda x: f"result, {judged_name(x.about).lower()}: {_plain(x.verdict)}",
 }

@@ -182,6 +182,42 @@ def test_an_unknown_word_is_named():
     assert "banana" in understand("log banana").reason
 
 
+@pytest.mark.parametrize(
+    ("line", "text"),
+    [
+        ("note the panel is dented", "the panel is dented"),
+        ("Note - owner wants pad leveled", "owner wants pad leveled"),
+        ("make a note: gate code 4412", "gate code 4412"),
+    ],
+)
+def test_a_typed_note_needs_no_colon(line, text):
+    assert understand(line) == Note(text)
+
+
+def test_a_typed_note_that_is_a_command_of_its_own_is_asked_about():
+    assert understand("note 412 microns").kind == "two-ways"
+    assert understand("note done").name() == "end-note"
+    assert understand("note down four fifty microns").name() == "reading"
+
+
+def test_a_heard_line_is_no_note_with_words():
+    assert isinstance(understand("note the panel is dented", typed=False), NotUnderstood)
+
+
+def test_a_typed_word_may_carry_its_verb():
+    assert understand("torque's 18 ft-lb") == understand("torque is 18 ft-lb")
+    assert isinstance(understand("torque's is 18"), NotUnderstood)
+
+
+def test_a_value_as_a_logger_writes_it_is_a_plain_number():
+    assert str(understand("1.5e3 microns").value) == "1500"
+    assert isinstance(understand("1.5e3.2"), NotUnderstood)
+
+
+def test_an_intent_of_an_older_log_is_read_by_its_name_of_now():
+    assert Intent.from_dict({"intent": "scratch-that"}) == understand("take that back")
+
+
 WORDS = st.sampled_from(sorted(grammar().terminal_of))
 
 

@@ -18,6 +18,7 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent
+from fieldvoice.review.figures import headline
 
 WIDTH = 96
 _MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "asks", "prompt": "prompt"}
@@ -85,7 +86,7 @@ class ReplayPrinter:
         found = read_log(folder)
         print()
         for result in state.results:
-            print(f"Result: {result.about.replace('-', ' ')}: {result.verdict.replace('-', ' ')}")
+            print(f"Result: {headline(result.about, result.verdict)}")
         print(f"Ending: {state.ending or 'still open'}\n")
         print(text_curve(state, limits_pa=_limits(state)))
         counts = ", ".join(f"{count} {mark}" for mark, count in score.counts.items())
