@@ -67,13 +67,17 @@ class Grammar:
         return found
 
     def _uncontracted(self, line: str) -> Iterator[Token]:
-        """The pieces of a typed line; a word with 's that no rule has is that word and "is"."""
+        """The pieces of a typed line: "its" is it's; an unknown word with 's is the word and "is"."""
         for piece in _spelling().lex(line):
+            if piece.type != "WORD" or piece.lower() in self.terminal_of:
+                yield piece
+                continue
             word = piece.lower()
+            marked = next((w for w in (f"{word[:-1]}'{word[-1:]}", f"{word[:-2]}'{word[-2:]}")
+                           if w in self.terminal_of), word)  # fmt: skip
             bare = word.removesuffix("'s")
-            known = word in self.terminal_of
-            yield piece if known else Token(piece.type, piece[: len(bare)])
-            if word != bare and not known:
+            yield Token("WORD", marked if bare == word else bare)
+            if bare != word:
                 yield Token("WORD", "is")
 
     def _token(self, piece: Token) -> Token:

@@ -209,6 +209,21 @@ def test_a_typed_word_may_carry_its_verb():
     assert isinstance(understand("torque's is 18"), NotUnderstood)
 
 
+@pytest.mark.parametrize(
+    ("line", "same"),
+    [
+        ("wrong its 480", "wrong it's 480"),
+        ("low sides 118", "low side's 118"),
+        ("Im getting 412 microns", "i'm getting 412 microns"),
+        ("cant do that", "can't do that"),
+        ("ive got 412 um", "i've got 412 um"),
+    ],
+)
+def test_keys_may_leave_an_apostrophe_out(line, same):
+    assert understand(line) == understand(same)
+    assert not isinstance(understand(line), NotUnderstood)
+
+
 def test_a_value_as_a_logger_writes_it_is_a_plain_number():
     assert str(understand("1.5e3 microns").value) == "1500"
     assert isinstance(understand("1.5e3.2"), NotUnderstood)
