@@ -67,7 +67,7 @@ class Grammar:
         return found
 
     def _uncontracted(self, line: str) -> Iterator[Token]:
-        """The pieces of a typed line: "its" is it's; an unknown word with 's is the word and "is"."""
+        """The pieces of a typed line; "its" is it's, and an unknown word's is that word and is."""
         for piece in _spelling().lex(line):
             if piece.type != "WORD" or piece.lower() in self.terminal_of:
                 yield piece
