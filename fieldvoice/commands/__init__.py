@@ -4,7 +4,7 @@
 # imported, so that --help and text commands start at once
 COMMANDS = {
     "demo": ("fieldvoice.commands.demo", "hear the recorded jobs from end to end"),
-    "work": ("fieldvoice.commands.work", "work through a procedure, by voice or keys"),
+    "work": ("fieldvoice.commands.work", "do a job step by step, by voice or keys"),
     "hear": ("fieldvoice.commands.hear", "say what is heard in sound files, and what it means"),
     "parse": ("fieldvoice.commands.parse", "say what a line of text would be understood as"),
     "report": ("fieldvoice.commands.report", "write a job's report and its readings"),
@@ -12,5 +12,5 @@ COMMANDS = {
     "procedure": ("fieldvoice.commands.procedure", "check or show a procedure file"),
     "say-what": ("fieldvoice.commands.say_what", "list what can be said"),
     "completion": ("fieldvoice.commands.completion", "print a script for your shell to complete"),
-    "work-out": ("fieldvoice.commands.work_out", "work out a figure of the trade"),
+    "work-out": ("fieldvoice.commands.work_out", "calculate one figure, such as a charge"),
 }

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from fieldvoice.commands.wiring.live_job import LiveJob
     from fieldvoice.devices.speaker import Speaker
 
-HELP = "work through a procedure, by voice or keys; a job that exists is gone on with"
+HELP = "do a job step by step, by voice or keys, and log it; a job that exists is gone on with"
 EXAMPLE = """\
 examples:
   fieldvoice work evacuate-and-release --job unit-12b

@@ -20,7 +20,8 @@ BAD_INPUT = 2
 _WRITTEN = (str, int, list)  # what argparse stores of a line; anything else is not an input
 CALCULATIONS: tuple[Calculation, ...] = (*VACUUM, *WATER, *PRESSURE, *CHARGE)
 ABOUT = """\
-Work out a figure of the trade. Values carry their unit: 450psig, 65F, 25ft, 500um, 5cfm.
+Calculate one figure of the trade; it needs no job and keeps none.
+Values carry their unit: 450psig, 65F, 25ft, 500um, 5cfm.
 Pressures say their zero (psig or psia, barg or bara); microns, torr and Pa are absolute.
 Results inform; local codes, the equipment's instructions and a licence govern."""
 
@@ -28,7 +29,7 @@ Results inform; local codes, the equipment's instructions and a licence govern."
 def add_parser(subparsers: Any) -> None:
     """Add `work-out` and its calculations to argparse's sub-commands."""
     parser = subparsers.add_parser(
-        "work-out", help="work out a figure of the trade", description=ABOUT,
+        "work-out", help="calculate one figure, such as a charge", description=ABOUT,
         epilog="example:\n  fieldvoice work-out decay 0:250 5:270 10:280um\n"
                "  fieldvoice work-out CALCULATION --help",
         formatter_class=argparse.RawDescriptionHelpFormatter,

@@ -21,6 +21,11 @@ def yes_or_no(turn: Turn, intent: i.Intent) -> None:
         turn.refuse(f"Nothing was asked. {prompts.waits_for(turn.state)}")
 
 
+def never_mind(turn: Turn) -> None:
+    """Nothing is asked, so there is nothing to withdraw; what was logged stays."""
+    turn.refuse(f"Nothing was asked. {prompts.waits_for(turn.state)}")
+
+
 def understood(turn: Turn) -> None:
     """Acknowledge the caution that waits."""
     step = turn.state.open_step

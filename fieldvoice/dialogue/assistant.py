@@ -97,7 +97,7 @@ def resume(
         turn.say("prompt", prompts.waits_for(turn.state))
     holds.ask_final(turn)
     if state.standing_by:
-        turn.answer("Still standing by. Say back to work.")
+        turn.answer("Still standing by. Say carry on.")
     pending_question.settle(turn, state)
     pending_question.after_a_break(turn)
     reminders.remind(turn, aloud=False)

@@ -8,8 +8,9 @@ from fieldvoice.language import intents as i
 
 _SAID = {
     "louder": "Louder.", "softer": "Softer.", "slower": "Slower.", "faster": "Faster.",
-    "quiet": "Screen only. Say talk to me for the voice.", "aloud": "Voice on.",
+    "quiet": "Screen only. Say voice on for the voice.", "aloud": "Voice on.",
 }
+WAY_BACK_ELSEWHERE = "taught-carry-on"  # "wake up" and its kin
 
 
 def start_note(turn: Turn) -> None:
@@ -37,16 +38,19 @@ def note(turn: Turn, intent: i.Note) -> None:
 def stand_by(turn: Turn) -> None:
     """Ignore everything but the way back."""
     turn.emit(e.StoodBy())
-    turn.answer("Standing by. Say back to work.")
+    turn.answer("Standing by. Say carry on.")
 
 
 def stay_away(turn: Turn, heard: Heard) -> None:
-    """A line while standing by: only the way back counts."""
+    """A line while standing by: only the way back counts; a word for it elsewhere is put right."""
+    if isinstance(heard.intent, i.NotUnderstood) and heard.intent.kind == WAY_BACK_ELSEWHERE:
+        turn.refuse(heard.intent.reason)
+        return
     if not isinstance(heard.intent, i.BackToWork):
         turn.ignore()
         return
     turn.emit(e.BackAtWork())
-    turn.answer("Back to work.")
+    turn.answer("Carrying on.")
 
 
 def back_to_work(turn: Turn) -> None:

@@ -1,4 +1,4 @@
-"""Repair: scratch, correction and change; always new events that point at old ones."""
+"""Repair: taking back, correction and change; always new events that point at old ones."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from fieldvoice.quantity.units import SAID_TOGETHER, say
 Change = i.Correction | i.ChangeReading
 
 
-def scratch(turn: Turn) -> None:
+def take_back(turn: Turn) -> None:
     """Take back all that the last effective line did."""
     if not turn.state.undoable:
         turn.refuse("There is nothing to take back.")
@@ -46,7 +46,7 @@ def put_back(turn: Turn) -> None:
     undone = turn.state.undone
     if undone is None or turn.state.finished:
         turn.refuse("Nothing was taken back just now. "
-                    "To take back the last thing say scratch that.")
+                    "To take back the last thing say take that back.")
         return
     step = turn.state.step
     for seq in reversed(undone.seqs):

@@ -19,7 +19,7 @@ from fieldvoice.quantity.units import say
 
 STILL_OPEN = timedelta(minutes=20)  # a value that waited longer for its yes is out of date
 _READINGS = (*VALUES, i.Readings)
-_DROPS = (i.ScratchThat,)  # withdraws the open question, not what was logged before it
+_DROPS = (i.TakeBack, i.NeverMind)  # withdraws the open question, not what was logged before it
 _SAYS_WHY = (i.NotUnderstood, i.Skip, i.Choose)  # may be a reason, however badly heard
 
 

@@ -185,7 +185,7 @@ def examples(state: JobState) -> list[str]:
         found = _step_examples(state, step)
     elif state.finished:
         found = ["where are we", "take a note", "repeat"]
-    return list(dict.fromkeys([*found, "what now", "scratch that", "where are we"]))[:3]
+    return list(dict.fromkeys([*found, "what now", "take that back", "where are we"]))[:3]
 
 
 def _answers(question: Question) -> list[str]:
@@ -199,7 +199,7 @@ def _answers(question: Question) -> list[str]:
     asks_value = question.why in ("confidence", "surprising")
     if asks_value and question.intent.get("intent") == "reading":
         return ["yes", "no", "the value again"]
-    return ["yes", "no", "scratch that"]
+    return ["yes", "no", "never mind"]
 
 
 def _step_examples(state: JobState, step: Step) -> list[str]:

@@ -68,15 +68,17 @@ REGISTRY: tuple[Registered, ...] = (
     _changes(i.Readings, record_reading.record_all, asks_itself=True),
     _changes(i.Correction, corrections.change, asks_itself=True),
     _changes(i.ChangeReading, corrections.change, asks_itself=True),
-    _changes(i.ScratchThat, _plain(corrections.scratch)),
+    _changes(i.TakeBack, _plain(corrections.take_back)),
     _changes(i.PutBack, _plain(corrections.put_back)),
     # answers
     _changes(i.Yes, answers.yes_or_no),
     _changes(i.No, answers.yes_or_no),
+    _changes(i.NeverMind, _plain(answers.never_mind)),
     _changes(i.Understood, _plain(answers.understood)),
     Registered(i.NotUnderstood, answers.not_understood, False, True, False),
     # steps
     _changes(i.Next, _plain(steps.next_step)),
+    _changes(i.Okay, _plain(steps.okay)),
     _changes(i.Back, _plain(steps.back)),
     _changes(i.Skip, leaving.skip),
     _changes(i.NotApplicable, leaving.not_applicable),

@@ -232,6 +232,17 @@ def next_step(turn: Turn) -> None:
         complete(turn)
 
 
+def okay(turn: Turn) -> None:
+    """`okay` is next, but too easily said to others to pass a step that protects, or the last."""
+    step = turn.state.open_step
+    assert step is not None
+    ready = not (turn.state.unacknowledged() or turn.state.unmet())
+    if ready and (step.gate or step.ending):
+        turn.refuse("Say next when it is done.")
+    else:
+        next_step(turn)
+
+
 def _or_skip(turn: Turn) -> str:
     return "" if turn.state.unacknowledged() else " Or say skip."
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -60,13 +60,27 @@ class Grammar:
         """Cut a line into tokens; raises UnknownWord. A heard line is words and nothing else."""
         found = []
         try:
-            for piece in _spelling().lex(line) if typed else _words_heard(line):
+            for piece in self._uncontracted(line) if typed else _words_heard(line):
                 token = self._token(piece)
                 if token.type not in self.ignored:
                     found.append(token)
         except UnexpectedCharacters as error:
             raise UnknownWord(error.char) from None
         return found
+
+    def _uncontracted(self, line: str) -> Iterator[Token]:
+        """The pieces of a typed line; "its" is it's, and an unknown word's is that word and is."""
+        for piece in _spelling().lex(line):
+            if piece.type != "WORD" or piece.lower() in self.terminal_of:
+                yield piece
+                continue
+            word = piece.lower()
+            marked = next((w for w in (f"{word[:-1]}'{word[-1:]}", f"{word[:-2]}'{word[-2:]}")
+                           if w in self.terminal_of), word)  # fmt: skip
+            bare = word.removesuffix("'s")
+            yield Token("WORD", marked if bare == word else bare)
+            if bare != word:
+                yield Token("WORD", "is")
 
     def _token(self, piece: Token) -> Token:
         if piece.type not in ("WORD", "SIGN", "CUBIC"):

@@ -7,6 +7,8 @@ from dataclasses import dataclass, fields
 from datetime import timedelta
 from decimal import Decimal
 
+FORMER_NAMES = {"scratch-that": "take-back"}  # what older logs call an intent
+
 
 class Intent:
     """One thing that a spoken or typed line asks for."""
@@ -34,7 +36,8 @@ class Intent:
     @staticmethod
     def from_dict(data: dict[str, object]) -> Intent:
         """The intent that to_dict() gave; KeyError for an unknown name, TypeError for a lack."""
-        cls = {c.name(): c for c in Intent.__subclasses__()}[str(data["intent"])]
+        name = str(data["intent"])
+        cls = {c.name(): c for c in Intent.__subclasses__()}[FORMER_NAMES.get(name, name)]
         hints = {f.name: str(f.type) for f in fields(cls)}  # type: ignore[arg-type]
         given = {k: v for k, v in data.items() if k in hints}
         return cls(**{k: _typed(v, hints[k]) for k, v in given.items()})
@@ -100,7 +103,7 @@ class ChangeReading(Intent):
 
 
 @dataclass(frozen=True)
-class ScratchThat(Intent):
+class TakeBack(Intent):
     """Take back the last thing that was logged (a reading, a step, a timer)."""
 
 
@@ -120,6 +123,11 @@ class No(Intent):
 
 
 @dataclass(frozen=True)
+class NeverMind(Intent):
+    """Withdraw what was asked; nothing that was logged changes."""
+
+
+@dataclass(frozen=True)
 class Understood(Intent):
     """Acknowledge a caution."""
 
@@ -127,6 +135,11 @@ class Understood(Intent):
 @dataclass(frozen=True)
 class Next(Intent):
     """The open step is done."""
+
+
+@dataclass(frozen=True)
+class Okay(Intent):
+    """Go on, where nothing is asked and the step keeps nobody safe."""
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,7 @@ from fieldvoice.language.measure import (
     Whose,
 )
 from fieldvoice.language.number_meaning import Parts, TimeMeaning, all_of, need, pick
-from fieldvoice.language.refusals import REFUSALS
+from fieldvoice.language.refusals import REFUSALS, SAME_TWICE
 from fieldvoice.quantity.quantities import meant_by
 
 
@@ -174,9 +174,25 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
     typed_reading = reading
     typed_first_clause = reading
 
-    def readings(self, parts: Parts) -> intents.Readings:
-        whole = pick(parts, intents.Readings)
-        return whole or intents.Readings(tuple(_readings(parts)))
+    def vacuum_was(self, parts: Parts) -> Quantity:
+        """What a quantity with its verb names: "suction is at"."""
+        return need(parts, Quantity)
+
+    gauge_was = temperature_was = current_was = voltage_was = vacuum_was
+    length_was = static_was = flow_was = speed_was = vacuum_was
+
+    def readings(self, parts: Parts) -> Intent:
+        """Several at once, each of another quantity; one named twice is asked back."""
+        whole = pick(parts, intents.Readings) or pick(parts, NotUnderstood)
+        if whole is not None:
+            return whole
+        found = tuple(_readings(parts))
+        names = [one.quantity for one in found]
+        for name in names:
+            if name is not None and names.count(name) > 1:
+                kind, reason = SAME_TWICE
+                return NotUnderstood(reason.format(quantity=name.replace("-", " ")), kind)
+        return intents.Readings(found)
 
     breath = readings
 
@@ -202,7 +218,10 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
         return Reason(_after_opening(token, ("because", ":", ",", "-")))
 
     def NOTE_LINE(self, token: Token) -> intents.Note:
-        return intents.Note(_after_opening(token, (":",)))
+        return intents.Note(_after_opening(token, (":", "-", "\u2013", "\u2014")))
+
+    def NOTE_WORDS(self, token: Token) -> intents.Note:
+        return intents.Note(_after_opening(token, ("note",)))
 
     def choose(self, parts: Parts) -> intents.Choose:
         return intents.Choose(need(parts, Option))
@@ -347,11 +366,11 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
         number = pick(parts, Decimal)
         return intents.NotDone(None if number is None else int(number))
 
-    def next_readings(self, parts: Parts) -> intents.NextReadings:
-        return intents.NextReadings(tuple(_readings(parts)))
+    def next_readings(self, parts: Parts) -> Intent:
+        return pick(parts, NotUnderstood) or intents.NextReadings(tuple(_readings(parts)))
 
-    def start_hold_at(self, parts: Parts) -> intents.StartHoldAt:
-        return intents.StartHoldAt(tuple(_readings(parts)))
+    def start_hold_at(self, parts: Parts) -> Intent:
+        return pick(parts, NotUnderstood) or intents.StartHoldAt(tuple(_readings(parts)))
 
 
 def _readings(parts: Parts) -> Iterator[intents.Reading]:

@@ -96,7 +96,7 @@ class NumberMeaning(Transformer[Token, Any]):
 class TimeMeaning(NumberMeaning):
     """Lengths of time."""
 
-    def CLOCK(self, token: Token) -> timedelta:
+    def COLON_TIME(self, token: Token) -> timedelta:
         return clock(token)
 
     def typed_hour(self, parts: Parts) -> timedelta:

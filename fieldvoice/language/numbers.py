@@ -19,11 +19,11 @@ Numbers = Sequence[Decimal]
 
 
 def typed(text: str) -> Decimal:
-    """Digits as typed: "1,200", "-5", ".6", "3/8", "1 3/8", "1-3/8"."""
+    """Digits as typed: "1,200", "-5", ".6", "1.5e3", "3/8", "1 3/8", "1-3/8"."""
     sign = -1 if text[0] in "-\u2212" else 1
     whole, _, part = text.lstrip("+-\u2212").replace(",", "").replace("-", " ").rpartition(" ")
     top, slash, bottom = part.partition("/")
-    value = Decimal(top) / Decimal(bottom) if slash else Decimal(top)
+    value = Decimal(top) / Decimal(bottom) if slash else Decimal(format(Decimal(top), "f"))
     return sign * (Decimal(whole or 0) + value)
 
 

@@ -19,6 +19,7 @@ from fieldvoice.language.intents import (
     ForUnit,
     Intent,
     NextReadings,
+    Note,
     NotUnderstood,
     Reading,
     Readings,
@@ -33,7 +34,7 @@ Valued = Reading | Correction | ChangeReading
 FIGURES = (Reading, Readings, ChangeReading)
 COMMA = re.compile(r"\d,\d")  # thousands commas are understood: what is left is a decimal comma
 UNCLEAR = (refusals.UNKNOWN[0], refusals.HALF[0])
-FREE_TEXT = ("NOTE_LINE", "SKIP_LINE", "FACT_LINE")  # what a long line may be
+FREE_TEXT = ("NOTE_LINE", "NOTE_WORDS", "SKIP_LINE", "FACT_LINE")  # what a long line may be
 
 
 def understand(line: str, *, typed: bool = True) -> Intent:
@@ -59,7 +60,18 @@ def _understood(line: str, typed: bool) -> Intent:
         return _refused(refusals.EMPTY)
     if len(tokens) > MAX_TOKENS or (len(line) > MAX_CHARACTERS and tokens[0].type not in FREE_TEXT):
         return _refused(refusals.TOO_LONG)
+    if tokens[0].type == "NOTE_WORDS":
+        return _note(tokens)
     return _intent_of(tokens)
+
+
+def _note(tokens: list[Token]) -> Intent:
+    """A typed "note ..." without a colon; words that are a command of their own are asked about."""
+    note = _intent_of(tokens)
+    assert isinstance(note, Note)
+    alone = _understood(note.text, typed=True)
+    clear = isinstance(alone, NotUnderstood) and alone.kind in UNCLEAR
+    return note if clear else _refused(refusals.NOTE_OR_COMMAND)
 
 
 def whole_characters(line: str) -> str:

@@ -21,6 +21,12 @@ REFUSALS: dict[str, Refusal] = {
         "Where does the unit's number end? Say the unit by itself first, then the rest.",
     ),
     "asked_two_units": ("several", "One unit at a time. Say the first one, then the other."),
+    "asked_take_back": ("taught", "Say take that back."),
+    "asked_next": ("taught", "Say next when the step is done."),
+    "asked_help": ("taught", "Say help."),
+    "asked_stand_by": ("taught", "Say stand by."),
+    "asked_carry_on": ("taught-carry-on", "Say carry on."),
+    "asked_voice": ("taught", "Say louder, softer, slower, faster, or voice on."),
     "asked_hundred": ("half", "How many hundred? Say the whole number, such as one hundred."),
     "asked_clock": ("clock", "That is a time of day. Say how long instead, such as ten minutes."),
     "asked_leave": (
@@ -34,6 +40,11 @@ UNKNOWN: Refusal = ("unknown", "I did not understand. Say help to hear what can 
 DECIMAL_COMMA: Refusal = ("decimal-comma", "Say or write a point: 12.5. A comma parts thousands.")
 UNKNOWN_WORD: Refusal = ("unknown", "I do not know {piece}. Say help to hear what can be said.")
 HALF: Refusal = ("half", "I heard only half of that. Say it again in full.")
+NOTE_OR_COMMAND: Refusal = (
+    "two-ways",
+    "Is that a note? Write note and a colon before it, or say it without note.",
+)
+SAME_TWICE: Refusal = ("which", "One {quantity} at a time. Say the one number that counts.")
 TWO_INTENTS: Refusal = ("two-ways", "That can mean two things. Say it in other words.")
 NO_TIME: Refusal = ("time", "A time must be longer than nothing. Say it again.")
 NO_UNIT: Refusal = ("half", "Units are numbered one to ninety nine. Say unit two, for example.")

@@ -25,6 +25,7 @@ KINDS = {  # kind -> dimension (a key of units.SI_UNITS)
     "volume": "volume",
     "flow": "flow",
     "torque": "torque",
+    "turning": "turning",
 }
 
 

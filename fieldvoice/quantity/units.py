@@ -21,6 +21,7 @@ SI_UNITS = {  # dimension -> the unit that events and arithmetic carry
     "volume": "m3",
     "ratio": "1",
     "torque": "N m",
+    "turning": "1/s",
 }
 
 
@@ -149,6 +150,7 @@ _TABLE = (
     _unit("%", "ratio", "percent", "%", "percent"),
     _unit("ft-lb", "torque", "foot*force_pound", "ft-lb", "foot pound|foot pounds",
           "ft-lb, ft lb, ft lbs, ftlb, ftlbs"),
+    _unit("rpm", "turning", "1/minute", "rpm", "r p m", "rpm"),
     _unit("N-m", "torque", "newton*meter", "N·m", "newton meter|newton meters", "N-m, N m, Nm"),
 )
 UNITS: Mapping[str, Unit] = {unit.name: unit for unit in _TABLE}

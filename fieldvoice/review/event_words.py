@@ -9,6 +9,7 @@ from typing import Any
 from fieldvoice.jobstate import events as e
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.units import say
+from fieldvoice.review.figures import judged_name
 
 
 def describe(event: e.Event) -> str:
@@ -84,5 +85,5 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.UnitOpened: lambda x: "unit opened",
     e.UnitAsked: lambda x: "asked back (which unit)",
     e.UnitAnswered: lambda x: f"answer about the unit: {_plain(x.answer)}",
-    e.VerdictGiven: lambda x: f"result, {_plain(x.about)}: {_plain(x.verdict)}",
+    e.VerdictGiven: lambda x: f"result, {judged_name(x.about).lower()}: {_plain(x.verdict)}",
 }

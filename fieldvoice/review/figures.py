@@ -68,10 +68,15 @@ _SAME = {"_f": "_k", "_oz": "_kg"}
 _BY_LENGTH = sorted(_ENDINGS, key=len, reverse=True)
 
 
+def judged_name(about: str) -> str:
+    """What a person calls what was judged: "Standing vacuum" for "decay"."""
+    names = {"decay": "Standing vacuum", "nitrogen": "Nitrogen tightness test"}
+    return names.get(about, about.replace("-", " ").capitalize())
+
+
 def headline(about: str, verdict: str) -> str:
     """What was judged, and how: "Standing vacuum: tight"."""
-    names = {"decay": "Standing vacuum", "nitrogen": "Nitrogen tightness test"}
-    name = names.get(about, about.replace("-", " ").capitalize())
+    name = judged_name(about)
     words = verdict.replace("-", " ") if verdict.replace("-", "").isalpha() else verdict
     return f"{name}: {words}"
 

@@ -307,7 +307,9 @@ def test_every_line_of_a_log_fits_the_published_schema(monkeypatch: Patch) -> No
     schema = json.loads(
         resources.files("fieldvoice.review").joinpath("joblog.schema.json").read_text("utf-8")
     )
-    lines = PRACTICE.replace("next\n", "note: valve was stiff\nscratch that\nlouder\nskip\nnext\n")
+    lines = PRACTICE.replace(
+        "next\n", "note: valve was stiff\ntake that back\nlouder\nskip\nnext\n"
+    )
     assert typed(monkeypatch, lines, "--job", "a", "--practice") == 0
     check = jsonschema.Draft202012Validator(schema)
     for line in (job_folder("a") / "log.jsonl").read_text("utf-8").splitlines():

@@ -73,8 +73,8 @@ def test_a_recorded_job_is_heard_answered_logged_and_reported(
     sources = {(e.source, e.clip is not None) for e in events if isinstance(e, LineHeard)}
     assert sources == {("recording", True)}
     told = capsys.readouterr().out
-    for needed in ("heard", "99% sure", "meant", "prompt", "timers", "Result: decay: tight",
-                   "report.html", "log.jsonl"):  # fmt: skip
+    for needed in ("heard", "99% sure", "meant", "prompt", "timers",
+                   "Result: Standing vacuum: tight", "report.html", "log.jsonl"):  # fmt: skip
         assert needed in told
     assert (tmp_path / "out" / "report.html").stat().st_size > 2_000
 

@@ -33,7 +33,7 @@ REPAIRS = {
         ("understood", ""),
         ("nine hundred microns", "900"),
         ("correction four eighty", "480"),
-        ("scratch that", "900"),
+        ("take that back", "900"),
     ),
     "a change of a reading by its name": (
         ("understood", ""),
@@ -47,10 +47,10 @@ REPAIRS = {
         ("understood", ""),
         ("nine hundred microns", "900"),
         ("eight hundred microns", "800"),
-        ("scratch that", "900"),
-        ("scratch that", ""),
+        ("take that back", "900"),
+        ("take that back", ""),
         ("put it back", "900"),
-        ("scratch that", ""),
+        ("take that back", ""),
         ("four ten microns", "410"),
     ),
     "back over a step, and its reading taken back there": (
@@ -59,7 +59,7 @@ REPAIRS = {
         ("back", "410"),
         ("put it back", "410"),
         ("back", "410"),
-        ("scratch that", ""),
+        ("take that back", ""),
     ),
     "a read-back answered no, then yes": (
         ("understood", ""),
@@ -68,14 +68,14 @@ REPAIRS = {
         ("no", "900"),
         ("vacuum forty thousand microns", "900"),
         ("yes", "40000"),
-        ("scratch that", "900"),
+        ("take that back", "900"),
     ),
     "a read-back answered with another value": (
         ("understood", ""),
         ("vacuum forty thousand microns", ""),
         ("nine hundred microns", "900"),
         ("correction two microns", "900"),
-        ("scratch that", "900"),  # drops the question
+        ("take that back", "900"),  # drops the question
         ("correction two microns", "900"),
         ("three microns", "900"),
         ("yes", "3"),
@@ -86,16 +86,16 @@ REPAIRS = {
         ("change the last suction pressure to one twenty", "350"),
         ("correction three sixty", "360"),
         ("nine hundred microns", "900"),
-        ("scratch that", "360"),
-        ("scratch that", "350"),
-        ("scratch that", "350"),  # the change of the suction pressure
-        ("scratch that", ""),
+        ("take that back", "360"),
+        ("take that back", "350"),
+        ("take that back", "350"),  # the change of the suction pressure
+        ("take that back", ""),
     ),
     "a correction that opens the step again": (
         ("understood", ""),
         ("four ten microns", "410"),
         ("correction nine hundred", "900"),
-        ("scratch that", "410"),
+        ("take that back", "410"),
     ),
     "a hold": (
         ("understood", ""),
@@ -103,9 +103,9 @@ REPAIRS = {
         ("start the hold", "410"),
         ("four twelve", "412"),
         ("correction four twenty", "420"),
-        ("scratch that", "412"),
+        ("take that back", "412"),
         ("resume", "412"),
-        ("scratch that", "410"),
+        ("take that back", "410"),
     ),
 }  # fmt: skip
 
@@ -209,7 +209,7 @@ def by_hand(state: JobState, log: list[Entry]) -> str:
 
 
 LINES = (
-    "understood", "next", "back", "yes", "no", "scratch that", "put it back", "resume",
+    "understood", "next", "back", "yes", "no", "take that back", "put it back", "resume",
     "nine hundred microns", "four ten microns", "four twenty", "forty thousand microns",
     "correction four eighty", "correction two microns", "correction nine hundred",
     "change the last vacuum to four fifty", "change the last suction pressure to one twenty",
@@ -277,7 +277,7 @@ def test_question_note_standing_by_and_ending_are_told_and_go_again() -> None:
     assert both.say("no").question == ""
     assert both.say("take a note").open_note == "NOTING. Say end note."
     assert both.say("end note").open_note == ""
-    assert both.say("stand by").standing_by == "STANDING BY. Say back to work."
+    assert both.say("stand by").standing_by == "STANDING BY. Say carry on."
     assert both.say("back to work").standing_by == ""
     both.say("finish the job")
     assert both.say("yes").finished == "The job is finished: stopped early."

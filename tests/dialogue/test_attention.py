@@ -45,11 +45,11 @@ def test_ending_no_note_is_refused_and_a_typed_note_is_kept(pull: Bench) -> None
 
 
 def test_standing_by_everything_but_the_way_back_is_ignored(pull: Bench) -> None:
-    assert pull.say(i.StandBy()) == "Standing by. Say back to work."
+    assert pull.say(i.StandBy()) == "Standing by. Say carry on."
     assert pull.read(900, "microns") == ""
     assert pull.say(i.FinishJob()) == ""
     assert [v.outcome for v in pull.events(e.LineHeard)[-2:]] == ["ignored", "ignored"]
-    assert pull.say(i.BackToWork()) == "Back to work."
+    assert pull.say(i.BackToWork()) == "Carrying on."
     pull.read(900, "microns")
     assert pull.state.last("vacuum") is not None
 
@@ -91,10 +91,10 @@ def test_an_open_question_waits_while_standing_by_and_is_asked_again_after(pull:
     pull.say(i.FinishJob())
     pull.say(i.StandBy())
     assert "Finish" not in pull.resume()
-    assert pull.say(i.BackToWork()) == "Back to work. Finish the job now? Say yes or no."
+    assert pull.say(i.BackToWork()) == "Carrying on. Finish the job now? Say yes or no."
 
 
-STILL = "Still standing by. Say back to work."
+STILL = "Still standing by. Say carry on."
 
 
 def test_standing_by_is_reminded_of_every_ten_minutes_each_time_once(pull: Bench) -> None:

@@ -18,30 +18,30 @@ def pull() -> Bench:
     return at(Bench(TEXT), "pull")
 
 
-def test_scratch_takes_back_a_reading_and_points_at_it(pull: Bench) -> None:
+def test_take_back_takes_back_a_reading_and_points_at_it(pull: Bench) -> None:
     pull.read(900)
     seq = pull.seq(e.ReadingTaken)
-    text = pull.say(i.ScratchThat())
+    text = pull.say(i.TakeBack())
     assert text == "Took back 900 microns. I need the vacuum, at most 500 microns."
     assert pull.events(e.Withdrawn)[-1].withdraws == seq
     assert pull.state.last("vacuum") is None
 
 
-def test_scratch_takes_back_the_step_that_the_reading_completed(pull: Bench) -> None:
+def test_take_back_takes_back_the_step_that_the_reading_completed(pull: Bench) -> None:
     pull.read(412)
     assert pull.state.step == "stand"
-    assert pull.say(i.ScratchThat()) == "Took back 412 microns. Pull below 500 microns."
+    assert pull.say(i.TakeBack()) == "Took back 412 microns. Pull below 500 microns."
     assert pull.state.step == "pull"
     assert pull.state.laps("pull") == 0
 
 
-def test_scratch_again_goes_one_line_further_back(pull: Bench) -> None:
+def test_take_back_again_goes_one_line_further_back(pull: Bench) -> None:
     pull.read(900)
     pull.read(800)
-    pull.say(i.ScratchThat())
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
+    pull.say(i.TakeBack())
     assert pull.state.last("vacuum") is None
-    pull.say(i.ScratchThat())  # the outdoor temperature, and with it the step
+    pull.say(i.TakeBack())  # the outdoor temperature, and with it the step
     assert pull.state.step == "outdoor"
 
 
@@ -49,19 +49,19 @@ def test_readings_of_a_reopened_step_still_count(pull: Bench) -> None:
     bench = at(Bench(TEXT), "pull")
     bench.say(i.Choose("break-with-nitrogen"))
     bench.read(5, "psig")
-    bench.say(i.ScratchThat())
+    bench.say(i.TakeBack())
     assert bench.state.step == "sweep"
     assert bench.state.unmet() is not None
 
 
-def test_nothing_to_scratch_is_said() -> None:
-    assert Bench(TEXT).say(i.ScratchThat()) == "There is nothing to take back."
+def test_nothing_to_take_back_is_said() -> None:
+    assert Bench(TEXT).say(i.TakeBack()) == "There is nothing to take back."
 
 
-def test_scratch_drops_an_open_question_first(pull: Bench) -> None:
+def test_take_back_drops_an_open_question_first(pull: Bench) -> None:
     pull.read(900)
     pull.read(9, confidence=UNSURE)
-    assert pull.say(i.ScratchThat()) == "Dropped."
+    assert pull.say(i.TakeBack()) == "Dropped."
     assert taken(pull)[-1] == ("vacuum", "900", "microns")
 
 
@@ -69,11 +69,11 @@ def test_timers_are_undone_one_change_at_a_time(pull: Bench) -> None:
     pull.say(i.StartTimer(timedelta(minutes=10), "oil"))
     pull.say(i.AddTime(timedelta(minutes=5), "oil"))
     pull.say(i.StopTimer("oil"))
-    assert "Took back the stop of the timer." in pull.say(i.ScratchThat())
+    assert "Took back the stop of the timer." in pull.say(i.TakeBack())
     assert pull.say(i.HowLongLeft("oil")) == "Oil: 15 minutes left."
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
     assert pull.say(i.HowLongLeft("oil")) == "Oil: 10 minutes left."
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
     assert pull.say(i.HowLongLeft()) == "No timer runs."
 
 
@@ -124,10 +124,10 @@ def test_a_surprising_or_badly_heard_change_is_asked_back(pull: Bench) -> None:
     assert pull.state.last("vacuum").now.value == 88000
 
 
-def test_scratch_undoes_a_correction(pull: Bench) -> None:
+def test_take_back_undoes_a_correction(pull: Bench) -> None:
     pull.read(900)
     pull.say(i.Correction(Decimal(700)))
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
     assert pull.state.last("vacuum").now.value == 900
 
 
@@ -135,7 +135,7 @@ def test_a_hold_goes_on_with_its_minutes_when_its_last_reading_is_taken_back() -
     bench = at(Bench(TEXT), "stand")
     run_hold(bench, TIGHT, 455)
     assert bench.state.step == "finish-up"
-    bench.say(i.ScratchThat())
+    bench.say(i.TakeBack())
     assert bench.state.step == "stand"
     assert bench.state.results == ()
     assert len(bench.state.hold_readings()) == 6

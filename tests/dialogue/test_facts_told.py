@@ -74,12 +74,12 @@ def test_what_is_known_already_is_said_and_not_logged_again(pull: Bench) -> None
 def test_a_fact_is_taken_back_and_put_back(pull: Bench) -> None:
     tell(pull, "R-32")
     tell(pull, "R-410A")
-    assert "Took back refrigerant R-410A" in pull.say(i.ScratchThat())
+    assert "Took back refrigerant R-410A" in pull.say(i.TakeBack())
     assert pull.state.facts["refrigerant"] == "R-32"
     pull.say(i.PutBack())
     assert pull.state.facts["refrigerant"] == "R-410A"
-    pull.say(i.ScratchThat())
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
+    pull.say(i.TakeBack())
     assert "refrigerant" not in pull.state.facts
     assert pull.refolded() == pull.state
 
@@ -144,8 +144,8 @@ def test_a_criterion_told_late_sets_the_limits_and_another_one_starts_from_the_p
     bench.say(i.TellFact("criterion", "short"))
     assert str(bench.state.limit("deep-vacuum")) == "500 microns"
     assert str(bench.state.limit("hold-time")) == "5 min"
-    bench.say(i.ScratchThat())
-    bench.say(i.ScratchThat())
+    bench.say(i.TakeBack())
+    bench.say(i.TakeBack())
     assert str(bench.state.limit("deep-vacuum")) == "500 microns"
     assert str(bench.state.limit("hold-time")) == "10 min"
 
@@ -225,7 +225,7 @@ def test_taking_back_the_plate_opens_its_step_again() -> None:
     bench = at_plate()
     bench.read(3, "lb")
     tell(bench, "R-410A")
-    assert "Took back refrigerant R-410A" in bench.say(i.ScratchThat())
+    assert "Took back refrigerant R-410A" in bench.say(i.TakeBack())
     assert bench.state.step == "refrigerant"
 
 

@@ -68,7 +68,7 @@ def test_help_fits_the_open_question() -> None:
                                    "What is the reason to skip pull? Or say no.")
     bench.say(i.No())
     bench.say(i.FinishJob())
-    assert bench.say(i.Help()).startswith("You can say: yes; no; or scratch that. Finish the job")
+    assert bench.say(i.Help()).startswith("You can say: yes; no; or never mind. Finish the job")
 
 
 def test_help_still_helps_when_the_job_is_finished() -> None:

@@ -123,7 +123,7 @@ LINES: dict[str, i.Intent] = {
     "next": i.Next(), "back": i.Back(), "skip": i.Skip(), "skip with reason": i.Skip("no access"),
     "not applicable": i.NotApplicable(),
     "choice": i.Choose("mildly-flammable"),
-    "take back": i.ScratchThat(), "put back": i.PutBack(),
+    "take back": i.TakeBack(), "put back": i.PutBack(),
     "start hold": i.StartHold(), "start timer": i.StartTimer(timedelta(minutes=5)),
     "stop timer": i.StopTimer("oil"), "add time": i.AddTime(timedelta(minutes=5)),
     "typed note": i.Note("a dent"), "start note": i.StartNote(), "end note": i.EndNote(),
@@ -312,9 +312,9 @@ def test_a_question_asked_at_once_comes_before_those_that_wait() -> None:
 
 
 def test_a_waiting_take_back_does_not_take_back_what_is_said_meanwhile() -> None:
-    bench = _after("pull", (_reading("900"), None), (i.ScratchThat(), UNSURE))
+    bench = _after("pull", (_reading("900"), None), (i.TakeBack(), UNSURE))
     said = bench.read(118, "psig", "suction-pressure")
-    assert said.startswith("Not done: scratch-that. Suction pressure 118 psig.")
+    assert said.startswith("Not done: take-back. Suction pressure 118 psig.")
     assert "Nothing was asked." in bench.say(i.Yes())
     assert len(taken(bench)) == 4
 

@@ -35,7 +35,7 @@ def work(state: JobState) -> dict[str, object]:
 def test_a_reading_taken_back_is_put_back(pull: Bench) -> None:
     pull.read(900)
     before = work(pull.state)
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
     taken_back = pull.seq(e.Withdrawn)
     said = pull.say(i.PutBack())
     assert said == "Put back 900 microns. I need the vacuum, at most 500 microns."
@@ -68,7 +68,7 @@ def test_whatever_can_be_taken_back_can_be_put_back(pull: Bench, intent: i.Inten
     pull.read(900)
     pull.say(intent)
     before = work(pull.state)
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
     pull.say(i.WhereAreWe())
     pull.say(i.PutBack())
     assert work(pull.state) == before
@@ -77,7 +77,7 @@ def test_whatever_can_be_taken_back_can_be_put_back(pull: Bench, intent: i.Inten
 def test_what_was_put_back_can_be_taken_back_again(pull: Bench) -> None:
     pull.read(900)
     for _ in range(3):
-        assert "Took back 900 microns." in pull.say(i.ScratchThat())
+        assert "Took back 900 microns." in pull.say(i.TakeBack())
         assert pull.state.last("vacuum") is None
         assert "Put back 900 microns." in pull.say(i.PutBack())
         assert pull.state.last("vacuum") is not None
@@ -86,7 +86,7 @@ def test_what_was_put_back_can_be_taken_back_again(pull: Bench) -> None:
 def test_after_something_else_was_done_nothing_is_put_back(pull: Bench) -> None:
     assert "Nothing was taken back" in pull.say(i.PutBack())
     pull.read(900)
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
     pull.read(800)
     assert "Nothing was taken back" in pull.say(i.PutBack())
     assert [t.now.value for t in pull.state.readings if t.quantity == "vacuum"] == [Decimal(800)]
@@ -101,7 +101,7 @@ def test_a_correction_that_reopened_a_step_is_no_take_back(pull: Bench) -> None:
 
 def test_the_record_of_the_job_shows_what_was_put_back_as_counting(pull: Bench) -> None:
     pull.read(900)
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
     history = read_job(pull.log).state.history
     assert history.readings[-1].seq in history.withdrawn
     pull.say(i.PutBack())

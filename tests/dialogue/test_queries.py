@@ -124,7 +124,7 @@ def test_the_forecast_counts_with_the_last_blank_off(pull: Bench) -> None:
     assert "Change the pump oil" in text
     given = pull.events(e.VerdictGiven)[-1].figures
     assert given["chance_of_reaching"] == 0.0
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
     assert "minute" in pull.say(i.AskForecast(Decimal(1000), "microns"))
 
 
@@ -134,7 +134,7 @@ def test_the_last_verdict_can_be_asked_for_later() -> None:
     assert bench.say(i.AskVerdict()).startswith("The last verdict was tight. ")
 
 
-def test_scratch_takes_back_a_reading_and_not_the_answer_that_came_after(pull: Bench) -> None:
+def test_take_back_takes_back_a_reading_and_not_the_answer_that_came_after(pull: Bench) -> None:
     pull.read(900)
     pull.say(i.AskBoilingPoint())
-    assert "Took back 900 microns." in pull.say(i.ScratchThat())
+    assert "Took back 900 microns." in pull.say(i.TakeBack())

@@ -66,7 +66,7 @@ def test_a_plate_that_burns_more_than_the_jobs_refrigerant_holds_and_casts_doubt
     assert opened(bench) >= FLAMMABLE_STEPS | {"room-size"}  # 3 lb is far over propane's 0.33
 
 
-@pytest.mark.parametrize("other", [i.No(), i.ScratchThat()])
+@pytest.mark.parametrize("other", [i.No(), i.TakeBack()])
 def test_a_slip_of_the_tongue_is_dropped_and_the_class_asked_for_again(other: i.Intent) -> None:
     bench = at_class(refrigerant="R-32")
     bench.say(i.Choose("not-flammable"))

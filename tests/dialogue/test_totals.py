@@ -49,7 +49,7 @@ def test_the_charge_in_all_stands_beside_the_line_sets_correction() -> None:
 
 def test_a_reading_taken_back_counts_in_no_total(pull: Bench) -> None:
     charge(pull, 8, 6)
-    pull.say(i.ScratchThat())
+    pull.say(i.TakeBack())
     assert pull.say(i.AskChargeTotal()) == "8 oz added in all."
 
 

@@ -189,7 +189,7 @@ def test_a_question_which_unit_is_dropped_by_a_no_and_told_when_replaced(two: Jo
     assert two.job.course.question is None
 
 
-@pytest.mark.parametrize("words", ["scratch that", "correction four twenty", "put that back"])
+@pytest.mark.parametrize("words", ["take that back", "correction four twenty", "put that back"])
 def test_a_repair_after_a_line_for_another_unit_is_asked(two: JobBench, words: str) -> None:
     two.say("vacuum nine hundred")
     two.say("unit one vacuum eight hundred")
@@ -209,7 +209,7 @@ def test_a_repair_goes_to_the_unit_that_is_then_named(two: JobBench) -> None:
 def test_taking_back_acts_on_the_open_unit_only(two: JobBench) -> None:
     two.say("unit one vacuum eight hundred")
     two.say("vacuum nine hundred")
-    assert two.say("scratch that").startswith("Took back 900 microns.")
+    assert two.say("take that back").startswith("Took back 900 microns.")
     assert len(two.job.states["unit one"].readings) == 1
 
 

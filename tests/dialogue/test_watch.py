@@ -143,6 +143,6 @@ def test_a_cut_that_was_taken_back_is_no_cut(bench: Bench) -> None:
     bench.say(i.StopTimer())
     reason(bench, "it rains")
     bench.say(i.Yes())
-    bench.say(i.ScratchThat())
+    bench.say(i.TakeBack())
     assert bench.state.timers["fire watch"].running
     assert "Cut short" not in page(bench)

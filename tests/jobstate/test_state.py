@@ -60,7 +60,7 @@ intents = st.one_of(
     st.sampled_from([i.SaidWhen("1 days ago"), i.AskLeftOpen()]),
     st.builds(i.NotUnderstood, st.just("What?"), st.sampled_from(["unknown", "two-ways"])),
     st.sampled_from([
-        i.ScratchThat(), i.PutBack(), i.PutBack(), i.AskElapsed(), i.Yes(), i.No(),
+        i.TakeBack(), i.PutBack(), i.PutBack(), i.AskElapsed(), i.Yes(), i.No(),
         i.Understood(), i.Next(), i.Back(), i.Repeat(),
         i.WhatNow(), i.WhereAreWe(), i.Why(), i.NotApplicable(), i.StartNote(), i.EndNote(),
         i.AskVerdict(), i.AskTargetSuperheat(), i.AskSuperheat(), i.AskSubcooling(),
@@ -132,8 +132,8 @@ def test_a_state_stays_as_it_was_when_more_is_folded_into_another() -> None:
     for intent in (
         i.Understood(), i.Next(), i.Choose("flammable"), i.Next(),
         i.Reading(Decimal(70), "degF", None), i.Reading(Decimal(900), "microns", None),
-        i.Correction(Decimal(450)), i.StartHold(), i.Back(), i.PutBack(), i.ScratchThat(),
-        i.StartTimer(timedelta(minutes=5), "oil"), i.Note("a note"), i.ScratchThat(), i.PutBack(),
+        i.Correction(Decimal(450)), i.StartHold(), i.Back(), i.PutBack(), i.TakeBack(),
+        i.StartTimer(timedelta(minutes=5), "oil"), i.Note("a note"), i.TakeBack(), i.PutBack(),
     ):
         bench.say(intent)
     for entry in bench.log:
@@ -175,7 +175,7 @@ def test_a_damaged_log_is_refused_for_work_and_read_as_far_as_it_goes_for_a_read
 
 def test_before_a_job_has_begun_nothing_is_done() -> None:
     state = JobState.empty(load(TEXT))
-    for intent in (i.Next(), i.Skip(), i.Reading(Decimal(412), "microns"), i.ScratchThat()):
+    for intent in (i.Next(), i.Skip(), i.Reading(Decimal(412), "microns"), i.TakeBack()):
         outcome = assistant.handle(state, assistant.Heard(intent, "words", "typed"), START)
         assert [r.text for r in outcome.replies] == ["No job has begun."]
     assert assistant.handle(state, assistant.Tick(), START).events == ()

@@ -50,6 +50,14 @@ LINES = [
     ("one twenty pascals", False, "static-pressure", "static-pressure", "120", "delta-Pa"),
     ("twelve hundred c f m", False, "airflow", "airflow", "1200", "cfm"),
     ("six c f m", False, None, "pump-speed", "6", "cfm"),
+    ("delta t is nineteen", False, None, "temperature-split", "19", "delta-degF"),
+    ("fan speed is eleven hundred", False, None, "fan-speed", "1100", "rpm"),
+    ("825 rpm", True, None, "fan-speed", "825", "rpm"),
+    ("1.5e3 microns", True, None, "vacuum", "1500", "microns"),
+    ("LLT 95", True, None, "liquid-temperature", "95", "degF"),
+    ("low side's reading one nineteen", False, None, "suction-pressure", "119", "psig"),
+    ("four hundred fifty pounds of nitrogen", False, None, "nitrogen-pressure", "450", "psig"),
+    ("i put in eight ounces", False, None, "charge-added", "8", "oz"),
 ]
 
 

@@ -96,7 +96,7 @@ def test_a_withdrawn_correction_gives_the_first_value_back():
     second = book.correct(first, "420", "microns", "vacuum", "correction four twenty")
     from fieldvoice.jobstate import events as e
 
-    book.add(e.Withdrawn(second, book.heard("scratch that")))
+    book.add(e.Withdrawn(second, book.heard("take that back")))
     assert [(r["value"], r["status"]) for r in rows(book.entries)] == [
         ("412", "counts"), ("420", "withdrawn"),
     ]  # fmt: skip

@@ -69,7 +69,7 @@ FOUND = [
     "412 microns", "310 microns", "forty one twenty", "correction four twelve", "93% sure", "typed",
     "tested yesterday", "Oil <milky>", "Never oxygen: dry nitrogen only.", "pump", "30:00",
     "hold of isolate and hold", "finished", "minute 5.0", "equipment instructions", "400 microns",
-    "all 64 hashes match", "scratch that", "2.16 L",
+    "all 64 hashes match", "take that back", "2.16 L",
     "shapes of rise: leak-testing pressure-increase method", "common practice (equipment",
     "Resumed",
 ]  # fmt: skip
@@ -259,7 +259,7 @@ def test_a_step_taken_back_is_not_done():
     book.add(started())
     book.open("evacuation", "pull-down")
     done = book.add(e.StepDone("pull-down", book.heard("done")))
-    book.add(e.Withdrawn(done, book.heard("scratch that")))
+    book.add(e.Withdrawn(done, book.heard("take that back")))
     text = Outline(page_of(book.entries)).text
     assert "Taken back." in text
     assert re.search(r"Steps done\s*0", text)

@@ -42,12 +42,12 @@ def repaired() -> Iterator[Bench]:
     """A job with every sort of repair, as it stands after each line."""
     bench = at(Bench(TEXT), "pull")
     for intent in (
-        i.Reading(Decimal(900), "microns", None), i.Correction(Decimal(800)), i.ScratchThat(),
-        i.PutBack(), i.ScratchThat(), i.Note("a note"), i.ScratchThat(),
+        i.Reading(Decimal(900), "microns", None), i.Correction(Decimal(800)), i.TakeBack(),
+        i.PutBack(), i.TakeBack(), i.Note("a note"), i.TakeBack(),
         i.StartTimer(timedelta(minutes=5), "oil"), i.AddTime(timedelta(minutes=5), "oil"),
-        i.ScratchThat(), i.StopTimer("oil"), i.ScratchThat(), i.PutBack(),
+        i.TakeBack(), i.StopTimer("oil"), i.TakeBack(), i.PutBack(),
         i.Reading(Decimal(450), "microns", None), i.StartHold(), i.Back(), i.PutBack(),
-        i.ScratchThat(), i.PutBack(), i.StopTimer("hold"), i.Back(), i.Correction(Decimal(700)),
+        i.TakeBack(), i.PutBack(), i.StopTimer("hold"), i.Back(), i.Correction(Decimal(700)),
         i.Reading(Decimal(430), "microns", None), i.Correction(Decimal(950)),
     ):
         bench.say(intent)

@@ -254,7 +254,7 @@ def job_seeds() -> Iterator[bytes]:
 
 def turn_pieces() -> list[bytes]:
     """Single turns to put into a conversation: typed, well heard, badly heard, and later."""
-    going_on = [b"understood", b"next", b"yes", b"no", b"start the hold", b"scratch that",
+    going_on = [b"understood", b"next", b"yes", b"no", b"start the hold", b"take that back",
                 b"new unit two", b"unit one", b"unit two", b"unit two vacuum four hundred"]
     hows = [b"h", b"\xfe", b"\x92", b"\xc3"]
     return [how + said for said in [*line_seeds(), *going_on * 40] for how in hows]

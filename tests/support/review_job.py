@@ -138,7 +138,7 @@ def _hold(book: Book) -> None:
         if minute == 5:
             slip = book.read("vacuum", "37", "microns", "thirty seven", hold="isolate-and-hold",
                              minute=6.0, after=30)
-            book.add(e.Withdrawn(slip, book.heard("scratch that")))
+            book.add(e.Withdrawn(slip, book.heard("take that back")))
     book.add(e.TimerFinished("hold"))
     result = judge_decay(readings, volume_m3=0.00216, ambient_c=22)
     book.add(e.VerdictGiven("decay", result.verdict.value, result.to_dict(), "isolate-and-hold"))

@@ -203,6 +203,6 @@ CALCULATIONS = (
     Calculation("volume", "inside volume of a line set",
                 ("fieldvoice work-out volume 3/8:25ft 3/4:25ft --other 1.5L",),
                 _volume_arguments, _volume),
-    Calculation("criteria", "list the decay criteria known, with their sources",
+    Calculation("criteria", "list the standing-vacuum criteria known, with their sources",
                 ("fieldvoice work-out criteria",), _limits_arguments, _limits),
 )

@@ -66,7 +66,7 @@ def _unit(state: JobState, now: datetime) -> View:
         figure_label=_label(reading) if reading else "",
         timers=_time_left(state, now),
         question=pending_question.again(state) if state.question else "",
-        standing_by="STANDING BY. Say back to work." if state.standing_by else "",
+        standing_by="STANDING BY. Say carry on." if state.standing_by else "",
         open_note="NOTING. Say end note." if state.open_note else "",
         depth="" if state.depth == EVERY_STEP else state.depth.replace("-", " "),
         listed=listing.on_screen(state, now),

@@ -10,7 +10,7 @@ from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 
 LONGEST_NAMED = 40  # characters of a line that are said back
-_TAKES_BACK = (i.ScratchThat, i.PutBack)
+_TAKES_BACK = (i.TakeBack, i.PutBack)
 
 
 def close(turn: Turn, how: str) -> None:
@@ -60,7 +60,7 @@ def log_unless_taking_back(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Int
 def another_command(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None:
     """A command in the place of one that was not heard for sure, which is said to be dropped."""
     said = heard.intent
-    if isinstance(said, i.NotUnderstood):
+    if isinstance(said, i.NotUnderstood | i.Okay | i.NeverMind):
         not_taken(turn, heard, waiting)
         return None
     if said != waiting:

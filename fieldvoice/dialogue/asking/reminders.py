@@ -8,7 +8,7 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.waiting import NOTE, QUESTION, STANDING_BY, mark_to_call
 
 STILL = {
-    STANDING_BY: "Still standing by. Say back to work.",
+    STANDING_BY: "Still standing by. Say carry on.",
     NOTE: "The note is still open. Say end note.",
 }
 

@@ -57,7 +57,7 @@ def answer(turns: Round, heard: Heard) -> tuple[Heard, str] | None:
     assert asked is not None
     intent, waiting = heard.intent, i.Intent.from_dict(dict(asked.intent))
     sure = assistant.decide(intent, heard.confidence, heard.words) is Decision.ACCEPT
-    if isinstance(intent, i.No | i.ScratchThat):
+    if isinstance(intent, i.No | i.TakeBack):
         _refused(turns, heard, asked)
     elif asked.why == WHICH and isinstance(intent, i.OpenUnit) and sure:
         if names.find(turns.job, intent.unit) is not None:

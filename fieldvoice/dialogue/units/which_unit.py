@@ -13,8 +13,8 @@ from fieldvoice.language import intents as i
 from fieldvoice.quantity.resolve_reading import Resolved, resolve
 
 LONG_AGO = timedelta(minutes=20)  # after that a reading may be of another unit than the open one
-_REPAIRS = (i.Correction, i.ChangeReading, i.ScratchThat, i.PutBack)
-_ANSWERS = (i.Yes, i.No, i.ScratchThat)
+_REPAIRS = (i.Correction, i.ChangeReading, i.TakeBack, i.PutBack)
+_ANSWERS = (i.Yes, i.No, i.TakeBack)
 _VALUES = (i.Reading, i.Correction)
 
 
