@@ -114,7 +114,7 @@ def test_nearly_all_wordings_that_are_understood_can_be_heard_too():
 def test_every_intent_that_can_be_spoken_is_drawn():
     rng = random.Random(23)
     drawn = Counter(
-        understand(" ".join(any_sentence(rng)), typed=False).name() for _ in range(9000)
+        understand(" ".join(any_sentence(rng)), typed=False).name() for _ in range(24_000)
     )
     wanted = {
         r.replace("_", "-") for r in grammar().starts if not r.startswith(("asked_", "typed_"))
