@@ -30,7 +30,7 @@ class Bench:
         self.log: list[e.Entry] = []
         self.replies: list[Reply] = []  # of the last turn
         self.take_in(assistant.begin(self.state, self.now, "bench", dict(site or {}),
-                                     depth))
+                                     depth=depth))
 
     def take_in(self, outcome: Outcome) -> None:
         """Log an outcome and fold it anew: the state that came with it must be the same."""
