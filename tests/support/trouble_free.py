@@ -14,7 +14,10 @@ from fieldvoice.procedure.reader import shipped
 from support.bench import Bench
 from support.transcripts import FOLDER, replay, say
 
-PROCEDURE, SITE = "commission-split-system", {"refrigerant": "R-410A"}
+PROCEDURE = "commission-split-system"
+SITE = {  # what the job's papers say; told by voice it takes a line each
+    "refrigerant": "R-410A", "liquid-line": "3/8", "covered-length": "15 ft", "adder": "0.6 oz/ft",
+}  # fmt: skip
 HOLDS = {
     "nitrogen": ("~ 5", "four forty five", "~ 10", "four forty four", "~ 15", "four forty four",
                  "~ 15", "four forty three", "~ 15.1",
@@ -107,7 +110,7 @@ def worked(told: list[str], depth: str) -> Bench:
 
 
 def _head(depth: str) -> str:
-    facts = " ".join(f"{name}={value}" for name, value in SITE.items())
+    facts = " ".join(f"{name}={value.replace(' ', '_')}" for name, value in SITE.items())
     return f"# {PROCEDURE} {facts} depth={depth}"
 
 
