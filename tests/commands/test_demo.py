@@ -132,6 +132,15 @@ def test_how_a_line_went(said: str, heard: str, outcome: str, mark: str) -> None
     assert judged(*meant, outcome) == mark
 
 
+@pytest.mark.parametrize("why", ["reason", "gate", "finish", "jump", "carry"])
+def test_a_question_that_follows_from_the_line_does_not_doubt_how_it_was_heard(why: str) -> None:
+    said, other = (understand(words, typed=False)
+                   for words in ("go to evacuation", "go to recovery"))
+    assert judged(said, said, "asked-back", why) == "right"
+    assert judged(said, other, "asked-back", why) == "wrong"
+    assert judged(said, said, "asked-back", "confidence") == "asked back"
+
+
 @pytest.mark.parametrize(
     ("text", "seconds"),
     [("+40s", 40), ("40 s", 40), ("+10min", 600), ("+1h 30min", 5_400), ("2.5 min", 150)],

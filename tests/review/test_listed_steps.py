@@ -51,6 +51,14 @@ def test_each_step_of_a_list_is_told_as_one() -> None:
     assert "depth: readings and holds" in page
 
 
+def test_steps_of_a_list_stand_under_the_title_of_their_stage() -> None:
+    bench = Bench(TEXT, depth=READINGS_AND_HOLDS)
+    for line in ("understood and done", "nitrogen 5 psig"):
+        bench.say(understand(line), words=line)
+    page = report_html(read_job(bench.log, TEXT))
+    assert re.findall(r'<div class="stage"><h3>(.*?)</h3>', page) == ["Make ready"]
+
+
 def test_a_list_that_was_not_confirmed_is_not_told_as_done() -> None:
     page = _page("understood and done")
     assert page.count("Listed, not done.") == 2

@@ -354,6 +354,12 @@ def test_nested_figures_are_flattened_and_empty_ones_left_out():
     ]
 
 
+def test_what_is_not_known_of_a_reading_is_left_out_of_it() -> None:
+    known = {"minutes": 0.0, "pressure_pa": 41.33}
+    assert figures.rows({"readings": [{**known, "step_pa": None}]}) == [
+        ("Readings", "0 min 310 microns")]
+
+
 def test_figures_of_one_name_say_what_they_measure_and_nothing_is_told_twice() -> None:
     found = figures.rows({"start_pa": 3_169_000.0, "start_k": 297.04, "thermometer_k": 0.5,
                           "change_kg": 0.2892, "change_oz": 10.2, "end_k": 296.0})

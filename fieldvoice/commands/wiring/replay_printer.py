@@ -21,6 +21,7 @@ from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent
 from fieldvoice.quantity.units import counted_in
+from fieldvoice.review.figures import headline
 
 WIDTH = 96
 _MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "asks", "prompt": "prompt"}
@@ -101,7 +102,7 @@ def _result(state: JobState) -> None:
     from fieldvoice.review.text_curve import text_curve
 
     for result in state.results:
-        print(f"Result: {result.about.replace('-', ' ')}: {result.verdict.replace('-', ' ')}")
+        print(f"Result: {headline(result.about, result.verdict)}")
     print(f"Ending: {state.ending or 'still open'}\n")
     print(text_curve(state, limits_pa=_limits(state)))
 

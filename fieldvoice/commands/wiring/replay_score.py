@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from fieldvoice.language.intents import Intent, NotUnderstood
 
-_FOLLOWS = ("reason", "gate", "finish")  # what a skip, or an early end, is answered with
+# what a skip, an early end, a jump, or a test of another day is answered with
+_FOLLOWS = ("reason", "gate", "finish", "jump", "carry")
 
 
 @dataclass
