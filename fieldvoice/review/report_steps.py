@@ -88,9 +88,15 @@ def stages(context: Context) -> Iterator[tuple[str, list[VisitShown]]]:
     """All visits of all steps, in the order of the job, under the titles of their stages."""
     visits = context.state.history.visits
     shown = _Visits(context)
-    for stage, of_stage in groupby(visits, key=lambda visit: visit.stage):
+    for stage, of_stage in groupby(visits, key=lambda visit: _stage(context, visit)):
         known = context.state.procedure.stages.get(stage)
         yield known.title if known else name_words(stage), [shown.visit(v) for v in of_stage]
+
+
+def _stage(context: Context, visit: StepVisit) -> str:
+    """Of one of a list the log does not say it; the procedure does."""
+    known = context.state.procedure.by_name.get(visit.step)
+    return visit.stage or (known.stage if known else "")
 
 
 class _Visits:
