@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+import tomllib
 from collections import Counter
 from pathlib import Path
 
@@ -151,6 +152,14 @@ def cycles(arrows: dict[str, set[str]]) -> set[str]:
 def test_no_import_leads_back_to_where_it_began() -> None:
     assert cycles(arrows()) == set()
     assert cycles({"a": {"b"}, "b": {"c"}, "c": {"b"}, "d": set()}) == {"a", "b", "c"}
+
+
+def test_every_room_but_training_installs() -> None:
+    project = tomllib.loads((PACKAGE.parent / "pyproject.toml").read_text(encoding="utf-8"))
+    rooms = {path.parent.relative_to(PACKAGE.parent) for path in PACKAGE.rglob("__init__.py")}
+    wanted = {".".join(room.parts) for room in rooms if "training" not in room.parts}
+    beside = set(project["tool"]["setuptools"]["package-dir"])
+    assert set(project["tool"]["setuptools"]["packages"]) == wanted | beside
 
 
 def test_no_room_is_too_full_to_find_ones_way_in() -> None:

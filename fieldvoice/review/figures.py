@@ -188,8 +188,8 @@ def _several(values: Sequence[Any], atmosphere_pa: float) -> str:
     parts = []
     for value in values:
         if isinstance(value, Mapping):
-            known = {k: v for k, v in value.items() if v is not None}
-            parts.append(" ".join(_value(k, v, atmosphere_pa) for k, v in known.items()))
+            known = ((k, v) for k, v in value.items() if v is not None)
+            parts.append(" ".join(_value(k, v, atmosphere_pa) for k, v in known))
         elif isinstance(value, Sequence) and not isinstance(value, str) and len(value) == 2:
             name = str(value[0])
             parts.append(f"{_label(name).lower()} {_value(name, value[1], atmosphere_pa)}")

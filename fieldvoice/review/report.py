@@ -206,9 +206,16 @@ def _glance(context: Context) -> Iterator[Box]:
     if vacuums:
         yield Box("Deepest vacuum", said_value(min(vacuums, key=lambda value: value.si)))
     standings = [state.history.standing(visit) for visit in state.history.visits]
-    skipped = standings.count("skipped")
-    yield Box("Steps done", f"{standings.count('done'):,}", f"{skipped} skipped" if skipped else "")
+    yield Box("Steps done", f"{standings.count('done'):,}", _undone(context))
     yield Box("Readings", f"{len(state.readings):,}", _changed(context))
+
+
+def _undone(context: Context) -> str:
+    """How many steps were left open, opened or not, and how many count as done elsewhere."""
+    state = context.state
+    counts = ((len(state.left_open), "left open"), (len(state.carried), "carried over"),
+              (len(lists.skipped(context)), "skipped"))
+    return ", ".join(f"{number} {what}" for number, what in counts if number)
 
 
 def _changed(context: Context) -> str:

@@ -101,9 +101,10 @@ def corrections(context: Context) -> Iterator[CorrectionShown]:
 
 
 def skipped(context: Context) -> list[Row]:
-    """Steps left undone, with the reason given."""
-    history = context.state.history
-    left = [v.exit for v in history.visits if v.exit and history.standing(v) == "skipped"]
+    """Steps skipped that are neither left open nor done elsewhere, with the reason given."""
+    history, told = context.state.history, {left.seq for left in context.state.left_open}
+    left = [v.exit for v in history.visits if v.exit and history.standing(v) == "skipped"
+            and v.exit.seq not in told and v.step not in context.state.carried]
     return [Row((context.clock(x.at), name_words(x.step), x.reason),
                 context.heard(x.line, unless=x.reason)) for x in left]
 

@@ -20,7 +20,6 @@ from fieldvoice.jobstate.records import (
     StepVisit,
 )
 from fieldvoice.procedure.check import PLACEHOLDER
-from fieldvoice.procedure.model import Procedure
 from fieldvoice.review.figures import headline
 from fieldvoice.review.wording import Context, Quote, name_words, quantity_words, said_value, tone
 
@@ -89,16 +88,15 @@ def stages(context: Context) -> Iterator[tuple[str, list[VisitShown]]]:
     """All visits of all steps, in the order of the job, under the titles of their stages."""
     visits = context.state.history.visits
     shown = _Visits(context)
-    procedure = context.state.procedure
-    for stage, of_stage in groupby(visits, key=lambda visit: _stage_of(procedure, visit)):
-        known = procedure.stages.get(stage)
+    for stage, of_stage in groupby(visits, key=lambda visit: _stage(context, visit)):
+        known = context.state.procedure.stages.get(stage)
         yield known.title if known else name_words(stage), [shown.visit(v) for v in of_stage]
 
 
-def _stage_of(procedure: Procedure, visit: StepVisit) -> str:
-    """The log names the stage of a step that was opened, and not of one that was listed."""
-    step = procedure.by_name.get(visit.step)
-    return visit.stage or (step.stage if step else "")
+def _stage(context: Context, visit: StepVisit) -> str:
+    """Of one of a list the log does not say it; the procedure does."""
+    known = context.state.procedure.by_name.get(visit.step)
+    return visit.stage or (known.stage if known else "")
 
 
 class _Visits:

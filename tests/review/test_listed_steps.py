@@ -32,6 +32,7 @@ step last
   say "Pack up."
   end done "Done."
 """
+IN_STAGES = TEXT.replace("step sweep-in", 'stage sweeping "Sweep it"\nstep sweep-in')
 
 
 def _page(*lines: str) -> str:
@@ -70,3 +71,22 @@ def test_events_of_the_depth_are_told_in_words() -> None:
     assert describe(e.DepthChanged("limits-only", ["gates"])) == (
         "depth: limits only, gates each with its prompt")
     assert describe(e.Said("Close it.", "prompt", aloud=False)) == "shown (prompt): Close it."
+
+
+def test_a_step_of_a_list_stands_under_the_title_of_its_stage() -> None:
+    bench = Bench(IN_STAGES, depth=READINGS_AND_HOLDS)
+    for line in ("understood and done", "nitrogen 5 psig"):
+        bench.say(understand(line), words=line)
+    page = report_html(read_job(bench.log, IN_STAGES))
+    assert re.findall(r"<h3>(.*?)</h3>", page) == ["Make ready", "Sweep it"]
+
+
+def test_what_was_jumped_over_counts_as_left_open_once_on_the_first_page() -> None:
+    bench = Bench(IN_STAGES)
+    for line in ("understood", "next", "go to sweep it", "yes"):
+        bench.say(understand(line), words=line)
+    page = report_html(read_job(bench.log, IN_STAGES))
+    assert "2 left open" in page
+    assert "skipped<" not in page
+    assert page.count("<h2>Left open</h2>") == 1
+    assert "Skipped steps" not in page

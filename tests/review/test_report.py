@@ -100,7 +100,7 @@ def test_withdrawn_readings_do_not_count_for_the_deepest_vacuum(page):
 
 
 def test_the_glance_counts_steps_and_corrections(outline):
-    assert re.search(r"Steps done\s*1?\s*2\s*1 skipped", outline.text)
+    assert re.search(r"Steps done\s*1?\s*2\s*1 left open", outline.text)
     assert "1 corrected, 1 withdrawn" in outline.text
 
 
@@ -417,3 +417,8 @@ def test_facts_told_on_the_job_stand_in_the_header_with_when_and_how():
     assert re.search(r"5280 ft \(told \d\d:\d\d:\d\d, when work went on\)", header)
     assert "clips/name.wav" in top
     assert "told: refrigerant R-32" in Outline(page).text
+
+
+def test_an_input_without_a_unit_or_note_prints_nothing_in_its_place():
+    shown = figures.rows({"readings": [{"minutes": 1.25, "pressure_pa": 39.2, "spread": None}]})
+    assert shown == [("Readings", "1.25 min 294 microns")]
