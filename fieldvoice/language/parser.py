@@ -27,6 +27,7 @@ from fieldvoice.language.intents import (
     TellFact,
 )
 from fieldvoice.language.meaning import Meaning
+from fieldvoice.quantity.facts import facts
 
 MAX_CHARACTERS = 300  # of a line that is not a note; the longest sentence has about 150
 MAX_TOKENS = 40
@@ -62,6 +63,8 @@ def _understood(line: str, typed: bool) -> Intent:
         return _refused(refusals.TOO_LONG)
     if tokens[0].type == "NOTE_WORDS":
         return _note(tokens)
+    if tokens[0].type == "FACT_LINE":
+        return _fact(tokens)
     return _intent_of(tokens)
 
 
@@ -72,6 +75,17 @@ def _note(tokens: list[Token]) -> Intent:
     alone = _understood(note.text, typed=True)
     clear = isinstance(alone, NotUnderstood) and alone.kind in UNCLEAR
     return note if clear else _refused(refusals.NOTE_OR_COMMAND)
+
+
+def _fact(tokens: list[Token]) -> Intent:
+    """A typed "name = value": of a fact, or of a quantity if no fact is called so."""
+    told = _intent_of(tokens)
+    name, sign, value = str(tokens[0]).partition("=")
+    if sign and isinstance(told, TellFact) and told.fact not in facts():
+        read = _understood(f"{name} {value}", typed=True)
+        if isinstance(read, Reading):
+            return read
+    return told
 
 
 def whole_characters(line: str) -> str:

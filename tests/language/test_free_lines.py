@@ -10,9 +10,10 @@ from fieldvoice.language.intents import (
     CarryTest,
     GoTo,
     NotUnderstood,
+    Reading,
     SkipStage,
-    StandBy,
     StartHold,
+    TellFact,
 )
 from fieldvoice.language.parser import understand
 
@@ -36,7 +37,7 @@ from fieldvoice.language.parser import understand
         ("start a 5 min hold because the book says so", StartHold(timedelta(minutes=5),
                                                                   "the book says so")),
         ("skip this stage because the roof is wet", SkipStage("the roof is wet")),
-        ("go to sleep", StandBy()),
+        ("go back to the truck", GoTo(title="truck", direction="back")),
     ],
 )  # fmt: skip
 def test_what_follows_is_kept_as_it_was_typed(line: str, intent: object) -> None:
@@ -51,8 +52,27 @@ def test_what_has_no_such_opening_stays_unknown(line: str) -> None:
     assert isinstance(understand(line), NotUnderstood)
 
 
-def test_nothing_of_it_can_be_heard() -> None:
-    assert isinstance(understand("go to rig the pump", typed=False), NotUnderstood)
+@pytest.mark.parametrize("line", ["go to rig the pump", "go back to the truck"])
+def test_nothing_of_it_can_be_heard(line: str) -> None:
+    assert isinstance(understand(line, typed=False), NotUnderstood)
+
+
+def test_the_wording_of_another_program_is_no_title_of_a_stage() -> None:
+    assert understand("go to sleep").kind == "taught"
+
+
+@pytest.mark.parametrize(("line", "same"), [
+    ("vac = 412", "vac 412"), ("LLT=95", "LLT 95"), ("suction = 118 psig", "suction 118 psig"),
+    ("suction pressure: 118", "suction pressure 118"),
+])
+def test_a_reading_may_be_typed_with_its_sign(line: str, same: str) -> None:
+    assert understand(line) == understand(same)
+    assert isinstance(understand(line), Reading)
+
+
+@pytest.mark.parametrize("line", ["banana = 412", "altitude = 5280 ft", "ambient = 72 F"])
+def test_any_other_name_with_its_sign_is_a_fact(line: str) -> None:
+    assert isinstance(understand(line), TellFact)
 
 
 def test_two_lengths_in_one_breath_are_asked_back() -> None:

@@ -5,7 +5,7 @@ import pytest
 from fieldvoice.language.grammar import grammar
 from fieldvoice.language.intents import BeginUnit, ForUnit, Intent, NotUnderstood, OpenUnit, Reading
 from fieldvoice.language.parser import sounds_like_a_range, understand
-from support.phrase_tables import rows
+from support.phrase_tables import rows, said_for_unit
 
 NOT_ADDRESSED = {  # these are the whole job's, or need no unit
     "open_unit", "begin_unit", "for_unit", "ask_units", "typed_note", "stand_by", "back_to_work",
@@ -13,21 +13,11 @@ NOT_ADDRESSED = {  # these are the whole job's, or need no unit
 }  # fmt: skip
 
 
-def said(intent):
-    """What a line for a unit says, in a few words."""
-    inner = getattr(intent, "said", None)
-    if inner is None:
-        return ""
-    parts = inner.to_dict()
-    values = [v for name, v in parts.items() if v is not None and not isinstance(v, list)]
-    return " ".join(f"{v:g}" if isinstance(v, float) else str(v) for v in values)
-
-
 @pytest.mark.parametrize("typed", [True, False], ids=["typed", "heard"])
 @pytest.mark.parametrize("row", rows("units"), ids=lambda row: row["phrase"])
 def test_a_line_about_units_means_what_the_table_says(row, typed):
     intent = understand(row["phrase"], typed=typed)
-    found = (intent.name(), getattr(intent, "unit", ""), said(intent))
+    found = (intent.name(), getattr(intent, "unit", ""), said_for_unit(intent))
     assert found == (row["intent"], row["unit"] or "", row["said"] or "")
 
 

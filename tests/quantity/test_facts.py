@@ -26,7 +26,7 @@ EVERY = parse(shipped("commission-split-system"))
 
 
 def test_what_holds_for_the_whole_job_is_told_apart() -> None:
-    assert {f.name for f in facts().values() if f.whole_job} == WHOLE_JOB - {"criterion"}
+    assert {f.name for f in facts().values() if f.whole_job} == WHOLE_JOB
 
 
 @pytest.mark.parametrize("fact", facts().values(), ids=lambda f: f.name)

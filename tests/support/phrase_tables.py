@@ -3,7 +3,7 @@
 import csv
 from pathlib import Path
 
-from fieldvoice.language.intents import Intent, NotUnderstood
+from fieldvoice.language.intents import ForUnit, Intent, NotUnderstood
 
 FOLDER = Path(__file__).parent.parent / "language" / "phrases"
 
@@ -35,6 +35,10 @@ def means(row: dict[str, str], found: Intent) -> bool:
     """Whether an intent of the right kind carries what the row says."""
     said = found.to_dict()
     said.pop("intent")
+    if isinstance(found, ForUnit):
+        return found.unit == row["unit"] and said_for_unit(found) == (row["said"] or "")
+    if "first" not in row and isinstance(said.get("readings"), list):
+        return as_text(found) == fields(row)
     if isinstance(said.get("readings"), list):
         wanted = [row[place] for place in ("first", "second", "third") if row.get(place)]
         return wanted == [
@@ -47,3 +51,23 @@ def means(row: dict[str, str], found: Intent) -> bool:
         if value is not None
     }
     return plain == fields(row)
+
+
+def said_for_unit(found: Intent) -> str:
+    """What a line for a unit says, in a few words; empty for any other."""
+    if not isinstance(found, ForUnit):
+        return ""
+    parts = found.said.to_dict()
+    values = [v for name, v in parts.items() if v is not None and not isinstance(v, list)]
+    return " ".join(f"{v:g}" if isinstance(v, float) else str(v) for v in values)
+
+
+def as_text(found: Intent) -> dict[str, str]:
+    """What an intent carries, its readings in one line: "412 microns vacuum; 72 degrees"."""
+    said = {name: value for name in found.carries()
+            if (value := getattr(found, name)) is not None}
+    if "readings" in said:
+        said["readings"] = "; ".join(
+            " ".join(str(part) for part in (one.value, one.unit, one.quantity) if part is not None)
+            for one in said["readings"])
+    return {name: str(value) for name, value in said.items()}
