@@ -443,3 +443,14 @@ def test_a_line_that_is_not_heard_for_sure_changes_no_depth() -> None:
     assert Heard(intent, "limits only", "voice", 0.7).intent == intent
     say(bench, "yes")
     assert bench.state.depth == LIMITS_ONLY
+
+
+def test_a_step_that_asks_for_a_fact_is_prompted_and_not_listed() -> None:
+    text = TEXT.replace('step oil\n', 'step plate\n  know refrigerant\n  say "Which refrigerant?"\n'
+                        'step oil\n')
+    bench = Bench(text, depth=READINGS_AND_HOLDS)
+    assert bench.state.step == "plate"
+    assert "Which refrigerant?" in bench.text
+    bench.say(understand("refrigerant is R-454B"), words="refrigerant is R-454B")
+    assert bench.state.facts["refrigerant"] == "R-454B"
+    assert (bench.state.step, bench.state.listed) == ("pull", ("oil", "hoses"))
