@@ -340,6 +340,21 @@ def test_a_reading_outside_its_limit_starts_no_hold() -> None:
     assert "No hold has started." in text
 
 
+def test_a_gate_before_the_hold_is_prompted_before_a_line_can_start_it() -> None:
+    one_gate = TEXT.replace('step gauge\n  say "Check the gauge."\n  gate\nstep stop\n'
+                            '  say "Stop the pump."\n', "")
+    assert one_gate != TEXT
+    bench = Bench(one_gate, depth=READINGS_AND_HOLDS)
+    text = say(bench, "start the hold at 450")  # the last reading of the pull and no more
+    assert (bench.state.step, bench.state.listed) == ("stand", ("shut",))
+    assert bench.state.hold is None
+    assert "Shut the pump's valve." in text
+    assert "No hold has started." in text
+    say(bench, "start the hold at 450")
+    assert bench.state.hold is not None
+    assert done(bench)[-1] == "shut"
+
+
 def test_a_doubtful_reading_starts_no_hold() -> None:
     bench = few()
     say(bench, "vacuum 450", "done")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fieldvoice.dialogue import answers, holds, prompts, record_reading, steps
+from fieldvoice.dialogue.depth import listing
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.depths import EVERY_STEP
 from fieldvoice.jobstate.state import JobState
@@ -30,10 +31,14 @@ def next_readings(turn: Turn, intent: i.NextReadings) -> None:
 
 
 def hold_at(turn: Turn, intent: i.StartHoldAt) -> None:
-    """Readings and the hold: those of the steps before it first, the hold's own at its start."""
-    left = list(intent.readings)
+    """Readings and the hold: those of the steps before it first, the hold's own at its start.
+
+    Where a gate stands before the hold (the valves shut) it begins only if that was prompted before
+    this line: nobody confirms what he has not been told.
+    """
+    left, before = list(intent.readings), turn.state.step
     while left and turn.state.question is None:
-        if _begins_with(turn.state, left):
+        if _begins_with(turn.state, left) and _was_told(turn.state, before):
             holds.start_hold(turn, i.StartHold())
         reading = record_reading.wanted_first(turn.state, left)
         left.remove(reading)
@@ -41,10 +46,16 @@ def hold_at(turn: Turn, intent: i.StartHoldAt) -> None:
     state = turn.state
     if state.hold is not None and state.hold.running:
         turn.drop_prompts()  # the reading of minute 0 has just been given
-    elif state.question is None and state.open_step is not None and state.open_step.hold:
+    elif (state.question is None and state.open_step is not None and state.open_step.hold
+          and _was_told(state, before)):
         holds.start_hold(turn, i.StartHold())
     else:
         turn.refuse(f"No hold has started. {prompts.waits_for(state)}")
+
+
+def _was_told(state: JobState, before: str | None) -> bool:
+    """Whether the gates before the hold of the open step were prompted before the line came in."""
+    return state.step == before or not listing.gates(state, state.listed)
 
 
 def _begins_with(state: JobState, left: list[i.Reading]) -> bool:
