@@ -144,9 +144,9 @@ def _decide(found: set[Intent], half: bool) -> Intent:
     if len(single) == 1 and isinstance(_said(single[0]), Reading):
         return single[0]
     found = _uncut(found)
-    facts = [intent for intent in single if isinstance(intent, TellFact)]
-    if len(facts) == 1 and all(isinstance(intent, (*FIGURES, TellFact)) for intent in found):
-        return facts[0]  # "liquid line 3/8": no temperature is read in eighths
+    told = [intent for intent in single if isinstance(_said(intent), TellFact)]
+    if len(told) == 1 and all(isinstance(_said(intent), (*FIGURES, TellFact)) for intent in found):
+        return told[0]  # "liquid line 3/8": no temperature is read in eighths
     if len(found) == 1:
         (only,) = found
         return _checked(only)
@@ -159,9 +159,9 @@ def _uncut(found: set[Intent]) -> set[Intent]:
     """Of one command with readings in it those in which one reading is not cut into several."""
     whole: set[Intent] = {
         intent for intent in found
-        if isinstance(intent, NextReadings | StartHoldAt) and len(intent.readings) == 1
+        if isinstance(said := _said(intent), NextReadings | StartHoldAt) and len(said.readings) == 1
     }
-    return whole if whole and len({type(intent) for intent in found}) == 1 else found
+    return whole if whole and len({type(_said(intent)) for intent in found}) == 1 else found
 
 
 def _said(intent: Intent) -> Intent:

@@ -16,12 +16,16 @@ from fieldvoice.language.grammar import grammar, read
 from fieldvoice.language.meaning import names_under
 
 MOST = 6  # examples of one rule
+SHOWN = 3  # of these on the page
+# The groups as a job needs them, most used first; the files may hold them in any order.
+ORDER = ("readings", "steps", "holds and timers", "repair", "questions", "totals", "few words",
+         "units", "any order", "facts of the place", "notes", "help, attention, voice")
 WHOLE_LINES = ("commands", "facts", "totals")  # grammar files with what a whole line can be
 
 
 @cache
 def sections() -> dict[str, tuple[str, ...]]:
-    """Heading -> the rules under it that a whole line can be, in the order of the file."""
+    """Heading -> the rules under it that a whole line can be, in the order of ORDER."""
     found: dict[str, list[str]] = {}
     heading = ""
     for line in _lines():
@@ -30,7 +34,7 @@ def sections() -> dict[str, tuple[str, ...]]:
         name = _rule_named(line)
         if name in grammar().starts and not name.startswith(("asked_", "typed_")):
             found.setdefault(heading, []).append(name)
-    return {heading: tuple(rules) for heading, rules in found.items()}
+    return {heading: tuple(found[heading]) for heading in sorted(found, key=ORDER.index)}
 
 
 @cache
@@ -67,7 +71,7 @@ def page(rules: Iterable[str] | None = None) -> str:
 
 
 def _line(rule: str) -> str:
-    said = ", ".join(f'"{example}"' for example in examples(rule))
+    said = ", ".join(f'"{example}"' for example in examples(rule)[:SHOWN])
     return f"- {purpose(rule)} {said}"
 
 

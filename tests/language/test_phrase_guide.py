@@ -25,8 +25,16 @@ def test_every_intent_that_can_be_said_is_on_the_page():
 
 
 def test_the_page_fits_a_page():
-    assert len(page().splitlines()) <= 80
-    assert page().startswith("## Readings")
+    lines = page().splitlines()
+    assert len(lines) <= 105
+    assert len(sections()) <= 12
+    assert len(lines) == len(RULES) + 3 * len(sections()) - 1  # a line for each thing to say
+    assert all(len(line) <= 200 for line in lines)
+    assert max(len(rules) for rules in sections().values()) <= 11
+
+
+def test_what_is_used_most_comes_first():
+    assert list(sections())[:3] == ["readings", "steps", "holds and timers"]
 
 
 def test_a_page_of_some_rules_holds_only_these():

@@ -9,7 +9,7 @@ from support.phrase_tables import rows, said_for_unit
 
 NOT_ADDRESSED = {  # these are the whole job's, or need no unit
     "open_unit", "begin_unit", "for_unit", "ask_units", "typed_note", "stand_by", "back_to_work",
-    "change_voice",
+    "change_voice", "change_depth", "prompt_kind",
 }  # fmt: skip
 
 
@@ -46,7 +46,8 @@ def test_outdoor_alone_stays_a_temperature(line):
 
 
 def test_what_can_be_said_can_be_said_for_a_unit():
-    addressed = {rule.expansion[0].name for rule in grammar().rules["addressed"]}
+    named = (*grammar().rules["addressed"], *grammar().rules["typed_addressed"])
+    addressed = {rule.expansion[0].name for rule in named} - {"typed_addressed"}
     plain = {rule for rule in grammar().starts if not rule.startswith("asked_")}
     assert addressed == plain - NOT_ADDRESSED
 
@@ -63,3 +64,13 @@ def test_a_number_behind_a_unit_can_sound_like_a_range_too():
 
 def test_no_time_is_no_time_for_a_unit_either():
     assert isinstance(understand("unit 2 add 0 minutes"), NotUnderstood)
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["refrigerant is r four ten a", "liquid line 3/8", "start the hold at 445 psig", "list done",
+     "understood and done", "done design pressure 450 psig", "okay", "go to evacuation",
+     "what's the total charge", "lowest vacuum"],
+)  # fmt: skip
+def test_what_is_seldom_said_can_be_typed_for_a_unit(line):
+    assert understand(f"unit 2 {line}") == ForUnit("unit two", understand(line))
