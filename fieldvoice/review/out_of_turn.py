@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from itertools import groupby
 
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import CarriedTest
@@ -29,6 +30,17 @@ def carried_tests(context: Context) -> list[Row]:
                  said_day(t.day), t.by, f"job {t.source}" if t.source else "as told",
                  ", ".join(f"{name_words(k)} {v}" for k, v in t.figures.items())),
                 context.heard(t.line)) for t in history.tests_carried]
+
+
+def carried_steps(context: Context) -> list[Row]:
+    """Steps that count without having been worked on here: why, those of one reason together."""
+    counted = [c for c in context.state.history.carried
+               if context.state.carried.get(c.step) == c.why and c.seq not in
+               context.state.history.withdrawn]
+    return [Row((context.clock(first.at), ", ".join(name_words(c.step) for c in group), first.why),
+                context.heard(first.line))
+            for _, steps in groupby(counted, key=lambda c: (c.why, c.line))
+            for group in [list(steps)] for first in group[:1]]
 
 
 def said_day(day: str) -> str:

@@ -107,6 +107,7 @@ def _unit(name: str, context: Context, shared: Mapping[str, str]) -> dict[str, A
         "notes": lists.notes(context), "cautions": lists.cautions(context),
         "timers": lists.timers(context), "limits": lists.limits(context),
         "left_open": out_of_turn.left_open(context),
+        "carried_steps": out_of_turn.carried_steps(context),
         "carried_tests": out_of_turn.carried_tests(context),
         "reopenings": list(out_of_turn.reopenings(context)),
     }
@@ -182,11 +183,13 @@ def _glance(context: Context) -> Iterator[Box]:
     ending = "Not closed" if state.ending is None else name_words(state.ending)
     yield Box("Ending", ending, tone="open" if early else "")
     for about in _RESULTS:
-        given = [result.verdict for result in state.results if result.about == about]
+        given = [result for result in state.results if result.about == about]
         name = headline(about, "").rstrip(": ")
         elsewhere = [test for test in state.tests_carried if test.about == about]
         if given:
-            yield Box(name, name_words(given[-1]), tone=tone(given[-1]))
+            verdict = given[-1].verdict
+            yield Box(name, name_words(verdict), str(given[-1].figures.get("own_length") or ""),
+                      tone(verdict))
         elif elsewhere:
             test = elsewhere[-1]
             yield Box(name, out_of_turn.carried_words(test),

@@ -1,4 +1,4 @@
-"""Steps that were done in a list stand in the report, each of them and as what they are."""
+"""Steps done in a list, jumped over or done elsewhere stand in the report as what they are."""
 
 from __future__ import annotations
 
@@ -90,3 +90,11 @@ def test_what_was_jumped_over_counts_as_left_open_once_on_the_first_page() -> No
     assert "skipped<" not in page
     assert page.count("<h2>Left open</h2>") == 1
     assert "Skipped steps" not in page
+
+
+def test_what_counts_as_done_elsewhere_is_listed_with_the_reason() -> None:
+    bench = Bench(IN_STAGES)
+    bench.happen(e.StepCarried("hoses", "done for unit one at 9:14"))
+    page = report_html(read_job(bench.log, IN_STAGES))
+    assert "1 carried over" in page
+    assert "<td>Hoses</td><td>done for unit one at 9:14</td>" in page

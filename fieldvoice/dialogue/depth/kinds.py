@@ -18,7 +18,7 @@ def kind(step: Step) -> str | None:
 
 
 def plain(state: JobState, step: Step) -> bool:
-    """A step that is only done: nothing is read, told, awaited, chosen, confirmed or acknowledged.
+    """A step that is only done: nothing is read, awaited, chosen, confirmed or acknowledged.
 
     A caution that must be acknowledged makes a step more than that until it has been.
     """
@@ -39,8 +39,8 @@ def gate_before_hold(state: JobState, step: Step) -> bool:
 
 
 def _waits(step: Step) -> bool:
-    return bool(step.needs or step.know or step.hold or step.timer or step.check or step.ways
-                or step.ending)
+    asks = step.needs or step.know or step.ways
+    return bool(asks or step.hold or step.timer or step.check or step.ending)
 
 
 def _acknowledges(state: JobState, step: Step) -> bool:
