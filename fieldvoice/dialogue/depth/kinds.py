@@ -10,7 +10,7 @@ def kind(step: Step) -> str | None:
     """One of `depths.KINDS`, by what comes first in the work; None for a step that is only done."""
     if step.gate:
         return "gates"
-    if step.needs:
+    if step.needs or step.know:
         return "readings"
     if step.hold:
         return "holds"
@@ -39,7 +39,8 @@ def gate_before_hold(state: JobState, step: Step) -> bool:
 
 
 def _waits(step: Step) -> bool:
-    return bool(step.needs or step.hold or step.timer or step.check or step.ways or step.ending)
+    asks = step.needs or step.know or step.ways
+    return bool(asks or step.hold or step.timer or step.check or step.ending)
 
 
 def _acknowledges(state: JobState, step: Step) -> bool:
