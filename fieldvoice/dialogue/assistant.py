@@ -161,7 +161,9 @@ def _understood_line(turn: Turn, heard: Heard) -> None:
     question = turn.state.question
     intent: i.Intent | None = heard.intent
     noise = turn.decision is Decision.IGNORE  # words of it may still be a reason, and no more
-    if question is not None and (noise or not registered(heard.intent).keeps_question):
+    if question is not None and (
+            noise or not registered(heard.intent).keeps_question
+            or pending_question.takes_words(question, heard.intent)):
         intent = pending_question.answer(turn, heard)
     if intent is not None:
         _hand_over(turn, heard, intent)

@@ -9,6 +9,7 @@ from fieldvoice.dialogue.safeguards import watch
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
+from fieldvoice.quantity.facts import facts
 
 KEPT = "kept as sound"  # a reason in words that the recognizer does not know
 LONGEST_REASON = 120  # characters; longer talk is a note
@@ -66,13 +67,21 @@ def reason_in(heard: Heard) -> str | None:
     if isinstance(intent, i.Skip | i.Choose):
         words = intent.reason if isinstance(intent, i.Skip) else intent.option.replace("-", " ")
         return words[:LONGEST_REASON] if words else None
-    if not isinstance(intent, i.NotUnderstood) or intent.kind != "unknown":
+    unknown = isinstance(intent, i.NotUnderstood) and intent.kind == "unknown"
+    if not (unknown or sounds_like_a_fact(intent)):
         return None
     words = " ".join(heard.words.split()).removeprefix("because ")
     if OUTSIDE in words or (not words and heard.clip is not None):
         return KEPT if heard.clip is not None else None
     says_something = any(letter.isalpha() for letter in words) and words.isprintable()
     return words if says_something and len(words) <= LONGEST_REASON else None
+
+
+def sounds_like_a_fact(intent: i.Intent) -> bool:
+    """Free words that also tell a name: "the customer is in a hurry" is a reason when one is asked.
+    """
+    known = facts().get(intent.fact) if isinstance(intent, i.TellFact) and intent.value else None
+    return known is not None and known.kind == "text"
 
 
 def skip_for(turn: Turn, reason: str, *, sure: bool = True) -> None:

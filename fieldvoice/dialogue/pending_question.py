@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from fieldvoice.dialogue import steps
+from fieldvoice.dialogue import leaving, steps
 from fieldvoice.dialogue.asking.asides import close, not_taken
 from fieldvoice.dialogue.asking.kinds import KINDS, WANTS_REASON, kind_of, waiting_in
 from fieldvoice.dialogue.asking.values import VALUES
@@ -45,6 +45,12 @@ def answer(turn: Turn, heard: Heard) -> i.Intent | None:
     if isinstance(said, _READINGS):
         return kind.reading(turn, heard, waiting)
     return kind.other(turn, heard, waiting)
+
+
+def takes_words(question: Question, said: i.Intent) -> bool:
+    """Whether words that could tell a name are the reason that the question asks for."""
+    reason = question.why == "reason" and not isinstance(waiting_in(question), i.CarryTest)
+    return reason and leaving.sounds_like_a_fact(said)
 
 
 def _yes_or_no(turn: Turn, said: i.Yes | i.No, question: Question) -> i.Intent | None:

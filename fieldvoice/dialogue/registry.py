@@ -115,7 +115,7 @@ REGISTRY: tuple[Registered, ...] = (
     _reads(i.AskLowestVacuum, totals.lowest_vacuum),
     _reads(i.AskReadings, totals.readings),
     _reads(i.AskOpenSteps, left.open_steps),
-    _reads(i.AskSkipped, left.skipped),
+    _reads(i.AskSkipped, _plain(open_steps.ask_skipped)),
     _reads(i.AskSaturation, saturation.at_pressure),
     _reads(i.AskSplit, split.verdict),
     # how much is said, and what belongs together in one line
@@ -143,7 +143,6 @@ REGISTRY: tuple[Registered, ...] = (
     _changes(i.CarryTest, carry_over.carry),
     _changes(i.SaidWhen, _plain(order_answers.nothing_asked)),
     _changes(i.Because, _plain(order_answers.nothing_asked)),
-    _reads(i.AskLeftOpen, _plain(open_steps.ask_left_open)),
 )
 _BY_INTENT = {entry.intent: entry for entry in REGISTRY}
 ONLY_READ = tuple(entry.intent for entry in REGISTRY if entry.only_reads)

@@ -10,11 +10,16 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from fieldvoice.language.intents import (
+    AskFact,
     CarryTest,
+    ForUnit,
     GoTo,
     Intent,
+    OpenUnit,
     SkipStage,
     StartHold,
+    StartHoldAt,
+    TellFact,
 )
 
 LONGEST = 120  # characters of a name, a title or a reason
@@ -29,6 +34,8 @@ _DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b|\btoday\b|\byesterday\b|\b\S+\s+(?:day
 _BY = re.compile(r"\bby\s+(?P<who>[^\d,;]+)", re.I)
 _REASON = re.compile(r"(?P<head>[^,:]+?)\s*(?:[,:]|\bbecause\b)\s*(?P<reason>\S.*)", re.I | re.S)
 
+_TYPED_FOR_A_UNIT = (AskFact, CarryTest, GoTo, SkipStage, StartHold, StartHoldAt, TellFact)
+
 Understand = Callable[[str], Intent]
 
 
@@ -40,8 +47,21 @@ def free_line(line: str, understand: Understand) -> Intent | None:
     line = " ".join(line.split())
     if not line.isprintable():
         return None
-    return (_from_job(line, understand) or _test_held(line, understand)
+    return (_for_unit(line, understand)
+            or _from_job(line, understand) or _test_held(line, understand)
             or _with_reason(line, understand) or _place(line))
+
+
+def _for_unit(line: str, understand: Understand) -> ForUnit | None:
+    """A line that opens with the name of its unit: "unit 2 refrigerant is R-32"."""
+    words = line.split()
+    for at in (2, 3):
+        unit = understand(" ".join(words[:at]))
+        if isinstance(unit, OpenUnit) and words[at:]:
+            said = understand(" ".join(words[at:]))
+            if isinstance(said, _TYPED_FOR_A_UNIT):
+                return ForUnit(unit.unit, said)
+    return None
 
 
 def _place(line: str) -> GoTo | None:

@@ -331,7 +331,7 @@ class AskOpenSteps(Intent):
 
 @dataclass(frozen=True)
 class AskSkipped(Intent):
-    """Say what was skipped, and why."""
+    """Say which steps were skipped or jumped over and not done since, and why."""
 
 
 @dataclass(frozen=True)
@@ -500,11 +500,6 @@ class Because(Intent):
     """Give the reason that was asked for."""
 
     reason: str  # "same reason": as the one before
-
-
-@dataclass(frozen=True)
-class AskLeftOpen(Intent):
-    """Say which steps were left undone."""
 
 
 @dataclass(frozen=True)

@@ -100,6 +100,8 @@ def test_a_name_that_is_only_sound_is_kept_as_sound() -> None:
     bench = at_the_test()
     hear(bench, "nitrogen test passed yesterday")
     bench.say(i.NotUnderstood("?", "unknown"), confidence=0.4, words="[unk]", clip="clips/9.wav")
+    assert bench.text == "Is that the name: what you said? Say yes or no."
+    hear(bench, "yes")
     assert bench.events(e.TestCarried)[-1].by == "name kept as sound"
 
 

@@ -110,11 +110,13 @@ def test_a_reading_said_while_the_question_is_open_is_logged_and_asked_again() -
 def test_a_jump_waits_until_an_open_question_is_answered() -> None:
     bench = at(Bench(NAMED), "stand")
     hear(bench, "skip")
-    assert hear(bench, "go to evacuation") == "What is the reason to skip stand? Or say no."
+    assert hear(bench, "go to evacuation") == (
+        "Not taken: go to evacuation. What is the reason to skip stand? Or say no.")
     assert bench.state.step == "stand"
     bench = at(Bench(NAMED), "pull")
     hear(bench, "finish the job")
-    assert hear(bench, "go to close out") == "Finish the job now? Say yes or no."
+    assert hear(bench, "go to close out") == (
+        "Not taken: go to close out. Finish the job now? Say yes or no.")
 
 
 def test_a_running_hold_is_asked_about_first_and_stops_with_the_jump() -> None:
@@ -263,13 +265,14 @@ def test_the_last_stage_cannot_be_skipped_over_its_end() -> None:
 
 def test_what_is_left_open_is_told_on_request_and_at_the_end_until_it_is_done() -> None:
     bench = at(Bench(NAMED), "pull")
-    assert hear(bench, "what is left open") == "Nothing was left undone."
+    assert hear(bench, "what did we skip") == "Nothing was left undone."
     hear(bench, "go to close out", "yes", "no time")
-    assert hear(bench, "what is left open") == "2 steps left undone: stand, pull."
+    assert hear(bench, "what did we skip") == (
+        "2 steps left undone: stand, pull. No time; jumped over, to Close out.")
     assert "stand (protective): no time" in bench.replies[0].text
     hear(bench, "go to evacuation")
     bench.read(450, "microns")
-    assert hear(bench, "what is left open") == "1 step left undone: stand."
+    assert hear(bench, "what did we skip") == "1 step left undone: stand. No time."
     hear(bench, "skip: no time", "yes")
     assert hear(bench, "next") == "1 step left undone: stand. All done. Job finished."
 

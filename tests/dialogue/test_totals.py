@@ -95,14 +95,14 @@ def test_open_steps_are_those_left_of_the_stage_and_those_left_undone(pull: Benc
 
 def test_a_step_skipped_and_done_after_is_open_no_more(pull: Bench) -> None:
     pull.say(i.Skip("no access"))
-    assert pull.say(i.AskSkipped()) == "1 skipped. pull: no access."
+    assert pull.say(i.AskSkipped()) == "1 step left undone: pull. No access."
     pull.say(i.Back())
     pull.read(450)
-    assert pull.say(i.AskSkipped()) == "Nothing was skipped."
+    assert pull.say(i.AskSkipped()) == "Nothing was left undone."
 
 
 def test_what_did_not_apply_was_not_skipped(pull: Bench) -> None:
-    assert pull.say(i.AskSkipped()) == "Nothing was skipped."  # clear-area did not apply
+    assert pull.say(i.AskSkipped()) == "Nothing was left undone."  # clear-area did not apply
 
 
 # --- saturation --------------------------------------------------------------------------------

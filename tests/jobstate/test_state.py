@@ -57,7 +57,7 @@ intents = st.one_of(
               st.sampled_from([None, "1 days ago", "2026-13-01"]),
               st.sampled_from([None, "Lee"])),
     st.builds(i.Because, st.sampled_from(["same reason", "the unit's manual says so"])),
-    st.sampled_from([i.SaidWhen("1 days ago"), i.AskLeftOpen()]),
+    st.sampled_from([i.SaidWhen("1 days ago"), i.AskSkipped()]),
     st.builds(i.NotUnderstood, st.just("What?"), st.sampled_from(["unknown", "two-ways"])),
     st.sampled_from([
         i.TakeBack(), i.PutBack(), i.PutBack(), i.AskElapsed(), i.Yes(), i.No(),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fieldvoice.dialogue import prompts
+from fieldvoice.dialogue.facts import passing
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.step import Step, When
 
@@ -21,4 +22,4 @@ def passed_over(state: JobState, step: Step) -> bool:
     """Whether a step does not apply, was done elsewhere, or is answered already."""
     if any(against(state, when) is not None for when in step.when) or step.name in state.carried:
         return True
-    return bool(step.choices) and step.way(state.facts.get(step.name, "")) is not None
+    return passing.known_fact(state, step) is not None or passing.known_way(state, step) is not None

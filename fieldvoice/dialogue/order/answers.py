@@ -9,6 +9,7 @@ from fieldvoice.dialogue.asking import asides
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.order import carry_over, jump, jump_words, own_length
 from fieldvoice.dialogue.turn import Heard, Turn
+from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 
@@ -44,18 +45,46 @@ def reason(turn: Turn, heard: Heard, waiting: i.Intent) -> i.Intent | None:
             and turn.decision is Decision.ACCEPT):
         asides.close(turn, "replaced")
         return heard.intent
-    said = leaving.reason_in(heard)
+    said = _name(heard) if isinstance(waiting, i.CarryTest) else leaving.reason_in(heard)
     if said is None:
         asides.not_taken(turn, heard, waiting)
         return None
     asides.close(turn, "yes")
+    if turn.decision is Decision.IGNORE and not isinstance(waiting, i.SkipStage):
+        _ask_whether(turn, waiting, said)
+    else:
+        _given(turn, waiting, said)
+    return None
+
+
+def _name(heard: Heard) -> str | None:
+    """A command is no name."""
+    return leaving.reason_in(heard) if isinstance(heard.intent, i.NotUnderstood) else None
+
+
+def _given(turn: Turn, waiting: i.Intent, said: str) -> None:
     if isinstance(waiting, i.GoTo | i.SkipStage):
         jump.reason_given(turn, waiting, said)
     elif isinstance(waiting, i.CarryTest):
         carry_over.named(turn, waiting, said)
     elif isinstance(waiting, i.StartHold):
         holds.start_hold(turn, replace(waiting, reason=said))
-    return None
+
+
+def _ask_whether(turn: Turn, waiting: i.Intent, said: str) -> None:
+    """Talk near by may sound like a reason: it counts after a yes, and what waits with it."""
+    assert turn.line is not None
+    why, settled = "confidence", waiting
+    if isinstance(waiting, i.GoTo):
+        why, settled = jump.ABOUT, replace(waiting, reasons=(*waiting.reasons, said))
+    elif isinstance(waiting, i.CarryTest):
+        settled = replace(waiting, by=carry_over.name_kept(said))
+    elif isinstance(waiting, i.StartHold):
+        settled = replace(waiting, reason=said)
+    turn.emit(e.Asked(turn.line, why, settled.to_dict()))
+    words = "what you said" if said == leaving.KEPT else said
+    about = "name" if isinstance(waiting, i.CarryTest) else "reason"
+    turn.ask(f"Is that the {about}: {words}? Say yes or no.")
 
 
 def reason_meant(state: JobState, reason: str | None) -> str | None:

@@ -139,7 +139,12 @@ def answered(turn: Turn, intent: i.CarryTest, said: i.Intent) -> None:
 
 def named(turn: Turn, intent: i.CarryTest, who: str) -> None:
     """The name was given; sound that holds it is kept."""
-    carry(turn, replace(intent, by="name " + who if who == leaving.KEPT else who))
+    carry(turn, replace(intent, by=name_kept(who)))
+
+
+def name_kept(who: str) -> str:
+    """A name as the log has it."""
+    return f"name {who}" if who == leaving.KEPT else who
 
 
 # --- what it does ---------------------------------------------------------------------------------

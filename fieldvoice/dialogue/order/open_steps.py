@@ -17,28 +17,36 @@ def protects(state: JobState, step: Step) -> bool:
     return step.gate or any(state.procedure.cautions[c].acknowledge for c in step.cautions)
 
 
-def ask_left_open(turn: Turn) -> None:
+def ask_skipped(turn: Turn) -> None:
     """Name the steps that were left undone, the protective ones first, each with its reason."""
     told = listed(turn.state)
     if told is None:
         turn.answer("Nothing was left undone.")
-    else:
-        turn.say("answer", *told)
+        return
+    shown, aloud = told
+    reasons = list(dict.fromkeys(left.reason for left in _protective_first(turn.state)))
+    why = "; ".join(reasons[:MOST_NAMED])
+    turn.say("answer", shown, f"{aloud} {why[:1].upper()}{why[1:]}.")
 
 
 def listed(state: JobState) -> tuple[str, str] | None:
     """The list for the screen and for the ear; None when nothing was left undone."""
     by_name = state.procedure.by_name
-    left = [x for x in state.left_open if x.step in by_name]
+    left = _protective_first(state)
     if not left:
         return None
-    left.sort(key=lambda x: not protects(state, by_name[x.step]))
     named = [line for protective in (True, False) for line in _by_reason(
         [x for x in left if protects(state, by_name[x.step]) == protective], protective)]
     count = f"{len(left)} step{'' if len(left) == 1 else 's'} left undone"
     aloud = [x.step.replace("-", " ") for x in left[:MOST_NAMED]]
     more = f", and {len(left) - MOST_NAMED} more on the screen" if len(left) > MOST_NAMED else ""
     return f"{count}.\n" + "\n".join(f"  {n}" for n in named), f"{count}: {', '.join(aloud)}{more}."
+
+
+def _protective_first(state: JobState) -> list[StepExit]:
+    by_name = state.procedure.by_name
+    left = [x for x in state.left_open if x.step in by_name]
+    return sorted(left, key=lambda x: not protects(state, by_name[x.step]))
 
 
 def _by_reason(left: Sequence[StepExit], protective: bool) -> Iterator[str]:
