@@ -90,9 +90,12 @@ def _sound(intent: i.Intent) -> None:
         assert intent.reason.isprintable()
 
 
+_SEVERAL = (i.Readings, i.NextReadings, i.StartHoldAt)
+
+
 def values(intent: i.Intent) -> set[Decimal]:
     """The measured values in an intent."""
-    if isinstance(intent, i.Readings):
+    if isinstance(intent, _SEVERAL):
         return {one.value for one in intent.readings}
     value = getattr(intent, "value", None)
     if isinstance(intent, i.TellFact):  # a plate charge is a reading, too
@@ -197,7 +200,7 @@ def _only_what_was_meant(
     told = [v.fact for v in changes if isinstance(v, e.FactTold)]
     assert told[:1] in ([], [_fact_meant(before, intent)]), f"told {told} by {intent}"
     assert meant.issuperset(logged), f"logged {logged}, said {meant}"
-    most = len(intent.readings) if isinstance(intent, i.Readings) else 1
+    most = len(intent.readings) if isinstance(intent, _SEVERAL) else 1
     assert len(logged) <= most, f"{logged} for {intent}"
 
 
