@@ -15,7 +15,6 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
-from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.quantity.facts import called
@@ -24,16 +23,15 @@ from fieldvoice.review import report_lists as lists
 from fieldvoice.review.curve import curve_svg
 from fieldvoice.review.event_words import describe
 from fieldvoice.review.figures import headline
+from fieldvoice.review.glance import RESULTS, Box, boxes
 from fieldvoice.review.logged_job import LoggedJob, LoggedUnits
 from fieldvoice.review.report_steps import stages
-from fieldvoice.review.wording import Clip, Context, name_words, said_value, tone
+from fieldvoice.review.wording import Clip, Context, name_words
 
 PRECEDENCE = (
     "Local codes, the equipment's own instructions and licensed practice come first. "
     "A standing-vacuum test of minutes cannot see the very small leaks that codes speak of."
 )
-
-_RESULTS = ("nitrogen", "decay")  # those that a reader wants first
 
 
 @dataclass(frozen=True)
@@ -42,16 +40,6 @@ class Integrity:
 
     intact: bool
     statement: str  # "Every line matches the hash that the next one carries; last hash ab12..."
-
-
-@dataclass(frozen=True)
-class Box:
-    """One of the few facts that a reader wants first."""
-
-    label: str
-    value: str
-    more: str = ""
-    tone: str = ""
 
 
 @cache
@@ -100,7 +88,7 @@ def _unit(name: str, context: Context, shared: Mapping[str, str]) -> dict[str, A
                   for fact, value in own.items()],
         "name": name[:1].upper() + name[1:], "title": _title(context),
         "started": context.state.history.started, "fault": context.job.fault,
-        "summary": _summary(context), "boxes": list(_glance(context)),
+        "summary": _summary(context), "boxes": list(boxes(context)),
         "curve": curve_svg(context.state, _limits_asked(context)),
         "results": lists.results(context), "stages": list(stages(context)),
         "skipped": lists.skipped(context), "corrections": list(lists.corrections(context)),
@@ -115,13 +103,13 @@ def _unit(name: str, context: Context, shared: Mapping[str, str]) -> dict[str, A
 
 def _summary(context: Context) -> list[Box]:
     """A unit's row in the table of units: its procedure, ending, result, and deepest vacuum."""
-    boxes = {box.label: box for box in _glance(context)}
-    results = [boxes[name] for about in _RESULTS
-               if (name := headline(about, "").rstrip(": ")) in boxes]
+    found = {box.label: box for box in boxes(context)}
+    results = [found[name] for about in RESULTS
+               if (name := headline(about, "").rstrip(": ")) in found]
     told = Box("", ", ".join(f"{box.label}: {box.value}" for box in results),
                tone=results[-1].tone if results else "")
-    return [Box("", _title(context)), boxes["Ending"], told,
-            boxes.get("Deepest vacuum", Box("", ""))]
+    return [Box("", _title(context)), found["Ending"], told,
+            found.get("Deepest vacuum", Box("", ""))]
 
 
 def _titles(contexts: Iterable[Context]) -> str:
@@ -175,60 +163,6 @@ def _span(context: Context, entries: Sequence[Entry]) -> str:
 def _length(span: timedelta) -> str:
     hours, minutes = divmod(round(span.total_seconds() / 60), 60)
     return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
-
-
-def _glance(context: Context) -> Iterator[Box]:
-    state = context.state
-    early = state.ending in (None, "stopped-early")
-    ending = "Not closed" if state.ending is None else name_words(state.ending)
-    yield Box("Ending", ending, tone="open" if early else "")
-    for about in _RESULTS:
-        given = [result for result in state.results if result.about == about]
-        name = headline(about, "").rstrip(": ")
-        elsewhere = [test for test in state.tests_carried if test.about == about]
-        if given:
-            verdict = given[-1].verdict
-            yield Box(name, name_words(verdict), str(given[-1].figures.get("own_length") or ""),
-                      tone(verdict))
-        elif elsewhere:
-            test = elsewhere[-1]
-            yield Box(name, out_of_turn.carried_words(test),
-                      f"{out_of_turn.said_day(test.day)}, {test.by}; not measured here", "open")
-    over = [reading.now for reading in state.readings if reading.now.over_plate is not None]
-    if over:
-        worst = max(over, key=lambda value: value.si)
-        yield Box("Overpressure", said_value(worst), f"over the plate, {worst.over_plate}", "bad")
-    for timer in lists.cut_short(context):
-        left = say_duration(timer.remaining(timer.ended_at or timer.due))
-        yield Box(timer.label.capitalize(), f"Cut short by {left}", timer.reason or "", tone="bad")
-    if state.history.reopenings:
-        last = state.history.reopenings[-1]
-        yield Box("Opened again", context.clock(last.at), last.reason, "open")
-    vacuums = [reading.now for reading in state.readings
-               if reading.quantity == "vacuum" and not reading.now.unfit]
-    if vacuums:
-        yield Box("Deepest vacuum", said_value(min(vacuums, key=lambda value: value.si)))
-    standings = [state.history.standing(visit) for visit in state.history.visits]
-    yield Box("Steps done", f"{standings.count('done'):,}", _undone(context))
-    yield Box("Readings", f"{len(state.readings):,}", _changed(context))
-
-
-def _undone(context: Context) -> str:
-    """How many steps were left open, opened or not, and how many count as done elsewhere."""
-    state = context.state
-    counts = ((len(state.left_open), "left open"), (len(state.carried), "carried over"),
-              (len(lists.skipped(context)), "skipped"))
-    return ", ".join(f"{number} {what}" for number, what in counts if number)
-
-
-def _changed(context: Context) -> str:
-    """How many readings were corrected and how many withdrawn."""
-    history = context.state.history
-    gone = [reading.seq in history.withdrawn for reading in history.readings]
-    corrected = sum(len(reading.values) > 1 and not withdrawn
-                    for reading, withdrawn in zip(history.readings, gone, strict=True))
-    counts = ((corrected, "corrected"), (sum(gone), "withdrawn"))
-    return ", ".join(f"{number} {what}" for number, what in counts if number)
 
 
 def _limits_asked(context: Context) -> list[tuple[str, float]]:
