@@ -320,7 +320,9 @@ def test_what_is_a_number_agrees_with_larks_own_earley_parser():
 
 
 def test_the_compiled_grammar_is_small():
-    assert len(ACCEPTOR.arcs) < 60_000
+    # 75,000 decode within 0.03 s of one core a second of sound (by_hand/budgets.py), 39,000 hardly
+    # faster; the readings of one breath are a quarter of it
+    assert len(ACCEPTOR.arcs) < 80_000
 
 
 def test_a_list_of_words_weighs_as_many_as_its_words_are_and_seldom_words_weigh_less():
