@@ -8,6 +8,7 @@ from functools import cache
 
 import pytest
 
+from fieldvoice.dialogue.facts import passing
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
 from fieldvoice.language.parser import understand
@@ -188,6 +189,8 @@ def _step_on(bench: Bench) -> None:
     elif step.hold is not None:
         bench.say(i.StartHold())
         bench.wait(minutes=10)
+    elif passing.wanted(bench.state) is not None:
+        bench.say(i.Skip("not to be read"))
     elif step.choices:
         bench.say(i.Choose(step.choices[-1 if step.name == "refrigerant-class" else 0].name))
     else:
@@ -274,11 +277,14 @@ def test_the_room_counts_from_a_charge_that_follows_the_class(
     bench.read(amount, "lb")
     if bench.state.question:
         bench.say(i.Yes())
+    if passing.wanted(bench.state) is not None:
+        bench.say(i.Skip("not to be read"))
     bench.say(i.Choose(burns) if burns else i.Skip("no plate"))
     if bench.state.question:  # R-32 does not burn as an A3 does
         bench.say(i.Yes())
     opened = []
     while not bench.state.finished:
+        assert len(bench.log) < 400, bench.state.step
         opened.append(bench.state.step)
         bench.say(i.Understood())
         bench.say(i.Next())
