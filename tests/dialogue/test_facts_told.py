@@ -347,7 +347,7 @@ def test_another_amount_on_the_plate_is_read_back(pull: Bench) -> None:
         ("altitude 5 lb", "is not known as a length"),
         ("liquid line 3/16", "is no liquid line size"),
         ("refridgerant = R-32", "Did you mean refrigerant?"),
-        ("suction = 118", "No fact is called 'suction'"),
+        ("suction colour = 118", "No fact is called 'suction"),
         ("adder 40 oz/ft", "I take 0.05 to 5 oz/ft"),
         ("temperature-unit = kelvin", "Give one of degF, degC"),
         ("class = fammable", "Did you mean flammable?"),
