@@ -136,6 +136,7 @@ def _in_fork(tree: Path, tests: list[str]) -> None:
     mine = str(ROOT / "tests")
     sys.path[:] = [str(tree), *(p for p in sys.path if p not in ("", mine, str(ROOT)))]
     os._exit(int(pytest.main([
+        "-n0",  # in this process: it was forked to be the only one
         "-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=0",
         "-W", "ignore::pytest.PytestAssertRewriteWarning",  # the libraries are loaded already
         *tests,
