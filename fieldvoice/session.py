@@ -10,7 +10,7 @@ from functools import partial
 from fieldvoice.dialogue.assistant import Heard, Reply, Tick
 from fieldvoice.dialogue.confidence import Hypothesis, Interpretation, best_interpretation
 from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
-from fieldvoice.dialogue.units.begin_unit import Lookup
+from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.events import Entry
@@ -38,7 +38,7 @@ class Session:
 
     `append` writes an event to the log, with its unit where that is not the first, and returns its
     entry once that is safe; `reply` shows and says; `now` gives aware times that never run back;
-    `watch` sees every entry after it was logged; `lookup` finds a procedure for a new unit, and
+    `watch` sees every entry after it was logged; `find` gives a procedure for a new unit, and
     `keep` puts its text beside the log before the unit is begun.
     `look_up` gives what another job's log says of its tests.
     No reply is given before all events that it rests on are logged.
@@ -51,14 +51,14 @@ class Session:
         reply: Callable[[Reply], None],
         now: Callable[[], datetime],
         watch: Callable[[Entry], None] = lambda entry: None,
-        lookup: Lookup | None = None,
+        find: FindProcedure | None = None,
         keep: Callable[[Procedure], None] = lambda procedure: None,
         look_up: LookUp = no_other_job,
     ) -> None:
         self._look_up = look_up
         self.job = Job.of(job) if isinstance(job, JobState) else job
         self._append, self._reply, self._now, self._watch = append, reply, now, watch
-        self._lookup, self._keep = lookup, keep
+        self._find, self._keep = find, keep
 
     @property
     def state(self) -> JobState:
@@ -119,7 +119,7 @@ class Session:
         now = self._now()
         range_too = source != "typed" and sounds_like_a_range(words)
         heard = Heard(intent, words, source, confidence, clip, range_too)
-        self._carry_out(handle.handle(self.job, heard, now, self._lookup, self._look_up), now)
+        self._carry_out(handle.handle(self.job, heard, now, self._find, self._look_up), now)
         return intent
 
     def tick(self) -> Outcome:

@@ -26,7 +26,7 @@ class Desk:
         self.happened: list[object] = []
         self.room = 1_000
         self.session = Session(EMPTY, self.append, self.happened.append, lambda: START,
-                               lookup=lambda name: OTHER, keep=self.happened.append)
+                               find=lambda name: OTHER, keep=self.happened.append)
         self.session.begin("job", {})
 
     def append(self, event, at, unit=None):

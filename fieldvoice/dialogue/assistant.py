@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 import fieldvoice
@@ -19,12 +19,11 @@ from fieldvoice.dialogue.turn import Heard, Outcome, Reply, Tick, Turn
 from fieldvoice.jobstate import events
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.state import JobState
+from fieldvoice.jobstate.waiting import STANDING_BY
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.limit_check import contradictions
 
 __all__ = ["Heard", "Outcome", "Reply", "Tick", "begin", "decide", "handle", "reopen", "resume"]
-
-Carries = Callable[[JobState], Iterable[events.StepCarried]]
 
 DEFERENCE = (
     "Local code, the equipment's own instructions and your licence come before anything I say."
@@ -33,11 +32,12 @@ DEFERENCE = (
 
 def begin(
     state: JobState, now: datetime, job: str, site: Mapping[str, str], *,
-    carries: Sequence[Carries] = (), heard_before: bool = False, depth: str | None = None,
+    carried: Sequence[events.StepCarried] = (), heard_before: bool = False,
+    depth: str | None = None,
 ) -> Outcome:
     """Start a job on an empty state: cautions, then the first step.
 
-    `carries`: what counts as done already, asked before the first step opens; `heard_before`: the
+    `carried`: what counts as done already; `heard_before`: the
     opening words were said for another unit of the job.
 
     `site` holds what is known: "criterion", "refrigerant", "altitude", answers of steps with
@@ -56,9 +56,8 @@ def begin(
     if depth is not None:
         turn.emit(events.DepthChanged(depth))
     at_start.begin(turn, site)
-    for carried in carries:
-        for step in carried(turn.state):
-            turn.emit(step)
+    for step in carried:
+        turn.emit(step)
     if not heard_before:
         _open(turn)
     steps.open_step(turn, procedure.steps[0].name)
@@ -97,7 +96,7 @@ def resume(
         turn.say("prompt", prompts.waits_for(turn.state))
     holds.ask_final(turn)
     if state.standing_by:
-        turn.answer("Still standing by. Say carry on.")
+        turn.answer(reminders.STILL[STANDING_BY])
     pending_question.settle(turn, state)
     pending_question.after_a_break(turn)
     reminders.remind(turn, aloud=False)

@@ -82,6 +82,15 @@ class Procedure:
         """The step of that name; KeyError when there is none."""
         return self.by_name[name]
 
+    def acknowledges(self, step: Step) -> bool:
+        """Whether a caution of the step is acknowledged aloud."""
+        return any(self.cautions[name].acknowledge for name in step.cautions
+                   if name in self.cautions)
+
+    def protects(self, step: Step) -> bool:
+        """A gate, or a step whose caution is acknowledged aloud."""
+        return step.gate or self.acknowledges(step)
+
     def destination(self, step: Step, to: str | None) -> str | None:
         """Where a way leads: its own target, else the step's `go to`, else the step below."""
         if to is not None:

@@ -63,8 +63,7 @@ def left_open(context: Context) -> list[Row]:
     rows = []
     for left in context.state.left_open:
         step = procedure.by_name.get(left.step)
-        gate = step is not None and (step.gate or any(
-            procedure.cautions[c].acknowledge for c in step.cautions if c in procedure.cautions))
+        gate = step is not None and procedure.protects(step)
         rows.append(Row((context.clock(left.at), name_words(left.step),
                          "protective" if gate else "", left.reason), context.heard(left.line)))
     return rows

@@ -26,7 +26,7 @@ def lookup(name: str) -> Procedure:
 @pytest.fixture
 def bench() -> JobBench:
     """One unit, at its first step."""
-    bench = JobBench(TEXT, lookup=lookup)
+    bench = JobBench(TEXT, find=lookup)
     bench.say("understood")
     return bench
 
@@ -132,8 +132,9 @@ def test_what_holds_for_the_place_is_taken_over_and_the_refrigerant_is_not() -> 
 def test_what_is_done_already_is_asked_before_the_first_step_opens(
     bench: JobBench, monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(begin_unit, "DONE_ALREADY", (
-        lambda new, others: [e.StepCarried("pull", f"done for {', '.join(others)}")],))
+    monkeypatch.setattr(
+        begin_unit, "done_once",
+        lambda new, others: [e.StepCarried("pull", f"done for {', '.join(others)}")])
     bench.say("new unit two")
     assert bench.job.state.carried == {"pull": "done for unit one"}
     assert bench.job.state.step == "isolate"

@@ -9,7 +9,7 @@ from datetime import timedelta
 from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
 from fieldvoice.dialogue.assistant import Heard, Reply, Tick
 from fieldvoice.dialogue.units import handle
-from fieldvoice.dialogue.units.begin_unit import Lookup
+from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.job import Job, fold_job, unit_of
@@ -25,11 +25,11 @@ class JobBench:
 
     def __init__(
         self, procedure: Procedure | str, site: Mapping[str, str] | None = None,
-        lookup: Lookup | None = None,
+        find: FindProcedure | None = None,
     ) -> None:
         first = load(procedure) if isinstance(procedure, str) else procedure
         self.empty = Job.of(JobState.empty(first))
-        self.job, self.now, self.lookup = self.empty, START, lookup
+        self.job, self.now, self.find = self.empty, START, find
         self.log: list[e.Entry] = []
         self.replies: list[Reply] = []  # of the last turn
         self.take_in(handle.begin(self.job, self.now, "bench", dict(site or {})))
@@ -56,7 +56,7 @@ class JobBench:
 
     def hear(self, heard: Heard) -> Outcome:
         """A line comes in as it was heard and understood."""
-        outcome = handle.handle(self.job, heard, self.now, self.lookup)
+        outcome = handle.handle(self.job, heard, self.now, self.find)
         self.take_in(outcome)
         return outcome
 

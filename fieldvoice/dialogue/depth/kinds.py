@@ -29,19 +29,15 @@ def plain(state: JobState, step: Step) -> bool:
 
 def bare_gate(state: JobState, step: Step) -> bool:
     """A gate that one word confirms: nothing is read there, and nothing acknowledged, ever."""
-    return step.gate and not (step.repeat or _waits(step) or _acknowledges(state, step))
+    return step.gate and not (step.repeat or _waits(step) or state.procedure.acknowledges(step))
 
 
 def gate_before_hold(state: JobState, step: Step) -> bool:
     """A gate that the start of its hold confirms."""
     starts = step.hold is not None and not (step.needs or step.choices)
-    return step.gate and starts and not _acknowledges(state, step)
+    return step.gate and starts and not state.procedure.acknowledges(step)
 
 
 def _waits(step: Step) -> bool:
     asks = step.needs or step.know or step.ways
     return bool(asks or step.hold or step.timer or step.check or step.ending)
-
-
-def _acknowledges(state: JobState, step: Step) -> bool:
-    return any(state.procedure.cautions[name].acknowledge for name in step.cautions)

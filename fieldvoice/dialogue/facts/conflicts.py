@@ -32,10 +32,8 @@ def refuse(procedure: Procedure, told: Mapping[str, str]) -> None:
             raise fault
         safety_class.check_site(told)
         _air(told)
-    except ProcedureError as error:
-        raise FactError(f"{error.what[0].upper()}{error.what[1:]}: {error.advice}.") from None
-    except (ReadingError, TradeError) as error:
-        raise FactError(f"{str(error)[0].upper()}{str(error)[1:]}.") from None
+    except (ProcedureError, ReadingError, TradeError) as error:
+        raise FactError.because(error) from None
 
 
 def refuse_answered(state: JobState, name: str, value: str) -> None:

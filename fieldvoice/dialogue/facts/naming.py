@@ -5,7 +5,6 @@ from __future__ import annotations
 from fieldvoice.dialogue.asking import asides
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.quantity.facts import called, facts
 
@@ -40,8 +39,3 @@ def named(turn: Turn, heard: Heard, waiting: i.Intent) -> i.TellFact | None:
         return None
     asides.close(turn, "replaced")
     return i.TellFact(waiting.fact, value)
-
-
-def waits(state: JobState) -> bool:
-    """Whether a name is asked for."""
-    return state.question is not None and state.question.why == ABOUT

@@ -29,6 +29,12 @@ class FactError(FieldvoiceError, ValueError):
         super().__init__(message)
         self.spoken = spoken
 
+    @classmethod
+    def because(cls, error: FieldvoiceError) -> FactError:
+        """What another part found, as a sentence of a reply."""
+        text = f"{error.what}: {error.advice}" if isinstance(error, ProcedureError) else str(error)
+        return cls(f"{text[0].upper()}{text[1:]}.")
+
 
 def settled(procedure: Procedure, name: str, text: str) -> str:
     """The value of a fact, an answer or a limit of the procedure as JobStarted.site keeps it.
@@ -49,7 +55,7 @@ def settled(procedure: Procedure, name: str, text: str) -> str:
         try:
             procedure.with_site({name: text})
         except ProcedureError as error:
-            raise FactError(f"{error.what[0].upper()}{error.what[1:]}: {error.advice}.") from None
+            raise FactError.because(error) from None
         return text
     raise FactError(f"No fact is called {name!r}.{_meant(name, procedure)}")
 
@@ -105,7 +111,7 @@ def _amount(fact: Fact, text: str, _procedure: Procedure) -> str:
                             default_unit=fact.unit)
         si = to_si(found.value, found.unit)
     except ReadingError as error:
-        raise FactError(f"{str(error)[0].upper()}{str(error)[1:]}.") from None
+        raise FactError.because(error) from None
     if fact.dimension == "pressure" and found.unit.zero != "true":
         raise FactError("A barometer shows an absolute pressure: give it as 29.92 inHg.")
     low, high = (to_si(Decimal(str(end)), fact.unit) if fact.dimension != "mass per length"

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from fieldvoice.dialogue import prompts
 from fieldvoice.dialogue.order.meant_stage import from_step, visited, way_to
-from fieldvoice.dialogue.order.open_steps import protects
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.model import Stage
 from fieldvoice.procedure.step import Step
@@ -24,7 +23,7 @@ class Plan:
 
     def protective(self, state: JobState) -> list[Step]:
         """Those of the steps left undone that protect people or the system."""
-        return [step for step in self.left if protects(state, step)]
+        return [step for step in self.left if state.procedure.protects(step)]
 
 
 def planned(state: JobState, stage: Stage, step: str | None = None) -> Plan:

@@ -7,14 +7,8 @@ from collections.abc import Iterator, Sequence
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.records import StepExit
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.procedure.step import Step
 
 MOST_NAMED = 4  # aloud
-
-
-def protects(state: JobState, step: Step) -> bool:
-    """A gate, or a step whose caution is acknowledged aloud."""
-    return step.gate or any(state.procedure.cautions[c].acknowledge for c in step.cautions)
 
 
 def ask_skipped(turn: Turn) -> None:
@@ -36,7 +30,7 @@ def listed(state: JobState) -> tuple[str, str] | None:
     if not left:
         return None
     named = [line for protective in (True, False) for line in _by_reason(
-        [x for x in left if protects(state, by_name[x.step]) == protective], protective)]
+        [x for x in left if state.procedure.protects(by_name[x.step]) == protective], protective)]
     count = f"{len(left)} step{'' if len(left) == 1 else 's'} left undone"
     aloud = [x.step.replace("-", " ") for x in left[:MOST_NAMED]]
     more = f", and {len(left) - MOST_NAMED} more on the screen" if len(left) > MOST_NAMED else ""
@@ -46,7 +40,7 @@ def listed(state: JobState) -> tuple[str, str] | None:
 def _protective_first(state: JobState) -> list[StepExit]:
     by_name = state.procedure.by_name
     left = [x for x in state.left_open if x.step in by_name]
-    return sorted(left, key=lambda x: not protects(state, by_name[x.step]))
+    return sorted(left, key=lambda x: not state.procedure.protects(by_name[x.step]))
 
 
 def _by_reason(left: Sequence[StepExit], protective: bool) -> Iterator[str]:

@@ -17,7 +17,7 @@ SHORTEST = timedelta(minutes=1)  # two readings a minute apart are the least tha
 def allows(turn: Turn, hold: Hold, wanted: timedelta, reason: str | None) -> bool:
     """Whether a shorter hold may begin; refuses it, or asks for its reason, where it may not."""
     limit = turn.state.limit(hold.duration)
-    least = say_duration(timedelta(seconds=turn.state.limit_si(hold.duration)))
+    least = _least(turn.state, hold)
     if _settled(turn.state, hold.duration):
         turn.refuse(f"This site asks for {least} ({limit.source}). Shorter does not count. "
                     "Say start the hold, or skip with a reason.")
@@ -39,7 +39,7 @@ def question(state: JobState, wanted: timedelta | None) -> str:
     if step is None or step.hold is None or wanted is None:
         return "Who says so? Say the reason, or no."
     limit = state.limit(step.hold.duration)
-    least = say_duration(timedelta(seconds=state.limit_si(step.hold.duration)))
+    least = _least(state, step.hold)
     return (f"The hold is {least} ({limit.source}). Who asks for {say_duration(wanted)}? "
             "For example: by the unit's manual. Or say no.")
 
@@ -49,7 +49,7 @@ def said(state: JobState, hold: Hold) -> str:
     timer = _own(state, hold)
     if timer is None or timer.own_reason is None:
         return ""
-    least = say_duration(timedelta(seconds=state.limit_si(hold.duration)))
+    least = _least(state, hold)
     own = say_duration(timedelta(seconds=timer.seconds))
     return f"Held {own} instead of {least}: {timer.own_reason}."
 
@@ -58,6 +58,11 @@ def in_force_s(state: JobState, hold: Hold) -> float:
     """The length that the verdict asks for, seconds: its own where that was given a reason."""
     timer = _own(state, hold)
     return state.limit_si(hold.duration) if timer is None else timer.changes[0].seconds
+
+
+def _least(state: JobState, hold: Hold) -> str:
+    """The length that the procedure asks for, in words."""
+    return say_duration(timedelta(seconds=state.limit_si(hold.duration)))
 
 
 def _own(state: JobState, hold: Hold) -> Timer | None:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
-from functools import partial
 
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.depth.done_once import done_once
@@ -13,22 +12,16 @@ from fieldvoice.dialogue.units import tell
 from fieldvoice.dialogue.units.place_facts import fitting, of_the_place
 from fieldvoice.dialogue.units.round import Outcome, Round
 from fieldvoice.errors import FieldvoiceError
-from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.job import FIRST, Job
-from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.model import Procedure
 
-Lookup = Callable[[str], Procedure]  # by name; raises FieldvoiceError
-# (the new sheet, those that are there) -> steps that count as done; asked before its first step
-# opens, in this order
-DoneAlready = Callable[[JobState, Mapping[str, JobState]], Iterable[e.StepCarried]]
-DONE_ALREADY: tuple[DoneAlready, ...] = (done_once,)
+FindProcedure = Callable[[str], Procedure]  # by name; raises FieldvoiceError
 _NOTHING: Mapping[str, str] = {}
 
 
-def begin_unit(turns: Round, heard: Heard, intent: i.BeginUnit, lookup: Lookup | None) -> None:
+def begin_unit(turns: Round, heard: Heard, intent: i.BeginUnit, find: FindProcedure | None) -> None:
     """Begin a unit that was asked for by name, and open it."""
     if names.is_taken(turns.job, intent.unit):
         there = names.find(turns.job, intent.unit)
@@ -37,7 +30,7 @@ def begin_unit(turns: Round, heard: Heard, intent: i.BeginUnit, lookup: Lookup |
                                   f"Say {name} to open it.")
         return
     try:
-        procedure = _procedure(turns.job, intent.procedure, lookup)
+        procedure = _procedure(turns.job, intent.procedure, find)
         begun = Round(turns.job, turns.now)
         begun.accept(heard, turns.job.open)
         _begin(begun, intent.unit, procedure, of_the_place(turns.job.state.facts))
@@ -59,13 +52,13 @@ def begin_sheet(
     return turns.finish()
 
 
-def _procedure(job: Job, name: str | None, lookup: Lookup | None) -> Procedure:
+def _procedure(job: Job, name: str | None, find: FindProcedure | None) -> Procedure:
     own = job.procedures[job.state.procedure.sha256]
     if name is None or name == own.name:
         return own
-    if lookup is None:
+    if find is None:
         raise FieldvoiceError(f"no procedure {name!r} is at hand; leave its name away")
-    return lookup(name)
+    return find(name)
 
 
 def _begin(
@@ -76,14 +69,8 @@ def _begin(
     facts = {**fitting(known_facts, procedure), **site}
     known = {state.procedure.name for state in others.values()}
     turns.begin(unit, procedure)
-    carries = [partial(_carried, done, others) for done in DONE_ALREADY]
+    new = turns.job.at(unit)
     turns.take(unit, assistant.begin(
-        turns.job.at(unit), turns.now, others[FIRST].job, facts, carries=carries,
+        new, turns.now, others[FIRST].job, facts, carried=done_once(new, others),
         heard_before=procedure.name in known), named=True)
     turns.open(unit)
-
-
-def _carried(
-    done: DoneAlready, others: Mapping[str, JobState], new: JobState
-) -> Iterable[e.StepCarried]:
-    return done(new, others)

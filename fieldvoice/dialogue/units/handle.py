@@ -24,7 +24,7 @@ from fieldvoice.dialogue.units import (
     tell,
     which_unit,
 )
-from fieldvoice.dialogue.units.begin_unit import Lookup
+from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.round import Outcome, Round
 from fieldvoice.jobstate import events
 from fieldvoice.jobstate import unit_names as names
@@ -81,12 +81,12 @@ def reopen(job: Job, now: datetime, reason: str) -> Outcome:
 
 
 def handle(
-    job: Job, came: Heard | Tick, now: datetime, lookup: Lookup | None = None,
+    job: Job, came: Heard | Tick, now: datetime, find: FindProcedure | None = None,
     look_up: LookUp = no_other_job,
 ) -> Outcome:
     """Answer a line, or the passing of time.
 
-    `lookup` finds the procedure of a new unit; `look_up` gives what another job's log says.
+    `find` finds the procedure of a new unit; `look_up` gives what another job's log says.
     """
     turns = Round(job, now, look_up)
     if isinstance(came, Tick):
@@ -94,7 +94,7 @@ def handle(
     elif _is_for_the_open_one(job, came):
         _say(turns, job.open, came)
     else:
-        _line(turns, came, lookup)
+        _line(turns, came, find)
     return turns.finish()
 
 
@@ -133,7 +133,7 @@ def _is_for_the_open_one(job: Job, heard: Heard) -> bool:
     return job.state.open_note is not None or job.state.standing_by or ignored
 
 
-def _line(turns: Round, heard: Heard, lookup: Lookup | None) -> None:
+def _line(turns: Round, heard: Heard, find: FindProcedure | None) -> None:
     """What a line asks for: of the units, of a unit that it names, or of the open one."""
     asked, how = turns.job.course.question, ""
     if asked is not None:
@@ -141,12 +141,12 @@ def _line(turns: Round, heard: Heard, lookup: Lookup | None) -> None:
         if settled is None:
             return
         heard, how = settled
-    _hand_over(turns, heard, lookup)
+    _hand_over(turns, heard, find)
     if asked is not None:
         question.close(turns, asked, how)
 
 
-def _hand_over(turns: Round, heard: Heard, lookup: Lookup | None) -> None:
+def _hand_over(turns: Round, heard: Heard, find: FindProcedure | None) -> None:
     intent = heard.intent
     units = isinstance(intent, i.OpenUnit | i.BeginUnit)
     if units and assistant.decide(intent, heard.confidence, heard.words) is Decision.ASK:
@@ -154,7 +154,7 @@ def _hand_over(turns: Round, heard: Heard, lookup: Lookup | None) -> None:
     elif isinstance(intent, i.OpenUnit):
         open_unit.open_unit(turns, heard, intent)
     elif isinstance(intent, i.BeginUnit):
-        begin_unit.begin_unit(turns, heard, intent, lookup)
+        begin_unit.begin_unit(turns, heard, intent, find)
     elif isinstance(intent, i.AskUnits):
         tell.ask_units(turns, heard)
     elif isinstance(intent, i.ForUnit):
@@ -177,11 +177,6 @@ def _unnamed(turns: Round, heard: Heard) -> None:
     answered = which_unit.answered(job, heard.intent)
     if answered is not None:
         _say(turns, answered, heard, named=True)
-        return
-    quantity = which_unit.twice(heard.intent) if job.several else None
-    if quantity is not None:
-        tell.refuse(turns, heard, f"That is {quantity.replace('-', ' ')} twice. "
-                                  "Say each with its unit, one at a time.")
         return
     units = which_unit.doubtful(job, heard.intent, turns.now)
     if units:

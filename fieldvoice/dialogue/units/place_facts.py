@@ -27,6 +27,8 @@ def fitting(known: Mapping[str, str], procedure: Procedure) -> dict[str, str]:
 
 def spread(turns: Round, unit: str, before: JobState) -> None:
     """What a unit was told of the place since `before`, or took back, holds for the others too."""
+    if not turns.job.several:
+        return
     old = of_the_place(before.facts)
     new = of_the_place(turns.job.states[unit].facts)
     if old == new:

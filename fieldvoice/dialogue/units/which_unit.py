@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from datetime import datetime, timedelta
 
 from fieldvoice.dialogue import record_reading
@@ -56,14 +55,6 @@ def doubtful(job: Job, intent: i.Intent, now: datetime) -> list[str]:
         waiting = _waiting(job, intent, now)
         return [job.open, *waiting] if waiting else []
     return []
-
-
-def twice(intent: i.Intent) -> str | None:
-    """The quantity that stands twice in one breath."""
-    if not isinstance(intent, i.Readings):
-        return None
-    counted = Counter(one.quantity for one in intent.readings if one.quantity)
-    return next((quantity for quantity, times in counted.items() if times > 1), None)
 
 
 def _waiting(job: Job, intent: i.Reading, now: datetime) -> list[str]:
