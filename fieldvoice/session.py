@@ -13,7 +13,7 @@ from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
 from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
-from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.events import ClockJumped, Entry, Restarted
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent
@@ -76,11 +76,25 @@ class Session:
         return self._carry_out(handle.begin(self.job, now, job, dict(site), depth), now)
 
     def resume(
-        self, told: Mapping[str, str] | None = None, depth: str | None = None
+        self, told: Mapping[str, str] | None = None, depth: str | None = None,
+        restarted: Restarted | None = None,
     ) -> Outcome:
-        """Go on with a job whose log has been folded into the state; `told`: facts given now."""
+        """Go on with a job whose log has been folded into the state; `told`: facts given now.
+
+        `restarted`: the computer was started anew meanwhile.
+        """
         now = self._now()
-        return self._carry_out(handle.resume(self.job, now, told, depth), now)
+        return self._carry_out(handle.resume(self.job, now, told, depth, restarted), now)
+
+    def clock_set(self, jumped: ClockJumped) -> Outcome:
+        """The wall clock was set; the session's own times go on as they did."""
+        now = self._now()
+        return self._carry_out(handle.clock_set(self.job, now, jumped), now)
+
+    def let_pass(self, seconds: float) -> Outcome:
+        """In practice: log that so much time was let pass, up to now."""
+        now = self._now()
+        return self._carry_out(handle.let_pass(self.job, now, seconds), now)
 
     def begin_sheet(self, procedure: Procedure, site: Mapping[str, str]) -> Outcome:
         """Another procedure for the open unit, in the same job; `site`: what is told with it."""

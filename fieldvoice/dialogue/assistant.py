@@ -15,7 +15,7 @@ from fieldvoice.dialogue.facts import at_start
 from fieldvoice.dialogue.order import reopening
 from fieldvoice.dialogue.registry import registered
 from fieldvoice.dialogue.safeguards import safety_class
-from fieldvoice.dialogue.times import marks, passing
+from fieldvoice.dialogue.times import clock_doubt, marks, passing
 from fieldvoice.dialogue.turn import Heard, Outcome, Reply, Tick, Turn
 from fieldvoice.jobstate import events
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
@@ -76,24 +76,28 @@ def _open(turn: Turn) -> None:
 
 def resume(
     state: JobState, now: datetime, told: Mapping[str, str] | None = None,
-    depth: str | None = None,
+    depth: str | None = None, restarted: events.Restarted | None = None,
 ) -> Outcome:
     """Go on after an interruption: where the job stands, what ran out, and what is asked for.
 
+    `restarted`: the computer was started anew meanwhile.
     `told`: facts that are given now; raises FactError for those that the job refuses.
     """
     turn = Turn(state, now)
     new = at_start.checked_late(state, told or {})
     turn.emit(events.JobResumed(fieldvoice.__version__))
+    if restarted is not None:
+        turn.emit(restarted)
     if depth not in (None, state.depth):
         turn.emit(events.DepthChanged(str(depth), sorted(state.prompted)))
     turn.answer(f"Job {state.job} goes on. {status.standing(turn)}")
     at_start.go_on(turn, new)
+    clock_doubt.arises(turn)
     passing.catch_up(turn)
     ran_out = any(isinstance(v, events.TimerFinished) for v in turn.happened)
     if turn.state.step == state.step and turn.state.hold is None:
         presenting.present(turn, every_caution=True)
-    elif turn.state.step == state.step and not ran_out:
+    elif turn.state.step == state.step and not ran_out and turn.state.clock_doubt is None:
         turn.say("prompt", prompts.waits_for(turn.state))
     marks.ask_final(turn)
     if state.standing_by:

@@ -114,8 +114,9 @@ def how_long_left(turn: Turn, intent: i.HowLongLeft) -> None:
 
 def all_left(turn: Turn) -> str:
     """What is left on every running timer; empty when none runs."""
+    unsure = "" if turn.state.clock_doubt is None else ", if the clock is right"
     return " ".join(
-        f"{t.label.capitalize()}: {say_duration(t.remaining(turn.now))} left."
+        f"{t.label.capitalize()}: {say_duration(t.remaining(turn.now))} left{unsure}."
         for t in timers.running(turn.state.timers.values()) if t.due > turn.now
     )
 

@@ -34,6 +34,7 @@ class Change:
     due: datetime | None = None  # None: as it was
     seconds: float = 0.0  # asked for, or added
     reason: str | None = None  # why it was stopped
+    untimed: bool = False  # stopped, as nobody knows how long it ran
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,12 @@ class Timer:
     @property
     def cut_short(self) -> bool:
         """Stopped, for a reason, though the procedure wanted it run to its end."""
-        return self.state == "stopped" and self.reason is not None
+        return self.state == "stopped" and self.reason is not None and not self.untimed
+
+    @property
+    def untimed(self) -> bool:
+        """Stopped, as nobody knows how long it ran."""
+        return self.changes[-1].untimed
 
     @property
     def reason(self) -> str | None:

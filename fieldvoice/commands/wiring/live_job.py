@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.job_output import JobOutput
+from fieldvoice.commands.wiring.keeping.clock_of_log import jumped
 from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
 from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.simulated_time import let_pass, span
@@ -57,6 +58,7 @@ class LiveJob:
     def work(self, arrivals: Arrivals, ears: set[str]) -> None:
         """Take lines and ticks until the job is finished or no ear can hear any more."""
         while ears and not self.open_job.session.job.finished:
+            self._look_at_clock()
             try:
                 arrived = arrivals.get(timeout=BEAT_S)
             except queue.Empty:
@@ -68,6 +70,11 @@ class LiveJob:
                 else:
                     self._take(arrived)
             self._show()
+
+    def _look_at_clock(self) -> None:
+        jump = self._clock.jump() if isinstance(self._clock, Clock) else None
+        if jump is not None:
+            self.open_job.session.clock_set(jumped(jump))
 
     def _take(self, line: Line) -> None:
         if isinstance(self._clock, SimulatedClock) and line.words.startswith("+"):
@@ -88,7 +95,9 @@ class LiveJob:
 
     def _let_pass(self, written: str, clock: SimulatedClock) -> None:
         try:
-            let_pass(self.open_job.session, clock, span(written))
+            passed = span(written)
+            let_pass(self.open_job.session, clock, passed)
+            self.open_job.session.let_pass(passed.total_seconds())
         except CommandError as error:
             self.output.notice(str(error))
 

@@ -7,7 +7,9 @@ from fieldvoice.dialogue.times import marks
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import timers
-from fieldvoice.jobstate.timers import Timer, say_duration
+from fieldvoice.jobstate.timers import HOLD, Timer, say_duration
+
+UNTIMED = "the computer was restarted and its clock was wrong"
 
 
 def pass_time(turn: Turn) -> None:
@@ -15,7 +17,10 @@ def pass_time(turn: Turn) -> None:
 
     No timer is spoken of twice in one turn: the hold's own mark goes before its time left.
     """
+    if turn.state.clock_doubt is not None:
+        return
     step = turn.state.step
+    stop_untimed(turn)
     run_out(turn)
     marked = marks.call(turn)
     if turn.alerted and turn.state.step == step and turn.state.unacknowledged():
@@ -26,6 +31,8 @@ def pass_time(turn: Turn) -> None:
 
 def catch_up(turn: Turn) -> None:
     """The same when work goes on: what is left was just told, and what is needed comes next."""
+    if turn.state.clock_doubt is not None:
+        return
     run_out(turn)
     marks.call(turn, after_end=False)
     for timer in timers.running(turn.state.timers.values()):
@@ -34,8 +41,23 @@ def catch_up(turn: Turn) -> None:
 
 def run_out(turn: Turn) -> None:
     """Report what ran out; before a line, too, so that it is judged at its true minute."""
+    if turn.state.clock_doubt is not None:
+        return
     for timer in timers.due(turn.state.timers.values(), turn.now):
         _run_out(turn, timer)
+
+
+def stop_untimed(turn: Turn) -> None:
+    """Stop what ran while the computer was off, where its clock was wrong afterwards."""
+    gone = [timer for timer in timers.running(turn.state.timers.values())
+            if timer.seq < turn.state.untimed]
+    for timer in gone:
+        turn.emit(e.TimerStopped(timer.label, reason=UNTIMED, untimed=True))
+    if gone:
+        names = " and the ".join(timer.label for timer in gone)
+        again = "" if all(timer.label != HOLD for timer in gone) else (
+            " Say start the hold to begin it again.")
+        turn.say("alert", f"Stopped the {names}: nobody knows how long it ran.{again}")
 
 
 def _run_out(turn: Turn, timer: Timer) -> None:
