@@ -21,6 +21,8 @@ def arises(turn: Turn) -> None:
     doubt = turn.state.clock_doubt
     if doubt is None or turn.state.finished:
         return
+    for asked in [q for q in turn.state.questions if q.why == ABOUT]:  # of an earlier restart
+        turn.emit(e.Answered(asked.seq, "replaced"))
     if doubt.behind:
         turn.say("alert", f"The computer was restarted and its clock is wrong: {_shown(doubt)} was "
                           "before the last line of this job.")
@@ -41,7 +43,8 @@ def question(state: JobState) -> str:
 
 
 def _shown(doubt: ClockDoubt) -> str:
-    return f"{doubt.clock.hour}:{doubt.clock.minute:02d}"
+    hour, half_day = (doubt.clock.hour - 1) % 12 + 1, "AM" if doubt.clock.hour < 12 else "PM"
+    return f"{hour}:{doubt.clock.minute:02d} {half_day}"
 
 
 def _ran(doubt: ClockDoubt) -> str:
