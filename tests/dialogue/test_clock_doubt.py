@@ -133,7 +133,7 @@ def test_a_second_restart_asks_again() -> None:
     text = _restart(bench, timedelta(minutes=6))
     assert "the hold has run 20 minutes" in text
     assert text.count("Is that clock") == 1
-    assert "ran out 10 minutes ago" in bench.say("yes")
+    assert "ran out 10 minutes 3 seconds ago" in bench.say("yes")
     assert bench.job.state.question is None
 
 

@@ -79,7 +79,8 @@ class OpenJob:
             raise
         self.session = Session(
             job, self.log.append, reply, clock.now, watch, _named,
-            lambda procedure: self.log.keep_procedure(procedure.text), look_up)
+            lambda procedure: self.log.keep_procedure(procedure.text), look_up,
+            self.log.append_all)
 
     def _log(self, procedure_text: str, where: str, clock: Times) -> JobLog:
         if not self.is_new:

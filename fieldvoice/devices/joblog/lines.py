@@ -59,6 +59,14 @@ class JobLogError(FieldvoiceError):
     """The job's folder cannot be used; the message says what, where and what to do."""
 
 
+class WriteRefused(JobLogError):
+    """The disk did not take it; nothing that was there is lost."""
+
+    def __init__(self, message: str, reason: str) -> None:
+        super().__init__(message)
+        self.reason = reason  # in a few words, to be said: "the disk is full"
+
+
 @dataclass(frozen=True)
 class Standing:
     """Where the steady clock of a log stood when it ended."""

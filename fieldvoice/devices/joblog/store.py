@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import sys
 import time
@@ -13,13 +14,21 @@ from pathlib import Path
 from types import TracebackType
 
 from fieldvoice.devices.joblog.folders import LOG_NAME
-from fieldvoice.devices.joblog.lines import JobLogError, LogRead, line_hash, parse_log, write_line
+from fieldvoice.devices.joblog.lines import (
+    JobLogError,
+    LogRead,
+    WriteRefused,
+    line_hash,
+    parse_log,
+    write_line,
+)
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.jobstate.events import Entry, Event
 
 PROCEDURE_NAME = "procedure.txt"
 MORE_PROCEDURES = "procedure-{}.txt"  # of units begun with another one: 2, 3, ...
 CLIP_RATE = 16_000
+_FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 
 
 def read_log(folder: Path) -> LogRead:
@@ -193,6 +202,8 @@ class JobLog:
                 file.flush()
                 os.fsync(file.fileno())
         except OSError as error:
+            with contextlib.suppress(OSError):
+                (self.folder / name).unlink()  # the part that found room is of no use
             raise _unusable(self.folder, error) from None
         return name
 
@@ -227,12 +238,12 @@ def _take_lock(folder: Path) -> Lock:
         ) from None
 
 
-def _unusable(folder: Path, error: OSError) -> JobLogError:
+def _unusable(folder: Path, error: OSError) -> WriteRefused:
     reason = error.strerror or str(error)
-    return JobLogError(
+    full = error.errno in _FULL
+    return WriteRefused(
         f"cannot write in {folder}: {reason}; free space, change its permissions, or name another "
-        "folder with --job"
-    )
+        "folder with --job", "the disk is full" if full else reason[:1].lower() + reason[1:])
 
 
 def _write_durably(path: Path, data: bytes) -> None:
