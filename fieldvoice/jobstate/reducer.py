@@ -75,9 +75,9 @@ def _resumed(draft: Draft, _event: e.JobResumed, entry: Entry) -> None:
 
 @_on(e.Restarted)
 def _restarted(draft: Draft, event: e.Restarted, entry: Entry) -> None:
+    clock = datetime.fromisoformat(event.clock)
     if event.ran:
-        draft.clock_doubt = ClockDoubt(
-            entry.seq, datetime.fromisoformat(event.clock), event.behind, event.ran)
+        draft.clock_doubt = ClockDoubt(entry.seq, clock, event.behind, event.ran)
 
 
 @_on(e.ClockJudged)

@@ -51,7 +51,10 @@ def _way(seconds: float) -> str:
 
 
 def _clock(iso: str) -> str:
-    return f"{datetime.fromisoformat(iso):%Y-%m-%d %H:%M:%S}"
+    try:
+        return f"{datetime.fromisoformat(iso):%Y-%m-%d %H:%M:%S}"
+    except ValueError:
+        return iso
 
 
 _WORDS: dict[type[e.Event], Callable[[Any], str]] = {

@@ -68,7 +68,6 @@ class OpenJob:
             raise CommandError(f"there is no job in {folder} to reopen; `fieldvoice jobs` lists "
                                "the jobs, or leave --reopen away to begin one")
         self.log = self._log(procedure_text, where, clock)
-        self._restarted = go_on(clock, self.log)
         self.notices = list(self.log.notices)
         self._another: Procedure | None = None  # to be begun in the job
         self._turn_to: str | None = None  # a unit that was begun with the procedure asked for
@@ -77,6 +76,7 @@ class OpenJob:
         except BaseException:
             self.log.close()
             raise
+        self._restarted = go_on(clock, self.log)
         self.session = Session(
             job, self.log.append, reply, clock.now, watch, _named,
             lambda procedure: self.log.keep_procedure(procedure.text), look_up,
