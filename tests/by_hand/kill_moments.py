@@ -12,7 +12,7 @@ import random
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -25,8 +25,10 @@ BEGINNING = ("understood", "900 microns", "410 microns", "start the hold",
              "start a 45 minute nitrogen timer")
 LINES = ("how long left", "412 microns", "where are we", "start a 20 second oil timer",
          "note: gasket looks worn", "start a 90 second tea timer", "how long left")
-WORKED_S = 4.0  # the latest moment, after the start of a process or after its first line
-EARLY = 0.25  # so many of the kills count from the start of the process
+WORKED_S = 3.0  # the latest moment, after what it counts from
+# What a moment counts from: the start of the process, its first line, the first line it heard.
+FROM = ("start", "written", "heard", "heard")
+TOLD_EVERY = 10
 RIGHT_S = 1.0  # to the second
 
 
@@ -55,12 +57,17 @@ class Figures:
         yield from (f"WRONG: {what}" for what in self.wrong)
 
 
-def kill_moments(moments: int, folder: Path, seed: int = 17) -> Figures:
+def kill_moments(
+    moments: int, folder: Path, seed: int = 17,
+    tell: Callable[[Figures], None] = lambda figures: None,
+) -> Figures:
     """Kill one job's process so many times; the figures, with all that was wrong."""
     chance, figures = random.Random(seed), Figures()
     _begin(folder)
-    for _ in range(moments):
+    for done in range(1, moments + 1):
         _one(folder, chance, figures)
+        if done % TOLD_EVERY == 0:
+            tell(figures)
     _check_timers(folder, figures)
     return figures
 
@@ -76,8 +83,10 @@ def _begin(folder: Path) -> None:
 def _one(folder: Path, chance: random.Random, figures: Figures) -> None:
     before = (folder / "job" / "log.jsonl").read_bytes()
     with RealWork(folder) as work:
-        if chance.random() > EARLY:
-            work.until()
+        begins = chance.choice(FROM)
+        if begins != "start":
+            work.say(chance.choice(LINES))
+            work.until(**{"kind": "line-heard"} if begins == "heard" else {})
         ends = time.monotonic() + chance.uniform(0.0, WORKED_S)
         while (left := ends - time.monotonic()) > 0:
             work.say(chance.choice(LINES))
@@ -199,7 +208,8 @@ def main() -> None:
     moments = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     seed = int(sys.argv[2]) if len(sys.argv) > 2 else 17
     with tempfile.TemporaryDirectory() as folder:
-        figures = kill_moments(moments, Path(folder), seed)
+        figures = kill_moments(moments, Path(folder), seed, lambda so_far: print(
+            f"{so_far.kills} kills, {so_far.events} events, {len(so_far.wrong)} wrong", flush=True))
     print(*figures.lines(), sep="\n")
     sys.exit(bool(figures.wrong))
 

@@ -10,4 +10,5 @@ def test_killed_at_any_moment_a_job_loses_nothing_that_was_acknowledged(tmp_path
     assert figures.wrong == []
     assert figures.kills == 8
     assert figures.events > 20
+    assert figures.replies > 10
     assert figures.drift_s < 1.0
