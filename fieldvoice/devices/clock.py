@@ -92,7 +92,7 @@ class Clock:
         one = zero + timedelta(seconds=steady)
         agree = abs(wall - ahead - one) <= JUMP
         same = agree if None in (boot, self.boot) else boot == self.boot
-        if same and steady >= mono:
+        if same and mono - steady < 1.0:  # else the steady clock began anew all the same
             self._start, self._ahead = one.astimezone(wall.tzinfo), ahead
             self._steady_start = steady
             return None
