@@ -12,8 +12,9 @@ from fieldvoice.dialogue.confidence import Hypothesis, Interpretation, best_inte
 from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
 from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.round import Outcome
+from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
-from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.events import ClockJumped, Entry, Restarted
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent
@@ -33,6 +34,14 @@ def likeliest(
     return best_interpretation(hypotheses(ways), expected)
 
 
+class NotLogged(FieldvoiceError):
+    """A turn that the log did not take: it did not happen, and nobody was answered."""
+
+    def __init__(self, why: FieldvoiceError, outcome: Outcome) -> None:
+        super().__init__(str(why))
+        self.why, self.outcome = why, outcome
+
+
 class Session:
     """One job being worked on, of one unit (its state) or of several.
 
@@ -40,7 +49,8 @@ class Session:
     entry once that is safe; `reply` shows and says; `now` gives aware times that never run back;
     `watch` sees every entry after it was logged; `find` gives a procedure for a new unit, and
     `keep` puts its text beside the log before the unit is begun.
-    `look_up` gives what another job's log says of its tests.
+    `look_up` gives what another job's log says of its tests; `append_all`, where it is given,
+    writes all entries of a turn or none, and a turn that it refuses did not happen (NotLogged).
     No reply is given before all events that it rests on are logged.
     """
 
@@ -54,8 +64,9 @@ class Session:
         find: FindProcedure | None = None,
         keep: Callable[[Procedure], None] = lambda procedure: None,
         look_up: LookUp = no_other_job,
+        append_all: Callable[[Sequence[Entry]], None] | None = None,
     ) -> None:
-        self._look_up = look_up
+        self._look_up, self._append_all = look_up, append_all
         self.job = Job.of(job) if isinstance(job, JobState) else job
         self._append, self._reply, self._now, self._watch = append, reply, now, watch
         self._find, self._keep = find, keep
@@ -76,11 +87,25 @@ class Session:
         return self._carry_out(handle.begin(self.job, now, job, dict(site), depth), now)
 
     def resume(
-        self, told: Mapping[str, str] | None = None, depth: str | None = None
+        self, told: Mapping[str, str] | None = None, depth: str | None = None,
+        restarted: Restarted | None = None,
     ) -> Outcome:
-        """Go on with a job whose log has been folded into the state; `told`: facts given now."""
+        """Go on with a job whose log has been folded into the state; `told`: facts given now.
+
+        `restarted`: the computer was started anew meanwhile.
+        """
         now = self._now()
-        return self._carry_out(handle.resume(self.job, now, told, depth), now)
+        return self._carry_out(handle.resume(self.job, now, told, depth, restarted), now)
+
+    def clock_set(self, jumped: ClockJumped) -> Outcome:
+        """The wall clock was set; the session's own times go on as they did."""
+        now = self._now()
+        return self._carry_out(handle.clock_set(self.job, now, jumped), now)
+
+    def let_pass(self, seconds: float) -> Outcome:
+        """In practice: log that so much time was let pass, up to now."""
+        now = self._now()
+        return self._carry_out(handle.let_pass(self.job, now, seconds), now)
 
     def begin_sheet(self, procedure: Procedure, site: Mapping[str, str]) -> Outcome:
         """Another procedure for the open unit, in the same job; `site`: what is told with it."""
@@ -129,6 +154,23 @@ class Session:
 
     def _carry_out(self, outcome: Outcome, now: datetime) -> Outcome:
         """Log, then reply; when the log fails, the state holds what was logged, unanswered."""
+        if self._append_all is None:
+            self._log_one_by_one(outcome, now)
+        else:
+            try:
+                for procedure in outcome.keep:
+                    self._keep(procedure)
+                self._append_all(outcome.entries)
+            except FieldvoiceError as error:
+                raise NotLogged(error, outcome) from error
+            self.job = outcome.job
+        for entry in outcome.entries:
+            self._watch(entry)
+        for reply in outcome.replies:
+            self._reply(reply)
+        return outcome
+
+    def _log_one_by_one(self, outcome: Outcome, now: datetime) -> None:
         logged: list[Entry] = []
         for procedure in outcome.keep:
             self._keep(procedure)
@@ -139,11 +181,6 @@ class Session:
         finally:
             whole = tuple(logged) == outcome.entries
             self.job = outcome.job if whole else _after_part(self.job, outcome, logged)
-        for entry in logged:
-            self._watch(entry)
-        for reply in outcome.replies:
-            self._reply(reply)
-        return outcome
 
 
 def _after_part(job: Job, outcome: Outcome, logged: Sequence[Entry]) -> Job:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 import fieldvoice
-from fieldvoice.dialogue import attention, holds, pending_question, prompts, status, steps
+from fieldvoice.dialogue import attention, pending_question, prompts, status, steps
 from fieldvoice.dialogue import confidence as confidences
 from fieldvoice.dialogue.asking import reminders
 from fieldvoice.dialogue.confidence import Decision
@@ -15,6 +15,7 @@ from fieldvoice.dialogue.facts import at_start
 from fieldvoice.dialogue.order import reopening
 from fieldvoice.dialogue.registry import registered
 from fieldvoice.dialogue.safeguards import safety_class
+from fieldvoice.dialogue.times import clock_doubt, marks, passing
 from fieldvoice.dialogue.turn import Heard, Outcome, Reply, Tick, Turn
 from fieldvoice.jobstate import events
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
@@ -75,26 +76,30 @@ def _open(turn: Turn) -> None:
 
 def resume(
     state: JobState, now: datetime, told: Mapping[str, str] | None = None,
-    depth: str | None = None,
+    depth: str | None = None, restarted: events.Restarted | None = None,
 ) -> Outcome:
     """Go on after an interruption: where the job stands, what ran out, and what is asked for.
 
+    `restarted`: the computer was started anew meanwhile.
     `told`: facts that are given now; raises FactError for those that the job refuses.
     """
     turn = Turn(state, now)
     new = at_start.checked_late(state, told or {})
     turn.emit(events.JobResumed(fieldvoice.__version__))
+    if restarted is not None:
+        turn.emit(restarted)
     if depth not in (None, state.depth):
         turn.emit(events.DepthChanged(str(depth), sorted(state.prompted)))
     turn.answer(f"Job {state.job} goes on. {status.standing(turn)}")
     at_start.go_on(turn, new)
-    holds.pass_time(turn)
+    clock_doubt.arises(turn)
+    passing.catch_up(turn)
     ran_out = any(isinstance(v, events.TimerFinished) for v in turn.happened)
     if turn.state.step == state.step and turn.state.hold is None:
         presenting.present(turn, every_caution=True)
-    elif turn.state.step == state.step and not ran_out:
+    elif turn.state.step == state.step and not ran_out and turn.state.clock_doubt is None:
         turn.say("prompt", prompts.waits_for(turn.state))
-    holds.ask_final(turn)
+    marks.ask_final(turn)
     if state.standing_by:
         turn.answer(reminders.STILL[STANDING_BY])
     pending_question.settle(turn, state)
@@ -117,11 +122,11 @@ def handle(
     turn = Turn(state, now, look_up)
     if isinstance(came, Heard):
         turn.hear(came)
-        holds.run_out(turn)
+        passing.run_out(turn)
         _line(turn, came)
     else:
-        holds.pass_time(turn)
-    holds.ask_final(turn)
+        passing.pass_time(turn)
+    marks.ask_final(turn)
     pending_question.settle(turn, state)
     if isinstance(came, Tick):
         reminders.remind(turn)

@@ -1,4 +1,4 @@
-"""Holds and timers: start, stop, lengthen, remind, run out, and the verdict at a hold's end."""
+"""Holds and timers: start, stop, lengthen, what is left, and the verdict at a hold's end."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from fieldvoice.dialogue import hold_verdict, prompts, steps
 from fieldvoice.dialogue.depth import listing
 from fieldvoice.dialogue.order import own_length
 from fieldvoice.dialogue.safeguards import watch
+from fieldvoice.dialogue.times import marks
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import timers
-from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import HOLD, Timer, say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.step import Hold
@@ -45,7 +45,7 @@ def _begin(turn: Turn, hold: Hold, intent: i.StartHold) -> None:
                              intent.reason if shorter else None))
     listing.mark(turn)
     turn.answer(f"Hold started: {say_duration(length)}{f', {intent.reason}' if shorter else ''}.")
-    call_mark(turn)
+    marks.call(turn)
 
 
 def start_timer(turn: Turn, intent: i.StartTimer) -> None:
@@ -114,101 +114,11 @@ def how_long_left(turn: Turn, intent: i.HowLongLeft) -> None:
 
 def all_left(turn: Turn) -> str:
     """What is left on every running timer; empty when none runs."""
+    unsure = "" if turn.state.clock_doubt is None else ", if the clock is right"
     return " ".join(
-        f"{t.label.capitalize()}: {say_duration(t.remaining(turn.now))} left."
+        f"{t.label.capitalize()}: {say_duration(t.remaining(turn.now))} left{unsure}."
         for t in timers.running(turn.state.timers.values()) if t.due > turn.now
     )
-
-
-# --- time passing -------------------------------------------------------------------------------
-
-
-def pass_time(turn: Turn) -> None:
-    """Report what ran out, and call out marks that have come."""
-    step = turn.state.step
-    run_out(turn)
-    call_mark(turn)
-    for timer in timers.running(turn.state.timers.values()):
-        _last_minute(turn, timer)
-    if turn.alerted and turn.state.step == step and turn.state.unacknowledged():
-        turn.say("prompt", prompts.waits_for(turn.state), aloud=True)
-
-
-def run_out(turn: Turn) -> None:
-    """Report what ran out; before a line, too, so that it is judged at its true minute."""
-    for timer in timers.due(turn.state.timers.values(), turn.now):
-        _run_out(turn, timer)
-
-
-def _run_out(turn: Turn, timer: Timer) -> None:
-    of_step = turn.state.hold is not None and turn.state.hold.label == timer.label
-    turn.emit(e.TimerFinished(timer.label))
-    late = turn.now - timer.due
-    length = say_duration(timer.due - timer.started)
-    name = timer.label.capitalize()
-    if late > timers.AWAY:
-        turn.say("alert", f"{name}: {length} ran out {say_duration(late)} ago, while away.")
-    else:
-        turn.say("alert", f"{name} finished: {length}.")
-    step = turn.state.open_step
-    if of_step and step and step.hold and not step.hold.judge:
-        if step.choices:
-            turn.say("prompt", prompts.waits_for(turn.state))
-        else:
-            steps.leave(turn)
-
-
-def ask_final(turn: Turn) -> None:
-    """Ask for the reading that closes a judged hold, once, when it ran out in this turn."""
-    step, hold = turn.state.open_step, turn.state.hold
-    ran_out = any(isinstance(v, e.TimerFinished) and v.label == HOLD for v in turn.happened)
-    if ran_out and step and step.hold and step.hold.judge and hold and hold.finished:
-        wanted = " and ".join(speakable(q) for q in missing(turn.state))
-        if wanted:
-            turn.say("prompt", f"Final {wanted}?", aloud=True)
-
-
-def call_mark(turn: Turn) -> None:
-    """Ask for the timed reading of the hold when its minute has come."""
-    step, timer = turn.state.open_step, turn.state.hold
-    if not (step and step.hold and step.hold.quantity and timer):
-        return
-    if timer.finished:
-        _ask_again(turn, timer)
-        return
-    last = turn.state.hold_readings()
-    newest = last[-1].minute if last and last[-1].minute is not None else -1.0
-    mark = timers.mark_to_call(step.hold, timer, turn.now, newest)
-    if mark is None:
-        return
-    turn.emit(e.Reminded(timer.label, f"{mark:g} min"))
-    when = "" if mark == 0 else f"Minute {mark:g}. "
-    turn.say("alert" if mark else "prompt", f"{when}{_name(step.hold)}?", aloud=True)
-
-
-def _ask_again(turn: Turn, timer: Timer) -> None:
-    """The hold is over and nobody has given the closing readings: ask now and then."""
-    wanted, mark = missing(turn.state), timers.overdue_to_call(timer, turn.now)
-    just_over = any(isinstance(v, e.TimerFinished) for v in turn.happened)
-    if wanted and mark is not None and not just_over:
-        turn.emit(e.Reminded(timer.label, f"{mark:g} min"))
-        names = " and ".join(speakable(q) for q in wanted)
-        turn.say("alert", f"The hold is over. I still need the {names}.")
-
-
-def _name(hold: Hold) -> str:
-    return speakable(hold.quantity or "reading").capitalize()
-
-
-def _last_minute(turn: Turn, timer: Timer) -> None:
-    length = timer.due - timer.started
-    if timer.hold is not None or length < timers.WORTH_A_WARNING:
-        return
-    before_end = timer.called_out("last minute").reminded
-    left = timer.remaining(turn.now)
-    if left <= timers.LAST_MINUTE and timer.reminded < before_end:
-        turn.emit(e.Reminded(timer.label, "last minute"))
-        turn.say("alert", f"{timer.label.capitalize()}: {say_duration(left)} left.")
 
 
 # --- the verdict --------------------------------------------------------------------------------
@@ -219,8 +129,8 @@ def close_hold(turn: Turn) -> bool:
     step, timer = turn.state.open_step, turn.state.hold
     if not (step and step.hold and step.hold.judge and timer and timer.finished):
         return False
-    if missing(turn.state):
-        turn.say("prompt", f"And the {speakable(missing(turn.state)[0])}?", aloud=True)
+    if marks.missing(turn.state):
+        turn.say("prompt", f"And the {speakable(marks.missing(turn.state)[0])}?", aloud=True)
         return False
     judged = verdict_now(turn, step.hold)
     if judged is None:
@@ -234,15 +144,6 @@ def close_hold(turn: Turn) -> bool:
     else:
         steps.leave(turn, judged.verdict, judged.reason)
     return True
-
-
-def missing(state: JobState) -> list[str]:
-    """Readings that the verdict still waits for: those not taken since the time was over."""
-    step, timer = state.open_step, state.hold
-    if step is None or step.hold is None or timer is None:
-        return []
-    given = {t.quantity for t in state.readings if t.at >= timer.due and not t.now.unfit}
-    return [q for q in step.hold.closing if q not in given]
 
 
 def verdict_now(turn: Turn, hold: Hold) -> hold_verdict.Judged | None:

@@ -6,7 +6,13 @@ from datetime import timedelta
 
 from fieldvoice.dialogue import leaving, steps
 from fieldvoice.dialogue.asking.asides import close, not_taken
-from fieldvoice.dialogue.asking.kinds import KINDS, WANTS_REASON, kind_of, waiting_in
+from fieldvoice.dialogue.asking.kinds import (
+    KINDS,
+    MUST_BE_ANSWERED,
+    WANTS_REASON,
+    kind_of,
+    waiting_in,
+)
 from fieldvoice.dialogue.asking.values import VALUES
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.turn import Heard, Turn
@@ -35,7 +41,8 @@ def answer(turn: Turn, heard: Heard) -> i.Intent | None:
     if turn.decision is Decision.IGNORE and not isinstance(said, _SAYS_WHY):
         turn.ignore()
         return None
-    if isinstance(said, _DROPS) and turn.decision is Decision.ACCEPT:
+    if (isinstance(said, _DROPS) and turn.decision is Decision.ACCEPT
+            and kind_of(question) not in MUST_BE_ANSWERED):
         close(turn, "dropped")
         turn.answer("Dropped.")
         return None

@@ -9,6 +9,7 @@ from fieldvoice.dialogue import holds, prompts, steps
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.facts import conflicts
 from fieldvoice.dialogue.safeguards import coarse_gauge, plate, related
+from fieldvoice.dialogue.times import marks
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.depths import EVERY_STEP, LIMITS_ONLY
@@ -33,7 +34,7 @@ def expected(state: JobState) -> str | None:
     if need is not None:
         return need.quantity
     if step is not None and step.hold is not None and step.hold.quantity is not None:
-        late = holds.missing(state) if state.hold is not None and state.hold.finished else []
+        late = marks.missing(state) if state.hold is not None and state.hold.finished else []
         return late[0] if late else step.hold.quantity
     return step.needs[-1].quantity if step is not None and step.needs else None
 

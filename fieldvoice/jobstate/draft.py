@@ -15,6 +15,7 @@ from fieldvoice.jobstate.records import (
     BranchChoice,
     CarriedStep,
     CarriedTest,
+    ClockDoubt,
     Jump,
     LoggedReading,
     Note,
@@ -77,6 +78,8 @@ class Draft:
     speaking: bool
     undone: Undone | None
     waiting: list[Waiting]
+    clock_doubt: ClockDoubt | None
+    untimed: int
     depth: str
     prompted: frozenset[str]
 

@@ -101,6 +101,38 @@ class JobReopened(Event, frozen=True):
     reason: str = ""
 
 
+# --- time --------------------------------------------------------------------------------------
+
+
+class ClockJumped(Event, frozen=True):
+    """The computer's clock was set; the times of the log, and timers, go on as they did."""
+
+    seconds: float  # forward; negative: back
+    before: str  # ISO time that it would have shown
+    after: str  # ISO time that it showed instead
+
+
+class Restarted(Event, frozen=True):
+    """The computer was started anew since the line before: its clock alone tells how long ago."""
+
+    clock: str  # ISO time that it shows
+    behind: bool = False  # earlier than the line before, so it is wrong: times go on from there
+    ran: dict[str, float] = field(default_factory=dict)  # what runs -> seconds by that clock
+
+
+class ClockJudged(Event, frozen=True):
+    """Whether the clock was right after a restart: else nobody knows how long the timers ran."""
+
+    right: bool
+    line: int | None = None  # None: it was seen to be wrong
+
+
+class TimeLetPass(Event, frozen=True):
+    """In practice: so much time was let pass, up to here."""
+
+    seconds: float
+
+
 # --- what was heard and said -------------------------------------------------------------------
 
 
@@ -366,6 +398,7 @@ class TimerStopped(Event, frozen=True):
     label: str
     line: int | None = None
     reason: str | None = None  # of a timer that the procedure wants run to its end
+    untimed: bool = False  # nobody knows how long it ran: the clock was wrong after a restart
 
 
 class TimerFinished(Event, frozen=True):
@@ -404,4 +437,5 @@ def _as_json_gives_it(value: Any) -> Any:
     return [_as_json_gives_it(part) for part in value] if isinstance(value, list | tuple) else value
 
 
-WHOLE_JOB = (JobResumed, StoodBy, BackAtWork, VoiceChanged, DepthChanged)
+WHOLE_JOB = (JobResumed, StoodBy, BackAtWork, VoiceChanged, DepthChanged, ClockJumped, Restarted,
+             ClockJudged, TimeLetPass)

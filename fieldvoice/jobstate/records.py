@@ -245,6 +245,16 @@ class Undone:
 
 
 @dataclass(frozen=True)
+class ClockDoubt:
+    """After a restart of the computer: whether its clock is right has not been said yet."""
+
+    seq: int
+    clock: datetime  # what it showed
+    behind: bool
+    ran: Mapping[str, float]  # what runs -> seconds by that clock
+
+
+@dataclass(frozen=True)
 class Question:
     """A question of ours that waits for its answer."""
 

@@ -16,6 +16,7 @@ from fieldvoice.jobstate.records import (
     BranchChoice,
     CarriedStep,
     CarriedTest,
+    ClockDoubt,
     Jump,
     LoggedReading,
     Note,
@@ -70,6 +71,20 @@ def _started(draft: Draft, event: e.JobStarted, _entry: Entry) -> None:
 @_on(e.JobResumed)
 def _resumed(draft: Draft, _event: e.JobResumed, entry: Entry) -> None:
     draft.resumed.append(entry.at)
+
+
+@_on(e.Restarted)
+def _restarted(draft: Draft, event: e.Restarted, entry: Entry) -> None:
+    clock = datetime.fromisoformat(event.clock)
+    if event.ran:
+        draft.clock_doubt = ClockDoubt(entry.seq, clock, event.behind, event.ran)
+
+
+@_on(e.ClockJudged)
+def _clock_judged(draft: Draft, event: e.ClockJudged, _entry: Entry) -> None:
+    if draft.clock_doubt is not None and not event.right:
+        draft.untimed = draft.clock_doubt.seq
+    draft.clock_doubt = None
 
 
 @_on(e.JobFinished)
@@ -298,7 +313,8 @@ def _timer_extended(draft: Draft, event: e.TimerExtended, entry: Entry) -> None:
 
 @_on(e.TimerStopped)
 def _timer_stopped(draft: Draft, event: e.TimerStopped, entry: Entry) -> None:
-    _change(draft, event.label, Change(entry.seq, entry.at, "stopped", reason=event.reason))
+    _change(draft, event.label, Change(entry.seq, entry.at, "stopped", reason=event.reason,
+                                       untimed=event.untimed))
     if belongs_to_take_back(draft, event):
         done_beside(draft, entry.seq)
 

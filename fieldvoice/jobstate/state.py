@@ -15,6 +15,7 @@ from fieldvoice.jobstate.counting import Counting
 from fieldvoice.jobstate.draft import Draft
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.records import (
+    ClockDoubt,
     LoggedReading,
     OpenNote,
     Question,
@@ -48,6 +49,8 @@ class JobState(Counting):
     speaking: bool = False  # the newest event was one of them
     undone: Undone | None = None  # what can be put back
     waiting: tuple[Waiting, ...] = ()  # for the technician
+    clock_doubt: ClockDoubt | None = None  # until it is settled no timer counts as run out
+    untimed: int = 0  # timers begun before that event, and still running, ran nobody knows how long
     depth: str = depths.EVERY_STEP  # how much is said of the work
     prompted: frozenset[str] = frozenset()  # kinds of steps that keep their own prompt
 

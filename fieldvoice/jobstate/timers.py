@@ -11,10 +11,17 @@ from typing import Self
 from fieldvoice.procedure.step import Hold
 
 HOLD = "hold"
-WORTH_A_WARNING = timedelta(minutes=4)  # longer timers call out their last minute
-LAST_MINUTE = timedelta(minutes=1)
-ASK_AGAIN = (1, 3, 8)  # minutes after a hold's end, while its closing readings are missing
+HALF, LAST_MINUTE, TEN_SECONDS = "half", "last minute", "ten seconds"  # called out of every timer
+# A timer shorter than this has neither half nor last minute, or no ten seconds: two calls would
+# come on each other's heels (from judgement; no source).
+_LEAST = {HALF: timedelta(minutes=4), LAST_MINUTE: timedelta(minutes=4),
+          TEN_SECONDS: timedelta(minutes=1)}
+_BEFORE_END = {LAST_MINUTE: timedelta(minutes=1), TEN_SECONDS: timedelta(seconds=10)}
+_MINUTE = timedelta(minutes=1)
+BESIDE_A_MARK = 0.25  # minutes: what comes so close to a mark of the hold leaves it the word
+ASK_AGAIN = (1, 3, 8)  # minutes after a hold's end was told, while closing readings are missing
 AWAY = timedelta(seconds=90)  # an alert this late means that nobody was here to give it
+LATE = timedelta(seconds=5)  # an alert this late says when its time was
 
 
 @dataclass(frozen=True)
@@ -27,6 +34,7 @@ class Change:
     due: datetime | None = None  # None: as it was
     seconds: float = 0.0  # asked for, or added
     reason: str | None = None  # why it was stopped
+    untimed: bool = False  # stopped, as nobody knows how long it ran
 
 
 @dataclass(frozen=True)
@@ -77,7 +85,12 @@ class Timer:
     @property
     def cut_short(self) -> bool:
         """Stopped, for a reason, though the procedure wanted it run to its end."""
-        return self.state == "stopped" and self.reason is not None
+        return self.state == "stopped" and self.reason is not None and not self.untimed
+
+    @property
+    def untimed(self) -> bool:
+        """Stopped, as nobody knows how long it ran."""
+        return self.changes[-1].untimed
 
     @property
     def reason(self) -> str | None:
@@ -107,10 +120,25 @@ class Timer:
         return replace(self, changes=(*self.changes, change))
 
     def called_out(self, mark: str) -> Timer:
-        """The timer after a reminder: "5 min" since it began, or "last minute"."""
-        minutes = mark.removesuffix(" min")
-        passed = (self.due - self.started) / timedelta(minutes=1) - 1.0
-        return replace(self, reminded=passed if minutes == mark else float(minutes))
+        """The timer after a reminder."""
+        return replace(self, reminded=self.moment(mark))
+
+    def moment(self, mark: str) -> float:
+        """Minutes since it began at which a mark comes: "5 min", HALF, LAST_MINUTE, TEN_SECONDS."""
+        length = self.due - self.started
+        if mark.endswith(" min"):
+            return float(mark.removesuffix(" min"))
+        if mark not in _LEAST:  # of a newer log
+            return self.reminded
+        return (length / 2 if mark == HALF else length - _BEFORE_END[mark]) / _MINUTE
+
+    def calls(self) -> list[str]:
+        """What is called out of its time left, in order; nothing that lay before it was lengthened.
+        """
+        set_at = next(c.at for c in reversed(self.changes) if c.due is not None)
+        since = (set_at - self.started) / _MINUTE
+        return [mark for mark, least in _LEAST.items()
+                if self.due - set_at >= least and self.moment(mark) > since]
 
     def without(self, withdrawn: Set[int]) -> Self | None:
         """The timer as if the withdrawn events had not been; None when one had begun it."""
@@ -153,9 +181,21 @@ def mark_to_call(hold: Hold, timer: Timer, now: datetime, last_reading: float) -
 
 def overdue_to_call(timer: Timer, now: datetime) -> float | None:
     """The minute at which a finished hold is asked about again, when that has come; else None."""
-    length = (timer.due - timer.started) / timedelta(minutes=1)
-    came = [length + n for n in ASK_AGAIN if length + n <= timer.minutes(now)]
+    told = timer.minutes(timer.ended_at or timer.due)  # later than due where nobody was here
+    came = [told + n for n in ASK_AGAIN if told + n <= timer.minutes(now)]
     return came[-1] if came and came[-1] > timer.reminded else None
+
+
+def left_to_call(timer: Timer, now: datetime, beside: Iterable[float] = ()) -> str | None:
+    """The newest of a running timer's calls that has come and was not given; None: there is none.
+
+    `beside`: minutes at which its hold asks for a reading, which says where it stands as well.
+    """
+    passed, taken = (now - timer.started) / _MINUTE + 1e-6, tuple(beside)
+    came = [mark for mark in timer.calls()
+            if timer.reminded + 1e-6 < (moment := timer.moment(mark)) <= passed
+            and (mark == TEN_SECONDS or all(abs(moment - m) > BESIDE_A_MARK for m in taken))]
+    return came[-1] if came else None
 
 
 def marks(hold: Hold, timer: Timer) -> list[float]:

@@ -38,7 +38,8 @@ def _sayable() -> re.Pattern[str]:
     unit = "|".join(re.escape(unit) for unit in sorted(spoken_units(), key=len, reverse=True))
     return re.compile(
         r"\bR-(?P<refrigerant>\d{2,4})(?P<blend>[A-Za-z]{0,2})\b|\b(?P<safety>[AB][1-3]L?)\b"
-        rf"|(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)(?![\w:])"
+        rf"|(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)"
+        r"(?: (?P<half_day>[AP]M))?(?![\w:])"
         rf"|(?<![\w.])(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>2|4|8|16|32)(?![\d/])"
         rf"(?: ?(?P<part_unit>{unit})(?![\w·/³]))?"
         rf"|(?P<to>(?<=\d) ?[-\u2013] ?(?=\d))"
@@ -98,6 +99,8 @@ def _say_match(found: re.Match[str]) -> str:
         return " ".join(letters)
     if found["to"]:
         return " to "
+    if found["half_day"]:
+        return _say_clock(int(found["minutes"]), int(found["seconds"]), found["half_day"])
     if found["minutes"]:
         return _say_time(int(found["hours"] or 0), int(found["minutes"]), int(found["seconds"]))
     if found["top"]:
@@ -120,6 +123,13 @@ def _say_name(digits: str) -> str:
         return f"{_say_whole(int(first))} hundred"
     oh = "oh " if second[0] == "0" else ""
     return f"{_say_whole(int(first))} {oh}{_say_whole(int(second))}"
+
+
+def _say_clock(hour: int, minute: int, half_day: str) -> str:
+    """The time of day: "2:05 PM" -> "two oh five P M"."""
+    oh = "oh " if minute < 10 else ""
+    past = f"{oh}{_say_whole(minute)} " if minute else ""
+    return f"{_say_whole(hour)} {past}{' '.join(half_day)}"
 
 
 def _say_time(hours: int, minutes: int, seconds: int) -> str:

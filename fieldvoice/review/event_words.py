@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime, timedelta
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.units import say
 from fieldvoice.review.figures import judged_name
@@ -43,10 +45,31 @@ def _seconds(seconds: float) -> str:
     return f"{seconds / 60:g} min" if seconds >= 60 else f"{seconds:g} s"
 
 
+def _way(seconds: float) -> str:
+    way = "forward" if seconds > 0 else "back"
+    return f"{way} {say_duration(timedelta(seconds=abs(seconds)))}"
+
+
+def _clock(iso: str) -> str:
+    try:
+        return f"{datetime.fromisoformat(iso):%Y-%m-%d %H:%M:%S}"
+    except ValueError:
+        return iso
+
+
 _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.JobStarted: lambda x: f"job {x.job} started with procedure {x.procedure}",
     e.JobResumed: lambda x: "work resumed after an interruption",
     e.JobFinished: lambda x: f"job closed: {_plain(x.ending)}",
+    e.ClockJumped: lambda x: f"the computer's clock was set {_way(x.seconds)}, from "
+                             f"{_clock(x.before)} to {_clock(x.after)}; times here go on unchanged",
+    e.Restarted: lambda x: "the computer had been restarted; its clock showed "
+                           + _clock(x.clock) + (", earlier than the line before: it was wrong"
+                                                if x.behind else ""),
+    e.ClockJudged: lambda x: "the computer's clock was "
+                             + ("said to be right" if x.right else
+                                "said to be wrong" if x.line else "seen to be wrong"),
+    e.TimeLetPass: lambda x: f"practice: let pass {_seconds(x.seconds)}",
     e.LineHeard: _heard,
     e.Said: lambda x: f"{'said' if x.aloud else 'shown'} ({x.tone}): {x.text}",
     e.Asked: lambda x: f"asked back ({_plain(x.why)})",

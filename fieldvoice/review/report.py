@@ -33,6 +33,8 @@ PRECEDENCE = (
     "A standing-vacuum test of minutes cannot see the very small leaks that codes speak of."
 )
 
+ON_THE_CLOCK = (e.ClockJumped, e.Restarted, e.ClockJudged)  # what the times of a job rest on
+
 
 @dataclass(frozen=True)
 class Integrity:
@@ -129,6 +131,9 @@ def _facts(
     """Label, value, and the sound of a name that was only spoken."""
     yield "Date", _date(context), None
     yield "Time", _span(context, job.entries), None
+    for entry in job.entries:
+        if isinstance(entry.event, ON_THE_CLOCK):
+            yield "Clock", f"{context.clock(entry.at)}: {describe(entry.event)}", None
     yield from ((name_words(called(name)), *_told(context, name, fact))
                 for name, fact in shared.items())
 

@@ -135,6 +135,8 @@ def _timer(context: Context, timer: Timer) -> Row:
 def _timer_end(context: Context, timer: Timer) -> str:
     """How it ended; one that the procedure wants run to its end says whether it did, or why not."""
     ended = f"{timer.state} {context.clock(timer.ended_at)}".strip()
+    if timer.untimed:
+        return f"{ended}, not timed: {timer.reason}"
     if timer.cut_short and timer.ended_at is not None:
         left = say_duration(timer.remaining(timer.ended_at))
         return f"{ended}, cut short {left} before its end: {timer.reason}"

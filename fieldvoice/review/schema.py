@@ -18,6 +18,8 @@ _ENVELOPE = {
     "utc": {"type": "string", "format": "date-time", "description": "moment, ISO 8601 with offset",
             "pattern": r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$"},
     "mono": {"type": "number", "description": "seconds of a clock that never jumps"},
+    "boot": {"type": ["string", "null"],
+             "description": "which start of the computer mono counts from; absent: as before"},
     "kind": {"enum": list(KINDS), "description": "which event; decides the shape of data"},
     "unit": {"type": "string", "description": "which unit of the job; absent: its first one"},
     "data": {"type": "object", "description": "the event's fields"},
@@ -51,7 +53,7 @@ def log_line_schema() -> dict[str, Any]:
         ),
         "type": "object",
         "properties": _ENVELOPE,
-        "required": [name for name in _ENVELOPE if name != "unit"],
+        "required": [name for name in _ENVELOPE if name not in ("unit", "boot")],
         "allOf": [_when(kind) for kind in KINDS],
         "$defs": _events(),
     }

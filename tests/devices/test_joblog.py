@@ -18,6 +18,7 @@ from msgspec.structs import fields
 from fieldvoice.devices.joblog import (
     JobLog,
     JobLogError,
+    WriteRefused,
     job_folder,
     jobs_folder,
     list_jobs,
@@ -28,6 +29,7 @@ from fieldvoice.devices.joblog import (
 from fieldvoice.devices.joblog.lines import write_line
 from fieldvoice.jobstate.events import (
     KINDS,
+    Entry,
     LineHeard,
     NoteTaken,
     ReadingTaken,
@@ -353,3 +355,98 @@ def test_a_given_steady_clock_is_written(tmp_path: Path) -> None:
     with JobLog.create(tmp_path / "job", "x", steady=lambda: 42.5) as log:
         log.append(Said("x", "answer"), datetime(2026, 3, 2, tzinfo=UTC))
     assert json.loads((tmp_path / "job" / "log.jsonl").read_text())["mono"] == 42.5
+
+
+def test_a_turn_is_written_whole_or_not_at_all(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = (folder / "log.jsonl").read_bytes()
+    turn = [Entry(6 + n, AT + timedelta(minutes=1), event) for n, event in enumerate(EVENTS)]
+    with JobLog(folder) as log:
+        write = os.write
+        monkeypatch.setattr(os, "write", lambda fd, data: write(fd, data[:100]))  # in pieces
+        log.append_all(turn)
+        whole = (folder / "log.jsonl").read_bytes()
+        assert whole.startswith(before)
+        room = [150]
+
+        def full(fd: int, data: bytes) -> int:
+            if not room[0]:
+                raise OSError(errno.ENOSPC, "No space left on device")
+            taken = write(fd, data[: room[0]])
+            room[0] -= taken
+            return taken
+
+        monkeypatch.setattr(os, "write", full)
+        more = [Entry(11 + n, AT + timedelta(minutes=2), event) for n, event in enumerate(EVENTS)]
+        with pytest.raises(WriteRefused, match="No space left") as refused:
+            log.append_all(more)
+        assert refused.value.reason == "the disk is full"
+        assert (folder / "log.jsonl").read_bytes() == whole
+        monkeypatch.setattr(os, "write", write)
+        log.append_all(more)
+    assert [entry.seq for entry in read_log(folder).entries] == list(range(1, 16))
+    assert read_log(folder).notices == ()
+
+
+def test_entries_that_do_not_follow_are_refused(folder: Path) -> None:
+    with JobLog(folder) as log, pytest.raises(ValueError, match="6 is due"):
+        log.append_all([Entry(7, AT, EVENTS[0])])
+
+
+def test_the_boot_is_written_where_it_changes_and_read_back(tmp_path: Path) -> None:
+    folder, steady = tmp_path / "job", [100.0]
+
+    def told() -> list[str | None]:
+        lines = (folder / "log.jsonl").read_text().splitlines()
+        return [json.loads(line).get("boot", "as before") for line in lines]
+
+    with JobLog.create(folder, "the procedure\n", steady=lambda: steady[0], boot="a") as log:
+        assert log.standing is None
+        log.append(EVENTS[0], AT)
+        log.append(EVENTS[0], AT + timedelta(seconds=1))
+    with JobLog(folder, steady=lambda: steady[0], boot="a") as log:
+        log.append(EVENTS[0], AT)
+    assert told() == ["a", "as before", "as before"]
+    with JobLog(folder, steady=lambda: 7.0, boot="b") as log:
+        assert log.standing is not None
+        assert log.standing.boot == "a"
+        log.append(EVENTS[0], AT + timedelta(hours=1))
+    with JobLog(folder, steady=lambda: 9.0) as log:
+        assert log.standing is not None
+        assert (log.standing.boot, log.standing.mono) == ("b", 7.0)
+        log.append(EVENTS[0], AT + timedelta(hours=2))
+    assert told()[3:] == ["b", None]
+    standing = read_log(folder).standing
+    assert standing is not None
+    assert standing.boot is None
+
+
+def test_the_line_written_soonest_tells_where_the_steady_clock_began(tmp_path: Path) -> None:
+    late = iter([100.050, 101.001, 102.300])
+    with JobLog.create(tmp_path / "job", "x\n", steady=lambda: next(late), boot="a") as log:
+        for second in range(3):
+            log.append(EVENTS[0], AT + timedelta(seconds=second))
+    standing = read_log(tmp_path / "job").standing
+    assert standing is not None
+    assert standing.zero == AT - timedelta(seconds=100.001)
+    assert (standing.last, standing.mono) == (AT + timedelta(seconds=2), 102.3)
+
+
+def test_a_log_of_an_older_fieldvoice_tells_no_boot(folder: Path) -> None:
+    standing = read_log(folder).standing
+    assert standing is not None
+    assert standing.boot is None
+
+
+def test_a_clip_that_finds_no_room_leaves_no_part_behind(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(fd: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with JobLog(folder) as log:
+        monkeypatch.setattr(os, "fsync", full)
+        with pytest.raises(WriteRefused):
+            log.save_clip(b"\0\0" * 100)
+    assert list((folder / "clips").iterdir()) == []

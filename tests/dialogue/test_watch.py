@@ -97,7 +97,7 @@ def test_the_last_step_does_not_end_the_job_while_it_runs(bench: Bench, intent: 
     assert bench.say(intent) == f"{LEFT} What is the reason to end it early? Or say no."
     assert not bench.state.finished
     bench.say(i.No())
-    assert "Fire watch finished: 1 hour." in bench.wait(minutes=43)
+    assert "Fire watch finished: 1 hour." in bench.wait(minutes=42)
     bench.say(i.Next())
     assert bench.state.ending == "handed-over"
 

@@ -20,6 +20,8 @@ from fieldvoice.language.speech_text import figures, say, say_number, spoken_uni
         ("1 micron", "one micron"),
         ("1,250 microns", "one thousand two hundred fifty microns"),
         ("9:40 left", "nine minutes forty seconds left"),
+        ("2:05 PM", "two oh five P M"), ("9:00 AM", "nine A M"),
+        ("11:45 AM,", "eleven forty five A M,"),
         ("1:02:03 left", "one hour two minutes three seconds left"),
         ("0:01", "one second"),
         ("0:00", "zero seconds"),

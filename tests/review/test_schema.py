@@ -26,7 +26,7 @@ def example(kind: str) -> e.Event:
     values = {
         str: "x", int: 3, float: 1.5, bool: True, list[str]: ["x"], dict[str, str]: {},
         dict[str, Any]: {"intent": "reading", "value": "412"}, str | None: "x",
-        int | None: 2, float | None: 0.5, bool | None: False,
+        int | None: 2, float | None: 0.5, bool | None: False, dict[str, float]: {"the hold": 9.5},
     }  # fmt: skip
     given = {f.name: values[f.type] for f in fields(KINDS[kind])}
     given |= {

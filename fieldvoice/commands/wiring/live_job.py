@@ -10,10 +10,13 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.job_output import JobOutput
+from fieldvoice.commands.wiring.keeping.clock_of_log import jumped
+from fieldvoice.commands.wiring.keeping.refused_writes import RefusedWrites
 from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
 from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
+from fieldvoice.devices.joblog import WriteRefused
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import Entry, VoiceChanged
 from fieldvoice.language.speech_text import say as in_words
@@ -42,6 +45,7 @@ class LiveJob:
         """`procedure`: its text, and what to call it in messages; `reopen` as for OpenJob."""
         self.output, self.speaker = output, speaker
         self._clock = clock
+        self._refused = RefusedWrites(self._reply)
         self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch, reopen)
 
     def start(self, site: Mapping[str, str], depth: str | None = None) -> None:
@@ -57,17 +61,23 @@ class LiveJob:
     def work(self, arrivals: Arrivals, ears: set[str]) -> None:
         """Take lines and ticks until the job is finished or no ear can hear any more."""
         while ears and not self.open_job.session.job.finished:
+            self._look_at_clock()
             try:
                 arrived = arrivals.get(timeout=BEAT_S)
             except queue.Empty:
                 if isinstance(self._clock, Clock):
-                    self.open_job.session.tick()
+                    self._refused.guard(self.open_job.session.tick)
             else:
                 if isinstance(arrived, Ended):
                     ears = ears - {arrived.source}
                 else:
                     self._take(arrived)
             self._show()
+
+    def _look_at_clock(self) -> None:
+        jump = self._clock.jump() if isinstance(self._clock, Clock) else None
+        if jump is not None:
+            self._refused.guard(lambda: self.open_job.session.clock_set(jumped(jump)))
 
     def _take(self, line: Line) -> None:
         if isinstance(self._clock, SimulatedClock) and line.words.startswith("+"):
@@ -79,16 +89,28 @@ class LiveJob:
 
     def _hear(self, line: Line) -> None:
         session = self.open_job.session
-        if isinstance(self._clock, SimulatedClock):
-            let_pass(session, self._clock, PRACTICE_LINE)
-        session.tick()
-        clip = None if line.sound is None else self.open_job.log.save_clip(line.sound.tobytes())
-        session.hear_line(line.words, line.source, line.confidence, clip, line.ways)
-        session.tick()
+        clock = self._clock
+        if isinstance(clock, SimulatedClock):
+            self._refused.guard(lambda: let_pass(session, clock, PRACTICE_LINE))
+        self._refused.guard(session.tick)
+        clip = None if line.sound is None else self._clip(line.sound.tobytes())
+        self._refused.guard(lambda: session.hear_line(
+            line.words, line.source, line.confidence, clip, line.ways))
+        self._refused.guard(session.tick)
+
+    def _clip(self, pcm: bytes) -> str | None:
+        """The sound of a line, kept; None where the disk refuses it: the words still count."""
+        try:
+            return self.open_job.log.save_clip(pcm)
+        except WriteRefused as error:
+            self.output.notice(f"the sound of that line is not kept: {error}")
+            return None
 
     def _let_pass(self, written: str, clock: SimulatedClock) -> None:
         try:
-            let_pass(self.open_job.session, clock, span(written))
+            passed = span(written)
+            self._refused.guard(lambda: let_pass(self.open_job.session, clock, passed))
+            self._refused.guard(lambda: self.open_job.session.let_pass(passed.total_seconds()))
         except CommandError as error:
             self.output.notice(str(error))
 
@@ -98,6 +120,7 @@ class LiveJob:
             self.speaker.say(in_words(reply.told))
 
     def _watch(self, entry: Entry) -> None:
+        self._refused.written()
         self.output.entry(entry)
         if self.speaker and isinstance(entry.event, VoiceChanged):
             self.speaker.change(entry.event.change)

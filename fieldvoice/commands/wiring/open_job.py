@@ -11,6 +11,7 @@ from typing import Protocol
 from fieldvoice.commands.wiring.earlier_jobs import look_up
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.find_procedure import find_text, hash_of, load_kept, load_named
+from fieldvoice.commands.wiring.keeping.clock_of_log import go_on
 from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedures
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import Entry, JobStarted
@@ -35,6 +36,11 @@ class Times(Protocol):
 
     def steady(self) -> float:
         """Seconds of a clock that never jumps."""
+        ...
+
+    @property
+    def boot(self) -> str | None:
+        """Which start of the computer those seconds count from."""
         ...
 
 
@@ -70,15 +76,17 @@ class OpenJob:
         except BaseException:
             self.log.close()
             raise
+        self._restarted = go_on(clock, self.log)
         self.session = Session(
             job, self.log.append, reply, clock.now, watch, _named,
-            lambda procedure: self.log.keep_procedure(procedure.text), look_up)
+            lambda procedure: self.log.keep_procedure(procedure.text), look_up,
+            self.log.append_all)
 
     def _log(self, procedure_text: str, where: str, clock: Times) -> JobLog:
         if not self.is_new:
-            return JobLog(self.folder, steady=clock.steady)
+            return JobLog(self.folder, steady=clock.steady, boot=clock.boot)
         whole = load_named(procedure_text, where).text  # a broken one leaves no folder behind
-        return JobLog.create(self.folder, whole, steady=clock.steady)
+        return JobLog.create(self.folder, whole, steady=clock.steady, boot=clock.boot)
 
     def _procedures(self) -> tuple[Procedure, ...]:
         """Those that the units were begun with, the first unit's in front."""
@@ -135,7 +143,7 @@ class OpenJob:
             self.session.begin(self.folder.name, site, depth)
             return
         if not self.session.job.finished:
-            self.session.resume(site, depth)
+            self.session.resume(site, depth, self._restarted)
         if self._another is not None:
             self.session.begin_sheet(self._another, site)
         elif self._turn_to is not None:

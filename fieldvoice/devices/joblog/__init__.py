@@ -1,7 +1,7 @@
 """The job log on disk: one folder a job, one line an event."""
 
 from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder, list_jobs
-from fieldvoice.devices.joblog.lines import JobLogError, LogRead, parse_log
+from fieldvoice.devices.joblog.lines import JobLogError, LogRead, WriteRefused, parse_log
 from fieldvoice.devices.joblog.store import JobLog, read_log, read_procedure, read_procedures
 
 __all__ = [
@@ -9,6 +9,7 @@ __all__ = [
     "JobLog",
     "JobLogError",
     "LogRead",
+    "WriteRefused",
     "job_folder",
     "jobs_folder",
     "list_jobs",

@@ -3,8 +3,13 @@
 One line of log.jsonl is one event:
     {"v": 1, "seq": 7, "utc": "2026-03-02T09:14:05.120000-05:00", "mono": 812.4,
      "kind": "reading-taken", "data": {...}, "prev": "<sha256 of the line before>"}
-and "unit": "unit two" before "data" where it is not of the job's first unit.
-`utc` is the moment with its offset from UTC, `mono` seconds of a clock that never jumps, `prev` the
+and "unit": "unit two" before "data" where it is not of the job's first unit, "boot" before "kind"
+where another start of the computer than that of the line before wrote it.
+`utc` is the moment with its offset from UTC: by the wall clock when the job was begun and by the
+steady one from then on, so that it goes on as it did where the wall clock is set (clock-jumped says
+by how much) and never runs back; after a restart of the computer by the wall clock, less what that
+was set by. `mono` is seconds of a clock that never jumps while the computer is not started anew,
+`boot` which start of the computer `mono` counts from, null where that is not known. `prev` is the
 SHA-256 of the bytes of the line before without its line feed (64 zeros on the first line), so that
 a changed, missing or added line shows. A line counts once its line feed is on disk.
 """
@@ -16,7 +21,7 @@ import json
 from codecs import BOM_UTF8
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Annotated, Any
 
 import msgspec
@@ -42,6 +47,8 @@ class _Envelope(msgspec.Struct):
     data: dict[str, Any]
     prev: str
     unit: str | None = None
+    mono: float | None = None
+    boot: str | msgspec.UnsetType | None = msgspec.UNSET
 
 
 _VERSION = msgspec.json.Decoder(_Version)
@@ -50,6 +57,32 @@ _ENVELOPE = msgspec.json.Decoder(_Envelope)
 
 class JobLogError(FieldvoiceError):
     """The job's folder cannot be used; the message says what, where and what to do."""
+
+
+class WriteRefused(JobLogError):
+    """The disk did not take it; nothing that was there is lost."""
+
+    def __init__(self, message: str, reason: str) -> None:
+        super().__init__(message)
+        self.reason = reason  # in a few words, to be said: "the disk is full"
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where the steady clock of a log stood when it ended."""
+
+    last: datetime  # of the last line
+    mono: float  # of the last line
+    boot: str | None  # which start of the computer that is
+    # When that clock stood at 0. A line is written some milliseconds after its `utc`: the line
+    # written soonest decides, so that these do not add up from one interruption to the next.
+    zero: datetime
+
+    def after(self, at: datetime, mono: float, boot: str | None) -> Standing:
+        """The standing after one more line."""
+        zero = at - timedelta(seconds=mono)
+        same = boot is not None and boot == self.boot
+        return Standing(at, mono, boot, max(zero, self.zero) if same else zero)
 
 
 @dataclass(frozen=True)
@@ -61,15 +94,20 @@ class LogRead:
     torn: bytes  # what follows the last whole line; b"" when the log ends cleanly
     last_hash: str  # what the next line carries as `prev`
     broken: tuple[str, ...] = ()  # those of the notices that say the chain of hashes is broken
+    standing: Standing | None = None  # of the steady clock; None: no line tells it
 
 
-def write_line(entry: Entry, mono: float, prev: str) -> bytes:
-    """One line without its line feed. `mono` in seconds, `prev` the hash of the line before."""
+def write_line(entry: Entry, mono: float, prev: str, **boot: str | None) -> bytes:
+    """One line without its line feed. `mono` in seconds, `prev` the hash of the line before.
+
+    `boot`: given where it is another one than that of the line before.
+    """
     found = {
         "v": SCHEMA_VERSION,
         "seq": entry.seq,
         "utc": entry.at.isoformat(),
         "mono": round(mono, 6),
+        **boot,
         "kind": entry.event.kind,
         **({} if entry.unit is None else {"unit": entry.unit}),
         "data": entry.event.to_dict(),
@@ -86,10 +124,11 @@ def parse_log(raw: bytes, where: str) -> LogRead:
         torn = lines.pop() + b"\n"  # a power cut can leave a whole block of rubbish
     entries: list[Entry] = []
     broken: list[str] = []
-    prev = FIRST_PREV
+    prev, standing = FIRST_PREV, None
     for number, line in enumerate(lines, start=1):
-        entry, said_prev = _parse_line(line, f"{where}, line {number}")
-        broken += _chain_notices(entry, said_prev, prev, entries, f"{where}, line {number}")
+        entry, found = _parse_line(line, f"{where}, line {number}")
+        broken += _chain_notices(entry, found.prev, prev, entries, f"{where}, line {number}")
+        standing = _standing(standing, found)
         entries.append(entry)
         prev = line_hash(line)
     notices = list(broken)
@@ -97,10 +136,10 @@ def parse_log(raw: bytes, where: str) -> LogRead:
         notices.append(
             f"{where}: the last line was cut short ({len(torn)} bytes); everything before it counts"
         )
-    return LogRead(tuple(entries), tuple(notices), torn, prev, tuple(broken))
+    return LogRead(tuple(entries), tuple(notices), torn, prev, tuple(broken), standing)
 
 
-def _parse_line(line: bytes, where: str) -> tuple[Entry, str]:
+def _parse_line(line: bytes, where: str) -> tuple[Entry, _Envelope]:
     line = line.removeprefix(BOM_UTF8)  # an editor may have put it there
     try:
         version = _VERSION.decode(line).v
@@ -115,7 +154,17 @@ def _parse_line(line: bytes, where: str) -> tuple[Entry, str]:
             f"{where}: not an event of a job log: {error}; repair the line from a copy, or move "
             "the folder away and start the job again"
         ) from None
-    return Entry(found.seq, found.utc, event, found.unit), found.prev
+    return Entry(found.seq, found.utc, event, found.unit), found
+
+
+def _standing(before: Standing | None, line: _Envelope) -> Standing | None:
+    if line.mono is None:
+        return before
+    if before is None:
+        boot = None if line.boot is msgspec.UNSET else line.boot
+        return Standing(line.utc, line.mono, boot, line.utc - timedelta(seconds=line.mono))
+    return before.after(
+        line.utc, line.mono, before.boot if line.boot is msgspec.UNSET else line.boot)
 
 
 def _chain_notices(

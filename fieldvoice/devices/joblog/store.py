@@ -3,23 +3,32 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import sys
 import time
 import wave
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 
 from fieldvoice.devices.joblog.folders import LOG_NAME
-from fieldvoice.devices.joblog.lines import JobLogError, LogRead, line_hash, parse_log, write_line
+from fieldvoice.devices.joblog.lines import (
+    JobLogError,
+    LogRead,
+    WriteRefused,
+    line_hash,
+    parse_log,
+    write_line,
+)
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.jobstate.events import Entry, Event
 
 PROCEDURE_NAME = "procedure.txt"
 MORE_PROCEDURES = "procedure-{}.txt"  # of units begun with another one: 2, 3, ...
 CLIP_RATE = 16_000
+_FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 
 
 def read_log(folder: Path) -> LogRead:
@@ -58,16 +67,24 @@ def read_procedures(folder: Path) -> tuple[str, ...]:
 class JobLog:
     """A job's folder opened for writing by this process alone; use as a context manager."""
 
-    def __init__(self, folder: Path, *, steady: Callable[[], float] = time.monotonic) -> None:
-        """Open a folder that holds a log, setting a torn last line aside. Raises JobLogError."""
+    def __init__(
+        self, folder: Path, *, steady: Callable[[], float] = time.monotonic,
+        boot: str | None = None,
+    ) -> None:
+        """Open a folder that holds a log, setting a torn last line aside. Raises JobLogError.
+
+        `boot`: which start of the computer `steady` counts from.
+        """
         self.folder = folder
-        self._steady = steady
+        self._steady, self._boot = steady, boot
         self._lock = _take_lock(folder)
         try:
             found = read_log(folder)
             self.entries = found.entries  # as they were when the log was opened
             self.notices = found.notices
             self._last_hash = found.last_hash
+            self.standing = found.standing  # of the steady clock, when the log was opened
+            self._boot_told = None if found.standing is None else found.standing.boot
             self.next_seq = found.entries[-1].seq + 1 if found.entries else 1
             self._fd = os.open(
                 folder / LOG_NAME, os.O_RDWR | os.O_APPEND | getattr(os, "O_BINARY", 0)
@@ -84,7 +101,8 @@ class JobLog:
 
     @classmethod
     def create(
-        cls, folder: Path, procedure_text: str, *, steady: Callable[[], float] = time.monotonic
+        cls, folder: Path, procedure_text: str, *, steady: Callable[[], float] = time.monotonic,
+        boot: str | None = None,
     ) -> JobLog:
         """Make a new job's folder. Raises JobLogError when it holds a job or cannot be made."""
         if (folder / LOG_NAME).exists():
@@ -96,7 +114,7 @@ class JobLog:
             _sync_folder(folder)
         except OSError as error:
             raise _unusable(folder, error) from None
-        return cls(folder, steady=steady)
+        return cls(folder, steady=steady, boot=boot)
 
     def keep_procedure(self, text: str) -> None:
         """Keep the text of another procedure, before a unit is begun with it."""
@@ -119,18 +137,34 @@ class JobLog:
         if at.tzinfo is None:
             raise ValueError("the time of an event must carry its offset from UTC")
         entry = Entry(self.next_seq, at, event, unit)
-        line = write_line(entry, self._steady(), self._last_hash)
-        self._write_line(line)
-        self.next_seq += 1
-        self._last_hash = line_hash(line)
+        self.append_all([entry])
         return entry
 
-    def _write_line(self, line: bytes) -> None:
-        """All of the line or none: what a failed write left behind is cut off before the next."""
+    def append_all(self, entries: Sequence[Entry]) -> None:
+        """Write the entries of a turn: all of them are on disk when this returns, or none.
+
+        Their numbers must follow. Raises JobLogError as `append` does.
+        """
+        if [entry.seq for entry in entries] != [self.next_seq + n for n in range(len(entries))]:
+            raise ValueError(f"events {[v.seq for v in entries]} where {self.next_seq} is due")
+        if not entries:
+            return
+        lines: list[bytes] = []
+        last_hash, told = self._last_hash, self._boot_told
+        for entry in entries:
+            boot = {} if told == self._boot else {"boot": self._boot}
+            lines.append(write_line(entry, self._steady(), last_hash, **boot))
+            last_hash, told = line_hash(lines[-1]), self._boot
+        self._write(b"".join(line + b"\n" for line in lines))
+        self.next_seq += len(lines)
+        self._last_hash, self._boot_told = last_hash, told
+
+    def _write(self, lines: bytes) -> None:
+        """All of the lines or none: what a failed write left behind is cut off before the next."""
         try:
             if os.fstat(self._fd).st_size != self._size:
                 os.ftruncate(self._fd, self._size)
-            rest = memoryview(line + b"\n")
+            rest = memoryview(lines)
             while rest:
                 rest = rest[os.write(self._fd, rest) :]
             os.fsync(self._fd)
@@ -138,7 +172,7 @@ class JobLog:
             with contextlib.suppress(OSError):
                 os.ftruncate(self._fd, self._size)
             raise _unusable(self.folder, error) from None
-        self._size += len(line) + 1
+        self._size += len(lines)
 
     def _set_aside(self, torn: bytes) -> None:
         """Move a torn last line into its own file: copied first, so that no byte is ever lost."""
@@ -168,6 +202,8 @@ class JobLog:
                 file.flush()
                 os.fsync(file.fileno())
         except OSError as error:
+            with contextlib.suppress(OSError):
+                (self.folder / name).unlink()  # the part that found room is of no use
             raise _unusable(self.folder, error) from None
         return name
 
@@ -202,12 +238,12 @@ def _take_lock(folder: Path) -> Lock:
         ) from None
 
 
-def _unusable(folder: Path, error: OSError) -> JobLogError:
+def _unusable(folder: Path, error: OSError) -> WriteRefused:
     reason = error.strerror or str(error)
-    return JobLogError(
+    full = error.errno in _FULL
+    return WriteRefused(
         f"cannot write in {folder}: {reason}; free space, change its permissions, or name another "
-        "folder with --job"
-    )
+        "folder with --job", "the disk is full" if full else reason[:1].lower() + reason[1:])
 
 
 def _write_durably(path: Path, data: bytes) -> None:

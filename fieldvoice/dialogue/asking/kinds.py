@@ -11,6 +11,7 @@ from fieldvoice.dialogue.facts import naming, telling
 from fieldvoice.dialogue.order import answers as order
 from fieldvoice.dialogue.order import carry_over, jump
 from fieldvoice.dialogue.safeguards import room_check, safety_class, watch
+from fieldvoice.dialogue.times import clock_doubt
 from fieldvoice.dialogue.turn import Heard, Turn
 from fieldvoice.jobstate.records import Question
 from fieldvoice.jobstate.state import JobState
@@ -144,11 +145,15 @@ KINDS: Mapping[str, Kind] = {
     jump.ABOUT: Kind(order.again, order.go, order.stay),
     carry_over.ABOUT: Kind(order.again, confirmed.do, order.stay, other=order.of_test),
     OUT_OF_TURN: Kind(order.again, confirmed.do, order.stay, other=order.reason),
+    clock_doubt.ABOUT: Kind(lambda state, _waiting: clock_doubt.question(state),
+                            clock_doubt.right, clock_doubt.wrong, moot=asides.never),
     room_check.ABOUT: Kind(lambda state, _waiting: room_check.question(state), _room_enough,
                            _room_too_small, moot=_room_moot),
 }  # fmt: skip
 # where a yes says too little: it is no reason, no name and no date
 WANTS_REASON = ("skip reason", "end reason", naming.ABOUT, carry_over.ABOUT, OUT_OF_TURN)
+# where nothing goes on before it is answered: it is not dropped either
+MUST_BE_ANSWERED = (clock_doubt.ABOUT,)
 
 
 def waiting_in(question: Question) -> i.Intent:

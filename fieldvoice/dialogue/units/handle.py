@@ -21,6 +21,7 @@ from fieldvoice.dialogue.units import (
     open_unit,
     place_facts,
     question,
+    restart,
     tell,
     which_unit,
 )
@@ -33,7 +34,9 @@ from fieldvoice.jobstate.job import FIRST, Job
 from fieldvoice.jobstate.timers import running
 from fieldvoice.language import intents as i
 
-__all__ = ["Outcome", "begin", "handle", "is_expected", "reopen", "resume"]
+__all__ = [
+    "Outcome", "begin", "clock_set", "handle", "is_expected", "let_pass", "reopen", "resume",
+]
 
 
 def begin(
@@ -46,17 +49,21 @@ def begin(
 
 
 def resume(
-    job: Job, now: datetime, told: Mapping[str, str] | None = None, depth: str | None = None
+    job: Job, now: datetime, told: Mapping[str, str] | None = None, depth: str | None = None,
+    restarted: events.Restarted | None = None,
 ) -> Outcome:
     """Go on after an interruption: where the open unit stands, and what ran out in the others.
 
+    `restarted`: the computer was started anew meanwhile.
     `told`: facts that are given now; raises FactError for those that the open unit refuses.
     """
     turns = Round(job, now)
+    if restarted is not None:
+        restarted = restart.with_what_runs(job, now, restarted)
     if job.state.finished:
-        _resume_elsewhere(turns)
+        _resume_elsewhere(turns, restarted)
     else:
-        outcome = assistant.resume(job.at(job.open), now, told, depth)
+        outcome = assistant.resume(job.at(job.open), now, told, depth, restarted)
         turns.take(job.open, outcome, named=job.several)
     place_facts.spread(turns, job.open, job.state)
     _pass_time(turns, but=job.open)
@@ -65,12 +72,32 @@ def resume(
     return turns.finish()
 
 
-def _resume_elsewhere(turns: Round) -> None:
+def clock_set(job: Job, now: datetime, jumped: events.ClockJumped) -> Outcome:
+    """The computer's clock was set while work goes on: logged, and said shortly."""
+    turns = Round(job, now)
+    turn = turns.turn(job.open)
+    turn.emit(jumped)
+    turn.say("alert", restart.jump_words(jumped))
+    turns.take(job.open, turn.finish())
+    return turns.finish()
+
+
+def let_pass(job: Job, now: datetime, seconds: float) -> Outcome:
+    """In practice: time was let pass, up to now; only logged, so that it is not lost."""
+    turns = Round(job, now)
+    turns.note(job.open, events.TimeLetPass(seconds))
+    return turns.finish()
+
+
+def _resume_elsewhere(turns: Round, restarted: events.Restarted | None) -> None:
     """The open unit is finished; the job goes on with another."""
     turn = turns.turn(turns.job.open)
     turn.emit(events.JobResumed(fieldvoice.__version__))
+    if restarted is not None:
+        turn.emit(restarted)
     turn.answer(f"Job {turn.state.job} goes on. {tell.is_finished(turns.job, turns.job.open)}")
     turns.take(turns.job.open, turn.finish())
+    restart.ask_elsewhere(turns)
 
 
 def reopen(job: Job, now: datetime, reason: str) -> Outcome:
