@@ -53,6 +53,11 @@ def add_parser(commands: Any) -> None:
         "--practice", action="store_true", help="typed, with simulated time: +10min lets it pass"
     )
     parser.add_argument(
+        "--clips", action=argparse.BooleanOptionalAction, default=None,
+        help="whether the sound of each line is kept in the job's folder; a new job keeps it, one "
+        "that goes on does as before",
+    )  # fmt: skip
+    parser.add_argument(
         "--json", action="store_true", help="events and replies as JSON lines, for a program"
     )
     add_model_option(parser)
@@ -97,7 +102,7 @@ def run(args: argparse.Namespace) -> int:
     with ExitStack() as stack:
         job, site = _opened(args, stack)
         try:
-            job.start(site, args.depth)
+            job.start(site, args.depth, args.clips)
             job.work(arrivals, open_ears(job, args.model, arrivals, stack))
             code = OK
         except KeyboardInterrupt:

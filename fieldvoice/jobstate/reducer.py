@@ -72,6 +72,11 @@ def _resumed(draft: Draft, _event: e.JobResumed, entry: Entry) -> None:
     draft.resumed.append(entry.at)
 
 
+@_on(e.ClipsKept)
+def _clips_kept(draft: Draft, event: e.ClipsKept, _entry: Entry) -> None:
+    draft.keeps_clips = event.kept
+
+
 @_on(e.JobFinished)
 def _finished(draft: Draft, event: e.JobFinished, entry: Entry) -> None:
     draft.finished, draft.questions = event, []

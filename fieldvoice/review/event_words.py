@@ -43,8 +43,11 @@ def _seconds(seconds: float) -> str:
     return f"{seconds / 60:g} min" if seconds >= 60 else f"{seconds:g} s"
 
 
+_MODES = {e.WORK: "", e.PRACTICE: "practice ", e.REPLAY: "replayed "}
 _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
-    e.JobStarted: lambda x: f"job {x.job} started with procedure {x.procedure}",
+    e.JobStarted: lambda x: f"{_MODES.get(x.mode, x.mode)}job {x.job} started with procedure "
+                            f"{x.procedure}",
+    e.ClipsKept: lambda x: "sound is kept from here" if x.kept else "no sound is kept from here",
     e.JobResumed: lambda x: "work resumed after an interruption",
     e.JobFinished: lambda x: f"job closed: {_plain(x.ending)}",
     e.LineHeard: _heard,
