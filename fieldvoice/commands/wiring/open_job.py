@@ -117,6 +117,10 @@ class OpenJob:
             )
         if job.begun and job.mode != self._mode:
             raise CommandError(_WRONG_MODE[job.mode].format(folder=self.folder))
+        if job.begun and job.state.job != self.folder.name:
+            self.notices.append(
+                f"{self.folder.name} began as job {job.state.job}: this folder is a copy of it, or "
+                "was renamed. What is logged here stands here alone.")
         if self._reopen is not None and not job.finished:
             self.notices.append("This job is not finished: it goes on, nothing is reopened.")
         return job

@@ -2,13 +2,20 @@
 
 from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder, list_jobs
 from fieldvoice.devices.joblog.lines import JobLogError, LogRead, parse_log
-from fieldvoice.devices.joblog.store import JobLog, read_log, read_procedure, read_procedures
+from fieldvoice.devices.joblog.store import (
+    JobLog,
+    held_by,
+    read_log,
+    read_procedure,
+    read_procedures,
+)
 
 __all__ = [
     "LOG_NAME",
     "JobLog",
     "JobLogError",
     "LogRead",
+    "held_by",
     "job_folder",
     "jobs_folder",
     "list_jobs",
