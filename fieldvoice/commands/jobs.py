@@ -130,8 +130,9 @@ def _unreadable(folder: Path, why: str) -> dict[str, Any]:
 
 def _wanted(told: dict[str, Any], only: str | None) -> bool:
     standing, mode = told["standing"], told["mode"]
-    return {
+    fits: dict[str | None, bool] = {
         None: True, "open": standing in ("at-work", "paused", "standing-by"),
         "finished": standing == "finished", "damaged": standing == "damaged",
         "real": mode == "work", "simulated": mode in ("practice", "replay"),
-    }[only]  # fmt: skip
+    }  # fmt: skip
+    return fits[only]

@@ -85,8 +85,8 @@ class LiveJob:
         if isinstance(self._clock, SimulatedClock):
             let_pass(session, self._clock, PRACTICE_LINE)
         session.tick()
-        keep = line.sound is not None and session.state.keeps_clips
-        clip = self.open_job.log.save_clip(line.sound.tobytes()) if keep else None
+        sound = line.sound if session.state.keeps_clips else None
+        clip = None if sound is None else self.open_job.log.save_clip(sound.tobytes())
         session.hear_line(line.words, line.source, line.confidence, clip, line.ways)
         session.tick()
 
