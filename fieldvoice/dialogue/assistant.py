@@ -89,8 +89,7 @@ def resume(
     turn.emit(events.JobResumed(fieldvoice.__version__))
     if depth not in (None, state.depth):
         turn.emit(events.DepthChanged(str(depth), sorted(state.prompted)))
-    practised = "Practice job" if state.mode == events.PRACTICE else "Job"
-    turn.answer(f"{practised} {state.job} goes on. {status.standing(turn)}")
+    status.goes_on(turn, state.last_at)
     at_start.go_on(turn, new)
     holds.pass_time(turn)
     ran_out = any(isinstance(v, events.TimerFinished) for v in turn.happened)
