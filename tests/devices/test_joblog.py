@@ -28,6 +28,7 @@ from fieldvoice.devices.joblog import (
 from fieldvoice.devices.joblog.lines import write_line
 from fieldvoice.jobstate.events import (
     KINDS,
+    JobStarted,
     LineHeard,
     NoteTaken,
     ReadingTaken,
@@ -353,3 +354,17 @@ def test_a_given_steady_clock_is_written(tmp_path: Path) -> None:
     with JobLog.create(tmp_path / "job", "x", steady=lambda: 42.5) as log:
         log.append(Said("x", "answer"), datetime(2026, 3, 2, tzinfo=UTC))
     assert json.loads((tmp_path / "job" / "log.jsonl").read_text())["mono"] == 42.5
+
+
+def test_half_a_character_in_a_name_does_not_keep_a_line_from_being_logged(tmp_path: Path) -> None:
+    with JobLog.create(tmp_path / "job", "text") as log:
+        log.append(JobStarted("half \udcc3", "small", "0" * 64, "0"), datetime.now(UTC))
+    (entry,) = read_log(tmp_path / "job").entries
+    assert isinstance(entry.event, JobStarted)
+    assert entry.event.job == "half ?"
+
+
+def test_a_job_is_nobody_elses_business(tmp_path: Path) -> None:
+    JobLog.create(tmp_path / "job", "text").close()
+    for folder in (tmp_path / "job", tmp_path / "job" / "clips"):
+        assert folder.stat().st_mode & 0o077 == 0

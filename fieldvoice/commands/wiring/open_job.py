@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Callable, Mapping
 from datetime import datetime
@@ -117,7 +118,7 @@ class OpenJob:
             )
         if job.begun and job.mode != self._mode:
             raise CommandError(_WRONG_MODE[job.mode].format(folder=self.folder))
-        if job.begun and job.state.job != self.folder.name:
+        if job.begun and job.state.job != _readable(self.folder.name):
             self.notices.append(
                 f"{self.folder.name} began as job {job.state.job}: this folder is a copy of it, or "
                 "was renamed. What is logged here stands here alone.")
@@ -164,7 +165,7 @@ class OpenJob:
             self.session.reopen(self._reopen)
             return
         if not self.session.job.begun:
-            self.session.begin(self.folder.name, site, depth, self._mode)
+            self.session.begin(_readable(self.folder.name), site, depth, self._mode)
             return
         if not self.session.job.finished:
             self.session.resume(site, depth)
@@ -182,6 +183,11 @@ class OpenJob:
 
     def __exit__(self, *error: object) -> None:
         self.close()
+
+
+def _readable(name: str) -> str:
+    """The name of a file as text: where the locale cannot say what its bytes mean, UTF-8 does."""
+    return os.fsencode(name).decode("utf-8", "replace")
 
 
 def _loaded(procedure_text: str, where: str) -> Procedure | None:

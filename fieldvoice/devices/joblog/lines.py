@@ -75,7 +75,8 @@ def write_line(entry: Entry, mono: float, prev: str) -> bytes:
         "data": entry.event.to_dict(),
         "prev": prev,
     }
-    return json.dumps(found, ensure_ascii=False, allow_nan=False).encode("utf-8")
+    told = json.dumps(found, ensure_ascii=False, allow_nan=False)
+    return told.encode("utf-8", "replace")  # halves of characters cannot be written
 
 
 def parse_log(raw: bytes, where: str) -> LogRead:
