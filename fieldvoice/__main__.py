@@ -11,6 +11,8 @@ from typing import Any
 
 from fieldvoice import __version__
 from fieldvoice.commands import COMMANDS
+from fieldvoice.commands.rim.streams import flush_or_fail, let_go, make_ready
+from fieldvoice.commands.rim.telling import SafeParser, tell_trouble
 from fieldvoice.commands.wiring.errors import BAD_INPUT, FAILED, INTERRUPTED, OK
 from fieldvoice.errors import FieldvoiceError
 
@@ -28,6 +30,7 @@ examples:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command; returns 0, 1 for a failure, 2 for bad usage or input, 130 when interrupted."""
+    make_ready()
     if "_ARGCOMPLETE" in os.environ:  # a shell completes a line
         from fieldvoice.commands.wiring.what_may_follow import answer, line_so_far
 
@@ -38,6 +41,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         args = parser.parse_args(arguments)
     except SystemExit as leave:  # argparse has said why
         return int(leave.code or OK)
+    except OSError as error:
+        return _unwritten(error)
     if args.command is None:
         parser.print_help(sys.stderr)
         return BAD_INPUT
@@ -45,7 +50,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = SafeParser(
         prog="fieldvoice", description=ABOUT, epilog=EXAMPLE,
         formatter_class=lambda prog: argparse.RawDescriptionHelpFormatter(
             prog, max_help_position=16
@@ -65,19 +70,33 @@ def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
 def _run(args: argparse.Namespace) -> int:
     try:
         code = importlib.import_module(COMMANDS[args.command][0]).run(args)
-        sys.stdout.flush()
+        flush_or_fail()
         return int(code or OK)
     except KeyboardInterrupt:
         return INTERRUPTED
-    except BrokenPipeError:  # `| head` has read enough
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return OK
     except FieldvoiceError as error:  # any other error is a fault, to be shown whole
-        print(f"fieldvoice: {error}", file=sys.stderr)
-        return BAD_INPUT
+        return _failed(error, BAD_INPUT)
     except OSError as error:
-        print(f"fieldvoice: {error}", file=sys.stderr)
-        return FAILED
+        return _unwritten(error)
+
+
+def _unwritten(error: OSError) -> int:
+    """The code where a command could not write."""
+    if isinstance(error, BrokenPipeError):  # `| head` has read enough
+        let_go()
+        return OK
+    return _failed(error, FAILED)
+
+
+def _failed(error: FieldvoiceError | OSError, code: int) -> int:
+    """Say why, and leave nothing behind in standard output that it would not take."""
+    why = error.strerror if isinstance(error, OSError) and error.filename is None else None
+    tell_trouble(f"cannot write the output: {why}" if why else error)
+    try:
+        flush_or_fail()
+    except OSError:
+        let_go()
+    return code
 
 
 if __name__ == "__main__":

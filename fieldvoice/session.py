@@ -14,7 +14,7 @@ from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
-from fieldvoice.jobstate.events import ClockJumped, Entry, Restarted
+from fieldvoice.jobstate.events import WORK, ClockJumped, Entry, Restarted
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent
@@ -81,10 +81,18 @@ class Session:
         """The next line may be any words: a reason that was asked for, or a note."""
         return self.job.states[which_unit.asker(self.job)].expects_free_text
 
-    def begin(self, job: str, site: Mapping[str, str], depth: str | None = None) -> Outcome:
+    def begin(
+        self, job: str, site: Mapping[str, str], depth: str | None = None, mode: str = WORK
+    ) -> Outcome:
         """Start the job; `site` is what the procedure is told about the place."""
         now = self._now()
-        return self._carry_out(handle.begin(self.job, now, job, dict(site), depth), now)
+        return self._carry_out(handle.begin(self.job, now, job, dict(site), depth, mode), now)
+
+    def keep_clips(self, kept: bool) -> None:
+        """Keep the sound of lines from here on, or do not."""
+        if kept != self.state.keeps_clips:
+            now = self._now()
+            self._carry_out(handle.keep_clips(self.job, now, kept), now)
 
     def resume(
         self, told: Mapping[str, str] | None = None, depth: str | None = None,

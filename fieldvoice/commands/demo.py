@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import itertools
-import sys
 import time
 from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.commands.rim.telling import tell, tell_trouble
 from fieldvoice.commands.wiring.errors import FAILED, OK
 from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 
@@ -73,9 +73,9 @@ def _speaker() -> Speaker | None:
     from fieldvoice.devices.speaker import Speaker, has_loudspeaker
 
     if not has_loudspeaker():
-        print("fieldvoice: no loudspeaker found; the replies are shown only", file=sys.stderr)
+        tell_trouble("no loudspeaker found; the replies are shown only")
         return None
-    return Speaker(lambda trouble: print(f"fieldvoice: {trouble}", file=sys.stderr))
+    return Speaker(tell_trouble)
 
 
 def _free(folder: Path) -> Path:
@@ -90,7 +90,7 @@ def _sum_up(scores: list[Score], seconds: float) -> int:
     total: Counter[str] = sum((score.counts for score in scores), Counter())
     sound_s = sum(score.sound_s for score in scores)
     decoding_s = sum(score.decoding_s for score in scores)
-    print(
+    tell(
         f"\n{len(scores)} jobs, {total.total()} lines: {total['right']} right, "
         f"{total['asked back']} asked back, {total['said again']} said again, "
         f"{total['not taken']} not taken, {total['wrong']} wrong.\n"

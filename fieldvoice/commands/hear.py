@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import json
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.commands.rim.progress import Progress, clock_words
+from fieldvoice.commands.rim.telling import tell, tell_json, tell_trouble
 from fieldvoice.commands.wiring.errors import BAD_INPUT, OK
 from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 
 if TYPE_CHECKING:
-    from fieldvoice.devices.recognizer import Utterance
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from fieldvoice.devices.recognizer import Recognizer, Utterance
     from fieldvoice.dialogue.confidence import Interpretation
 
 HELP = "say what is heard in sound files, how surely, and what it means"
@@ -25,11 +28,17 @@ With --json each line also carries what a job would decide, while no step waits 
   ignored     too unsure, or mostly words that are none of ours: talk to others
   lost        heard but not understood, or no words were heard
 
+A file of up to 15 s is one line; a longer one is cut at its silences, as on the job, and each line
+is told with when it ended (until_s in JSON). Heard are WAV, FLAC, MP3 and Ogg Vorbis of 4,000 to
+384,000 samples a second and up to 32 channels, up to an hour and 700 MB; also from a pipe, which is
+given up when nothing comes for ten seconds.
+
 example:
   fieldvoice hear reading.wav
   fieldvoice hear --json clips/*.flac
 """
 MOST_MEANINGS = 5
+LONGEST_LINE_S = 15  # a longer file is no single line
 
 
 def add_parser(commands: Any) -> None:
@@ -43,14 +52,15 @@ def add_parser(commands: Any) -> None:
     )
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
     parser.add_argument(
-        "--split", action="store_true", help="a line for each utterance, not for each file"
-    )
+        "--split", action="store_true",
+        help="a line for each utterance, not for each file, also where it is no longer than 15 s",
+    )  # fmt: skip
     add_model_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print a line for each file; a bad file is told on stderr and the others are still heard."""
-    from fieldvoice.devices.soundfile import SoundFileError, read_sound
+    from fieldvoice.devices.soundfile import RATE, SoundFileError, read_sound
 
     recognizer = load_recognizer(args.model)
     code = OK
@@ -58,30 +68,55 @@ def run(args: argparse.Namespace) -> int:
         try:
             pcm = read_sound(path)
         except SoundFileError as error:
-            print(f"fieldvoice: {error}", file=sys.stderr)
+            tell_trouble(error)
             code = BAD_INPUT
             continue
-        heard = recognizer.hear_lines(pcm) if args.split else [recognizer.hear(pcm)]
-        for utterance in heard:
-            _print(path, utterance, args.json)
+        if args.split or len(pcm) > LONGEST_LINE_S * RATE:
+            _hear_lines(path, pcm, recognizer, args.json)
+        else:
+            _tell(path, recognizer.hear(pcm), args.json)
     return code
 
 
-def _print(path: Path, utterance: Utterance, as_json: bool) -> None:
+def _hear_lines(
+    path: Path, pcm: NDArray[np.int16], recognizer: Recognizer, as_json: bool
+) -> None:
+    """A line for each utterance, with the second at which it had ended; one of a silent file."""
+    from fieldvoice.devices.recognizer import CHUNK, Utterance
+    from fieldvoice.devices.soundfile import RATE
+
+    recognizer.forget()
+    heard, progress = 0, Progress(path, len(pcm) / RATE)
+    for at in range(0, len(pcm), CHUNK):
+        if found := recognizer.feed(pcm[at : at + CHUNK]):
+            progress.clear()
+            _tell(path, found, as_json, min(at + CHUNK, len(pcm)) / RATE)
+            heard += 1
+        progress.at(at / RATE)
+    progress.clear()
+    last = recognizer.finish()
+    if last is not None or not heard:
+        _tell(path, last or Utterance("", 0.0), as_json, len(pcm) / RATE)
+
+
+def _tell(
+    path: Path, utterance: Utterance, as_json: bool, until_s: float | None = None
+) -> None:
     from fieldvoice.commands.wiring.heard_line import meanings
     from fieldvoice.commands.wiring.intent_fields import describe
 
     found = meanings([(w.words, w.share) for w in utterance.ways] or [("", 1.0)])
     if as_json:
-        print(json.dumps(_told(path, found), ensure_ascii=False), flush=True)
+        ended = {} if until_s is None else {"until_s": round(until_s, 2)}
+        tell_json({"file": str(path)} | ended | _told(found))
         return
     heard = found[0]
     sure = f" ({heard.confidence:.0%} sure)" if heard.words else ""
-    words = heard.words or "(no words)"
-    print(f"{path}: {words}{sure}\n    {describe(heard.intent)}", flush=True)
+    until = "" if until_s is None else f", until {clock_words(until_s)}"
+    tell(f"{path}{until}: {heard.words or '(no words)'}{sure}\n    {describe(heard.intent)}")
 
 
-def _told(path: Path, found: list[Interpretation]) -> dict[str, Any]:
+def _told(found: list[Interpretation]) -> dict[str, Any]:
     """Words, confidence and fields of the likeliest meaning; then the decision and all of them."""
     from fieldvoice.commands.wiring.heard_line import decision
     from fieldvoice.commands.wiring.intent_fields import fields
@@ -92,5 +127,4 @@ def _told(path: Path, found: list[Interpretation]) -> dict[str, Any]:
         for one in found
     ]
     meanings = all_told[:MOST_MEANINGS] if found[0].words else []
-    return {"file": str(path)} | all_told[0] | {"decision": decision(found[0]),
-                                                "meanings": meanings}
+    return all_told[0] | {"decision": decision(found[0]), "meanings": meanings}

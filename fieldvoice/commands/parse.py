@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import Any
 
+from fieldvoice.commands.rim.telling import tell, tell_json
 from fieldvoice.commands.wiring.errors import OK, CommandError
 
 HELP = "say what a line of text would be understood as"
@@ -37,9 +37,9 @@ def run(args: argparse.Namespace) -> int:
     _check_quantity(args.expect)
     intent = understand(" ".join(args.text))
     if args.json:
-        print(json.dumps(fields(intent, args.expect), ensure_ascii=False))
+        tell_json(fields(intent, args.expect))
     else:
-        print(describe(intent, args.expect))
+        tell(describe(intent, args.expect))
     return OK
 
 

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.commands.rim.telling import tell
 from fieldvoice.commands.wiring.errors import BAD_INPUT, OK, CommandError
 
 if TYPE_CHECKING:
@@ -60,9 +61,9 @@ def run(args: argparse.Namespace) -> int:
     if args.drawing:
         _draw(text, where, args.drawing)
     if args.text:
-        print(text, end="")
+        print(text, end="")  # as it is, to be copied; find_text has looked at it
     elif args.sheet or not args.drawing:
-        print(_sheet(text, where), end="")
+        tell(_sheet(text, where), end="")
     return OK
 
 
@@ -88,7 +89,7 @@ def _list() -> int:
     from fieldvoice.procedure.reader import shipped_names
 
     for name in shipped_names():
-        print(f"{name:24} {load_named(*find_text(name)).title}")
+        tell(f"{name:24} {load_named(*find_text(name)).title}")
     return OK
 
 
@@ -98,13 +99,13 @@ def _check(text: str, where: str) -> int:
 
     procedure, found = faults(text)
     for fault in found:
-        print(f"{where}: {fault}")
+        tell(f"{where}: {fault}")
     if procedure is None or found:
         return BAD_INPUT
-    print(f"{where}: good; {_counted(procedure)}")
+    tell(f"{where}: good; {_counted(procedure)}")
     unnamed = list(dict.fromkeys(f'"{stage.title}"' for stage in without_name(procedure)))
     if unnamed:
-        print(f"{where}: gone to only by typing the title: {', '.join(unnamed)} "
+        tell(f"{where}: gone to only by typing the title: {', '.join(unnamed)} "
               "(called NAME gives a stage a spoken name)")
     return OK
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import argparse
 import hashlib
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.commands.rim.telling import tell, tell_trouble
 from fieldvoice.commands.wiring.errors import OK, CommandError
 
 if TYPE_CHECKING:
@@ -40,11 +40,11 @@ def run(args: argparse.Namespace) -> int:
     folder = job_folder(args.job)
     found = read_log(folder)
     for notice in found.notices:
-        print(f"fieldvoice: {notice}", file=sys.stderr)
+        tell_trouble(notice)
     if not found.entries:
         raise CommandError(f"{folder} holds no events yet; work on the job first")
     for path in write_report(found, folder, args.into or folder):
-        print(path)
+        tell(path)
     return OK
 
 

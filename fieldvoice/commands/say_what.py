@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import Any
 
+from fieldvoice.commands.rim.telling import tell, tell_json
 from fieldvoice.commands.wiring.errors import OK
 
 HELP = "list what can be said, with examples"
@@ -34,13 +34,13 @@ def run(args: argparse.Namespace) -> int:
 
     for heading, lines in sayings().items():
         if not args.json:
-            print(f"\n{heading}")
+            tell(f"\n{heading}")
         for line in lines:
             intent = understand(line, typed=lines is TYPED)
             if args.json:
-                print(json.dumps({"heading": heading, "words": line, **fields(intent)}))
+                tell_json({"heading": heading, "words": line, **fields(intent)})
             else:
-                print(f"  {line:50} {describe(intent)}")
+                tell(f"  {line:50} {describe(intent)}")
     return OK
 
 

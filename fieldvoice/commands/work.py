@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.commands.rim.telling import tell
 from fieldvoice.commands.wiring.errors import INTERRUPTED, OK
 from fieldvoice.commands.wiring.models import add_model_option
 from fieldvoice.jobstate.depths import DEPTHS
@@ -52,6 +53,11 @@ def add_parser(commands: Any) -> None:
     parser.add_argument(
         "--practice", action="store_true", help="typed, with simulated time: +10min lets it pass"
     )
+    parser.add_argument(
+        "--clips", action=argparse.BooleanOptionalAction, default=None,
+        help="whether the sound of each line is kept in the job's folder; a new job keeps it, one "
+        "that goes on does as before",
+    )  # fmt: skip
     parser.add_argument(
         "--json", action="store_true", help="events and replies as JSON lines, for a program"
     )
@@ -97,11 +103,14 @@ def run(args: argparse.Namespace) -> int:
     with ExitStack() as stack:
         job, site = _opened(args, stack)
         try:
-            job.start(site, args.depth)
+            job.start(site, args.depth, args.clips)
             job.work(arrivals, open_ears(job, args.model, arrivals, stack))
             code = OK
         except KeyboardInterrupt:
             code = INTERRUPTED
+        except OSError as error:  # nobody reads on, or the output is full: nothing can be shown
+            raise OSError(f"the work stops: its output cannot be written ({error.strerror}); "
+                          f"all that was logged is kept in {job.open_job.folder}") from None
     _say_where(job, args)
     return code
 
@@ -110,7 +119,7 @@ def _list_facts(procedure: str) -> int:
     from fieldvoice.commands.wiring.facts_given import facts_list
     from fieldvoice.commands.wiring.find_procedure import find_text, load_named
 
-    print(facts_list(load_named(*find_text(procedure))), end="")
+    tell(facts_list(load_named(*find_text(procedure))), end="")
     return OK
 
 
@@ -151,11 +160,9 @@ def _default_name(procedure: str) -> str:
 
 
 def _say_where(job: LiveJob, args: argparse.Namespace) -> None:
-    from fieldvoice.devices.screen import printable
-
     folder = job.open_job.folder
     name = args.job or folder.name
     done = job.open_job.session.job.finished
     then = f"fieldvoice report {name}" if done else f"fieldvoice work {args.procedure} --job {name}"
     told = (f"The job is kept in {folder}", f"{'Report' if done else 'Go on'} with: {then}")
-    print(*map(printable, told), sep="\n", file=sys.stderr if args.json else sys.stdout)
+    tell("\n".join(told), file=sys.stderr if args.json else sys.stdout)

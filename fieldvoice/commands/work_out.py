@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import math
 import sys
 from typing import Any
@@ -13,6 +12,7 @@ from fieldvoice.commands.calculators.charging import CALCULATIONS as CHARGE
 from fieldvoice.commands.calculators.pressure import CALCULATIONS as PRESSURE
 from fieldvoice.commands.calculators.vacuum import CALCULATIONS as VACUUM
 from fieldvoice.commands.calculators.water import CALCULATIONS as WATER
+from fieldvoice.commands.rim.telling import tell, tell_json
 from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.trade.errors import TradeError
 
@@ -47,13 +47,13 @@ def run(args: argparse.Namespace) -> int:
     try:
         answer = calculation.work(args)
     except (TradeError, ReadingError) as error:
-        print(f"fieldvoice work-out {calculation.name}: {error}", file=sys.stderr)
+        tell(f"fieldvoice work-out {calculation.name}: {error}", file=sys.stderr)
         return BAD_INPUT
     if args.json:
         found = {"calculation": calculation.name, "entered": _entered(args), **answer.data}
-        print(json.dumps(_plain(found), ensure_ascii=False, allow_nan=False))
+        tell_json(_plain(found))
     else:
-        print("\n".join(answer.lines))
+        tell("\n".join(answer.lines))
     return 0
 
 

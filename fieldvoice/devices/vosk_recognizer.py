@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from types import ModuleType
 from typing import Any, TypeVar
 
 import numpy as np
@@ -111,9 +112,22 @@ def check_model(model_dir: Path) -> None:
             raise ModelError(f"{model_dir / name} is damaged; copy the model folder again")
 
 
-def _load(model_dir: Path, phrases: list[str] | None) -> Any:
-    import vosk
+def _vosk() -> Any:
+    """The library without what it would fetch models with: that opens a socket when it is loaded.
+    """
+    stands_in = "requests" not in sys.modules
+    if stands_in:
+        sys.modules["requests"] = ModuleType("requests")
+    try:
+        import vosk
+    finally:
+        if stands_in:
+            del sys.modules["requests"]
+    return vosk
 
+
+def _load(model_dir: Path, phrases: list[str] | None) -> Any:
+    vosk = _vosk()
     vosk.SetLogLevel(-1)
     model = vosk.Model(model_path=str(model_dir))
     if phrases is None:

@@ -29,12 +29,13 @@ __all__ = ["Heard", "Outcome", "Reply", "Tick", "begin", "decide", "handle", "re
 DEFERENCE = (
     "Local code, the equipment's own instructions and your licence come before anything I say."
 )
+PRACTICE = "This is practice, in simulated time."
 
 
 def begin(
     state: JobState, now: datetime, job: str, site: Mapping[str, str], *,
     carried: Sequence[events.StepCarried] = (), heard_before: bool = False,
-    depth: str | None = None,
+    depth: str | None = None, mode: str = events.WORK,
 ) -> Outcome:
     """Start a job on an empty state: cautions, then the first step.
 
@@ -52,7 +53,7 @@ def begin(
         raise fault
     safety_class.check_site(site)
     turn.emit(events.JobStarted(job, procedure.name, procedure.sha256, fieldvoice.__version__,
-                                dict(site)))
+                                dict(site), mode))
     assert turn.state.site  # a bad altitude or pressure is refused now, not at the first reading
     if depth is not None:
         turn.emit(events.DepthChanged(depth))
@@ -60,6 +61,8 @@ def begin(
     for step in carried:
         turn.emit(step)
     if not heard_before:
+        if mode == events.PRACTICE:
+            turn.answer(PRACTICE)
         _open(turn)
     steps.open_step(turn, procedure.steps[0].name)
     return turn.finish()
@@ -90,7 +93,7 @@ def resume(
         turn.emit(restarted)
     if depth not in (None, state.depth):
         turn.emit(events.DepthChanged(str(depth), sorted(state.prompted)))
-    turn.answer(f"Job {state.job} goes on. {status.standing(turn)}")
+    status.goes_on(turn, state.last_at)
     at_start.go_on(turn, new)
     clock_doubt.arises(turn)
     passing.catch_up(turn)

@@ -100,7 +100,7 @@ def present(turn: Turn, *, every_caution: bool = False, after: str | None = None
             spoken = f"{caution.text} Say understood."
             turn.say("caution", f"{spoken}\n{DEFERS}", spoken)
             return
-        if caution.acknowledge:  # heard before: the first sentence reminds of the rest
+        if caution.acknowledge or every_caution:  # heard before: one sentence reminds of the rest
             turn.say("caution", caution.text, caution.text.split(". ")[0].rstrip(".") + ".")
         else:
             turn.say("caution", caution.text)

@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
+
 from fieldvoice.dialogue import holds, pending_question, prompts, queries
 from fieldvoice.dialogue.turn import Turn
+from fieldvoice.jobstate.events import PRACTICE
+from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.quantities import speakable
+
+LONG_BREAK = timedelta(minutes=30)  # after it nobody remembers all of what was done
+MOST_READINGS = 6  # that are shown then
+TESTS = {"nitrogen": "nitrogen test", "decay": "standing test"}  # verdicts worth telling again
 
 
 def where(turn: Turn) -> None:
@@ -27,6 +35,44 @@ def standing(turn: Turn) -> str:
     if state.open_note is not None:
         parts.append("A note is open. Say end note.")
     return " ".join(part for part in parts if part)
+
+
+def goes_on(turn: Turn, stopped: datetime | None) -> None:
+    """Where the job stands, when work goes on; after a long break also what was done before.
+
+    Said are a few short sentences; the last reading of each quantity is on the screen.
+    """
+    job = "Practice job" if turn.state.mode == PRACTICE else "Job"
+    said = f"{job} {turn.state.job} goes on. {standing(turn)}"
+    if stopped is None or turn.now - stopped < LONG_BREAK or turn.state.open_step is None:
+        turn.answer(said)
+        return
+    said = f"{said} {_before(turn, stopped)}"
+    last = {taken.quantity: taken for taken in turn.state.readings}
+    lines = [f"{speakable(name)} {prompts.shown(taken)}, {queries.ago(turn, taken)}"
+             for name, taken in list(last.items())[-MOST_READINGS:]]
+    turn.say("answer", "\n  ".join([said, *lines]), said)
+
+
+def _before(turn: Turn, stopped: datetime) -> str:
+    """When it was stopped, how much was done, what the tests said and what was left open."""
+    state = turn.state
+    done = [left for left in state.trail if not left.skipped]
+    verdicts = {r.about: f"{TESTS[r.about]} {r.verdict.replace('-', ' ')}" for r in state.results
+                if r.about in TESTS}
+    told = [f"{len(done)} step{'' if len(done) == 1 else 's'} done", *verdicts.values()]
+    if state.left_open:
+        told.append(f"{len(state.left_open)} left open")
+    if state.notes:
+        told.append(f"{len(state.notes)} note{'' if len(state.notes) == 1 else 's'}")
+    return f"Stopped {_long_ago(turn.now - stopped)}: {', '.join(told)}."
+
+
+def _long_ago(span: timedelta) -> str:
+    """Whole days from two on, else hours and minutes."""
+    days = span // timedelta(days=1)
+    whole = timedelta(minutes=round(span / timedelta(minutes=1)))
+    return f"{days} days ago" if days > 1 else f"{say_duration(whole)} ago"
 
 
 def what_now(turn: Turn) -> None:

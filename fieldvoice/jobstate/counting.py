@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Protocol, Self, TypeVar
 
+from fieldvoice.jobstate.events import WORK
 from fieldvoice.jobstate.history import History
 from fieldvoice.jobstate.records import (
     BranchChoice,
@@ -42,6 +43,11 @@ class Counting:
     def job(self) -> str:
         """The job's name."""
         return self.history.started.job if self.history.started else ""
+
+    @property
+    def mode(self) -> str:
+        """Whether it is work, practice or a replay: one of those of events."""
+        return self.history.started.mode if self.history.started else WORK
 
     @cached_property
     def facts(self) -> Mapping[str, str]:

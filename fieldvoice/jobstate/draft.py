@@ -74,6 +74,7 @@ class Draft:
     open_note: OpenNote | None
     standing_by: bool
     voice: list[str]
+    keeps_clips: bool
     last_said: list[e.Said]
     speaking: bool
     undone: Undone | None

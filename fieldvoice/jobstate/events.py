@@ -13,6 +13,9 @@ import msgspec
 from msgspec import Struct, field
 
 SCHEMA_VERSION = 1
+WORK = "work"  # at a unit, in real time
+PRACTICE = "practice"  # simulated time: no hold was held, no reading measured
+REPLAY = "replay"  # recorded lines in simulated time
 KINDS: dict[str, type[Event]] = {}
 
 
@@ -79,12 +82,19 @@ class JobStarted(Event, frozen=True):
     procedure_sha256: str  # of the text kept in the job's folder
     fieldvoice: str  # version
     site: dict[str, str] = field(default_factory=dict)  # what the procedure was told at the start
+    mode: str = WORK  # WORK, PRACTICE or REPLAY; logs from before it was kept say nothing of it
 
 
 class JobResumed(Event, frozen=True):
     """Work went on after an interruption."""
 
     fieldvoice: str
+
+
+class ClipsKept(Event, frozen=True):
+    """From here on the sound of lines is kept, or it is not; a job begins with keeping it."""
+
+    kept: bool
 
 
 class JobFinished(Event, frozen=True):
@@ -437,5 +447,5 @@ def _as_json_gives_it(value: Any) -> Any:
     return [_as_json_gives_it(part) for part in value] if isinstance(value, list | tuple) else value
 
 
-WHOLE_JOB = (JobResumed, StoodBy, BackAtWork, VoiceChanged, DepthChanged, ClockJumped, Restarted,
-             ClockJudged, TimeLetPass)
+WHOLE_JOB = (JobResumed, ClipsKept, StoodBy, BackAtWork, VoiceChanged, DepthChanged, ClockJumped,
+             Restarted, ClockJudged, TimeLetPass)

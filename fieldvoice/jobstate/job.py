@@ -60,6 +60,11 @@ class Job:
         return all(state.finished for state in self.states.values())
 
     @property
+    def mode(self) -> str:
+        """Work, practice or a replay; the first unit's, whose start the others follow."""
+        return self.states[FIRST].mode
+
+    @property
     def voice(self) -> tuple[str, ...]:
         """How Fieldvoice was asked to speak; the first unit has seen all changes."""
         return self.states[FIRST].voice
@@ -124,7 +129,7 @@ def fold_job(job: Job, entries: Iterable[Entry], *, lenient: bool = False) -> Jo
 def _blank(procedure: Procedure, open_one: JobState | Draft) -> JobState:
     """An empty sheet; how Fieldvoice speaks, and how much, is as it was asked for."""
     return replace(JobState.empty(procedure), voice=tuple(open_one.voice), depth=open_one.depth,
-                   prompted=frozenset(open_one.prompted))
+                   prompted=frozenset(open_one.prompted), keeps_clips=open_one.keeps_clips)
 
 
 def _apply(draft: Draft, entry: Entry, lenient: bool) -> None:

@@ -87,6 +87,11 @@ def _clock_judged(draft: Draft, event: e.ClockJudged, _entry: Entry) -> None:
     draft.clock_doubt = None
 
 
+@_on(e.ClipsKept)
+def _clips_kept(draft: Draft, event: e.ClipsKept, _entry: Entry) -> None:
+    draft.keeps_clips = event.kept
+
+
 @_on(e.JobFinished)
 def _finished(draft: Draft, event: e.JobFinished, entry: Entry) -> None:
     draft.finished, draft.questions = event, []

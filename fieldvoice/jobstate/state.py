@@ -45,6 +45,7 @@ class JobState(Counting):
     open_note: OpenNote | None = None
     standing_by: bool = False
     voice: tuple[str, ...] = ()  # changes, in order
+    keeps_clips: bool = True  # the sound of lines
     last_said: tuple[e.Said, ...] = ()  # the last burst of replies
     speaking: bool = False  # the newest event was one of them
     undone: Undone | None = None  # what can be put back

@@ -57,8 +57,11 @@ def _clock(iso: str) -> str:
         return iso
 
 
+_MODES = {e.WORK: "", e.PRACTICE: "practice ", e.REPLAY: "replayed "}
 _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
-    e.JobStarted: lambda x: f"job {x.job} started with procedure {x.procedure}",
+    e.JobStarted: lambda x: f"{_MODES.get(x.mode, x.mode)}job {x.job} started with procedure "
+                            f"{x.procedure}",
+    e.ClipsKept: lambda x: "sound is kept from here" if x.kept else "no sound is kept from here",
     e.JobResumed: lambda x: "work resumed after an interruption",
     e.JobFinished: lambda x: f"job closed: {_plain(x.ending)}",
     e.ClockJumped: lambda x: f"the computer's clock was set {_way(x.seconds)}, from "

@@ -28,6 +28,7 @@ COLUMNS = (
     "words",  # as heard
     "confidence",  # lowest word confidence, 0..1
     "clip",  # path of the sound inside the job's folder
+    "mode",  # "work", or what was not measured at a unit: "practice", "replay"
 )
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")  # how a spreadsheet knows a formula
 
@@ -62,7 +63,8 @@ def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 def _rows(state: JobState) -> Iterator[list[object]]:
     for reading in state.history.readings:
         for value in reading.values:
-            yield [*_measured(reading, value, _status(state, reading, value)), *_said(state, value)]
+            yield [*_measured(reading, value, _status(state, reading, value)),
+                   *_said(state, value), state.mode]
 
 
 def _measured(reading: LoggedReading, value: ReadingValue, status: str) -> list[object]:

@@ -35,6 +35,11 @@ PRECEDENCE = (
 
 ON_THE_CLOCK = (e.ClockJumped, e.Restarted, e.ClockJudged)  # what the times of a job rest on
 
+_BANNERS = {
+    e.PRACTICE: "PRACTICE in simulated time: no hold was held and nothing was measured at a unit",
+    e.REPLAY: "REPLAY of recorded lines in simulated time: nothing was measured at a unit",
+}
+
 
 @dataclass(frozen=True)
 class Integrity:
@@ -68,12 +73,21 @@ def report_html(
     contexts = {name: Context(unit, clips_at, zone) for name, unit in job.units.items()}
     context = next(iter(contexts.values()))
     return _template().render(
+        banner=_BANNERS.get(context.state.mode, ""), clips_stopped=_clips_kept(job),
         started=context.state.history.started, title=_titles(contexts.values()),
         facts=list(_facts(context, job, shared := _shared_facts(job))),
         units=[_unit(name, one, shared) for name, one in contexts.items()],
         resumed=[context.clock(at) for at in context.state.history.resumed], integrity=integrity,
         precedence=PRECEDENCE, log=list(_complete(context, job)),
     )
+
+
+def _clips_kept(job: LoggedUnits) -> str:
+    """Whether sound of lines is missing because it was not to be kept."""
+    decided = [entry.event.kept for entry in job.entries if isinstance(entry.event, e.ClipsKept)]
+    if not decided or all(decided):
+        return ""
+    return "not kept for a part of the job" if any(decided) else "not kept, as was asked for"
 
 
 def _shared_facts(job: LoggedUnits) -> dict[str, str]:

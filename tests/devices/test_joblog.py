@@ -30,6 +30,7 @@ from fieldvoice.devices.joblog.lines import write_line
 from fieldvoice.jobstate.events import (
     KINDS,
     Entry,
+    JobStarted,
     LineHeard,
     NoteTaken,
     ReadingTaken,
@@ -450,3 +451,17 @@ def test_a_clip_that_finds_no_room_leaves_no_part_behind(
         with pytest.raises(WriteRefused):
             log.save_clip(b"\0\0" * 100)
     assert list((folder / "clips").iterdir()) == []
+
+
+def test_half_a_character_in_a_name_does_not_keep_a_line_from_being_logged(tmp_path: Path) -> None:
+    with JobLog.create(tmp_path / "job", "text") as log:
+        log.append(JobStarted("half \udcc3", "small", "0" * 64, "0"), datetime.now(UTC))
+    (entry,) = read_log(tmp_path / "job").entries
+    assert isinstance(entry.event, JobStarted)
+    assert entry.event.job == "half ?"
+
+
+def test_a_job_is_nobody_elses_business(tmp_path: Path) -> None:
+    JobLog.create(tmp_path / "job", "text").close()
+    for folder in (tmp_path / "job", tmp_path / "job" / "clips"):
+        assert folder.stat().st_mode & 0o077 == 0

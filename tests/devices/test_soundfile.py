@@ -1,12 +1,19 @@
 """Sound files: any rate and number of channels becomes the same 16 kHz mono sound."""
 
+import os
+import struct
+import subprocess
+import sys
 import wave
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from fieldvoice.devices import soundfile as soundfile_module
 from fieldvoice.devices.soundfile import (
     RATE,
     SoundFileError,
@@ -135,3 +142,139 @@ def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:
         read_sound(tmp_path / "none.wav")
     with pytest.raises(SoundFileError, match="cannot read"):
         read_sound(tmp_path)
+
+
+# --- limits -------------------------------------------------------------------------------------
+
+
+def wav(rate: int = RATE, channels: int = 1, frames: int = 1_600, said: int | None = None) -> bytes:
+    """A WAV file whose header may say anything."""
+    size = frames * channels * 2
+    form = struct.pack("<HHIIHH", 1, channels, rate, rate * channels * 2 & 0xFFFFFFFF,
+                       channels * 2, 16)
+    told = size if said is None else said
+    return (b"RIFF" + struct.pack("<I", 36 + size) + b"WAVEfmt " + struct.pack("<I", 16) + form
+            + b"data" + struct.pack("<I", told) + bytes(size))
+
+
+@pytest.mark.parametrize(
+    ("data", "why"),
+    [
+        (wav(rate=7), "has 7 samples a second; from 4,000"),
+        (wav(rate=0), "not sound that can be read"),
+        (wav(rate=2_000), "has 2,000 samples a second"),
+        (wav(channels=100), "has 100 channels; at most 32"),
+        (wav(said=1_000_000), "cut short: it holds 0%"),
+        (wav()[:1_644], "cut short: it holds 50%"),
+        (wav()[:30], "not sound"),
+        (wav(frames=0, said=0), "holds no sound"),
+    ],
+)
+def test_an_absurd_or_lying_header_is_refused(tmp_path: Path, data: bytes, why: str) -> None:
+    (tmp_path / "a.wav").write_bytes(data)
+    with pytest.raises(SoundFileError, match=why):
+        read_sound(tmp_path / "a.wav")
+
+
+@pytest.mark.parametrize("said", [0, 0xFFFFFFFF])
+def test_a_recorder_that_did_not_know_the_length_is_heard_to_the_end(
+    tmp_path: Path, said: int
+) -> None:
+    (tmp_path / "a.wav").write_bytes(wav(said=said))
+    assert len(read_sound(tmp_path / "a.wav")) == 1_600
+
+
+@pytest.mark.parametrize("name", ["a.bin", "a", "a.mp3", "a.flac"])
+def test_the_bytes_say_what_it_is_and_not_the_name(tmp_path: Path, name: str) -> None:
+    (tmp_path / name).write_bytes(wav())
+    assert len(read_sound(tmp_path / name)) == 1_600
+
+
+def test_a_flac_file_that_is_cut_short_is_refused(tmp_path: Path) -> None:
+    soundfile = pytest.importorskip("soundfile", reason="writes the FLAC file of this check")
+    noise = np.random.default_rng(1).normal(0, 3_000, RATE * 4).astype(np.int16)
+    soundfile.write(tmp_path / "a.flac", noise, RATE)
+    whole = (tmp_path / "a.flac").read_bytes()
+    (tmp_path / "a.flac").write_bytes(whole[: len(whole) // 2])
+    with pytest.raises(SoundFileError, match="cut short"):
+        read_sound(tmp_path / "a.flac")
+
+
+def test_ten_hours_are_refused_within_little_memory(tmp_path: Path) -> None:
+    """A file with a hole: on the disk it takes nothing."""
+    head = wav(rate=8_000, frames=0, said=8_000 * 36_000 * 2)
+    with (tmp_path / "a.wav").open("wb") as file:
+        file.write(head)
+        file.truncate(len(head) + 8_000 * 36_000 * 2)
+    (peak_mb, told) = _in_a_process_of_its_own(tmp_path / "a.wav")
+    assert "longer than an hour" in told
+    assert peak_mb < 1_500
+
+
+@pytest.mark.parametrize("device", ["/dev/zero", "/dev/urandom", "/dev/null"])
+def test_an_endless_or_empty_device_is_refused(device: str) -> None:
+    if not Path(device).exists():
+        pytest.skip(f"no {device} here")
+    with pytest.raises(SoundFileError, match=r"not sound|empty|goes on beyond"):
+        read_sound(Path(device))
+
+
+def test_an_endless_pipe_of_sound_is_refused_by_its_limit(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(soundfile_module, "MOST_BYTES", 5_000_000)
+    with endless_pipe(tmp_path / "pipe", wav(said=0xFFFFFFFF)) as pipe, pytest.raises(
+        SoundFileError, match=r"goes on beyond 5 MB, which is the limit"
+    ):
+        read_sound(pipe)
+
+
+@pytest.mark.parametrize("sends", [b"", wav()[:100]], ids=["nothing", "a beginning"])
+def test_a_pipe_that_gives_nothing_is_not_waited_for(
+    sends: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(soundfile_module, "QUIET_S", 0.2)
+    os.mkfifo(tmp_path / "pipe")
+    writer = os.open(tmp_path / "pipe", os.O_RDWR)
+    os.write(writer, sends)
+    with pytest.raises(SoundFileError, match="gave no sound for"):
+        read_sound(tmp_path / "pipe")
+    os.close(writer)
+
+
+def test_sound_is_read_from_a_pipe_that_ends(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    with subprocess.Popen(["sh", "-c", f"sleep 0.2; printf X > {tmp_path}/began; "
+                           f"cat {tmp_path}/a.wav > {tmp_path}/pipe"]):
+        (tmp_path / "a.wav").write_bytes(wav())
+        assert len(read_sound(tmp_path / "pipe")) == 1_600
+
+
+@contextmanager
+def endless_pipe(path: Path, head: bytes) -> Iterator[Path]:
+    """A pipe into which sound is sent as long as somebody reads."""
+    os.mkfifo(path)
+    path.with_suffix(".head").write_bytes(head)
+    sender = subprocess.Popen(["sh", "-c", f"cat {path}.head /dev/zero > {path}"],
+                              stderr=subprocess.DEVNULL)
+    try:
+        yield path
+    finally:
+        sender.kill()
+        sender.wait()
+
+
+def _in_a_process_of_its_own(path: Path) -> tuple[float, str]:
+    """Most memory in MB that reading took, and what was said."""
+    script = (
+        "import resource, sys\n"
+        "from pathlib import Path\n"
+        "from fieldvoice.devices.soundfile import SoundFileError, read_sound\n"
+        "try:\n    read_sound(Path(sys.argv[1]))\n"
+        "except SoundFileError as error:\n    print(error)\n"
+        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)\n"
+    )
+    run = subprocess.run([sys.executable, "-c", script, str(path)], capture_output=True, text=True,
+                         check=True)
+    told, peak = run.stdout.splitlines()
+    return float(peak), told

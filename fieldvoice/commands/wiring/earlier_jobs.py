@@ -6,6 +6,7 @@ import os
 
 from fieldvoice.devices.joblog import LOG_NAME, JobLogError, job_folder, read_log, read_procedure
 from fieldvoice.jobstate.earlier_job import EarlierJob, EarlierResult, NoSuchJob
+from fieldvoice.jobstate.events import WORK
 from fieldvoice.jobstate.records import Result
 from fieldvoice.review import figures
 from fieldvoice.review.logged_job import LoggedJob, read_job
@@ -19,8 +20,11 @@ _MOST_FIGURES = 8  # that are kept with the test
 _SHORT = 40  # characters of a figure that is
 
 
-def look_up(name: str) -> EarlierJob:
-    """The job of that name, where its log is whole. Raises NoSuchJob."""
+def look_up(name: str, mode: str = WORK) -> EarlierJob:
+    """The job of that name, where its log is whole. Raises NoSuchJob.
+
+    `mode`: of the job that asks; real work takes nothing from a job in simulated time.
+    """
     separators = (os.sep, os.altsep or os.sep)
     if not name or name.startswith(".") or any(sign in name for sign in separators):
         raise NoSuchJob(f"{name} is no name of a job")
@@ -34,6 +38,8 @@ def look_up(name: str) -> EarlierJob:
         raise NoSuchJob(f"the log of job {name} cannot be read") from None
     if read.broken:
         raise NoSuchJob(f"the log of job {name} was changed by hand")
+    if mode == WORK != job.state.mode:
+        raise NoSuchJob(f"job {name} ran in simulated time: nothing was measured in it")
     return _earlier(name, read.last_hash, job)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import textwrap
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,6 +20,7 @@ _WIDTH = 96
 
 def read_facts(given: list[str]) -> dict[str, str]:
     """FACT=VALUE options as a table. Raises CommandError."""
+    given = [os.fsencode(fact).decode("utf-8", "replace") for fact in given]  # whatever the locale
     wrong = [fact for fact in given if "=" not in fact]
     if wrong:
         raise CommandError(f"--site {wrong[0]}: write it as FACT=VALUE, such as 'altitude=5280 ft'")

@@ -20,7 +20,7 @@ def find_text(name_or_path: str) -> tuple[str, str]:
     path = Path(name_or_path)
     if path.is_file():
         try:
-            return path.read_text(encoding="utf-8-sig"), str(path)
+            return _seen(path.read_text(encoding="utf-8-sig"), path), str(path)
         except (OSError, UnicodeDecodeError) as error:
             raise CommandError(f"cannot read {path}: {error}; give a UTF-8 text file") from None
     try:
@@ -31,6 +31,17 @@ def find_text(name_or_path: str) -> tuple[str, str]:
             f"no procedure {name_or_path!r}: no file of that name, and not one that comes with "
             f"Fieldvoice ({known})"
         ) from None
+
+
+def _seen(text: str, path: Path) -> str:
+    """The text, where all of it can be seen: what steers a terminal has no place in a procedure."""
+    for number, line in enumerate(text.split("\n"), start=1):
+        for column, character in enumerate(line, start=1):
+            if not (character.isprintable() or character.isspace()):
+                raise CommandError(
+                    f"{path}, line {number}, column {column}: a character that cannot be seen "
+                    f"(U+{ord(character):04X}); take it out")
+    return text
 
 
 def faults(text: str) -> tuple[Procedure | None, list[ProcedureError]]:

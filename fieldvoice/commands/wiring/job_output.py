@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from datetime import datetime
 from typing import Any, Protocol, TextIO
 
+from fieldvoice.commands.rim.telling import tell, tell_json
 from fieldvoice.commands.wiring.screen_state import screen_state
 from fieldvoice.devices.screen import Screen
 from fieldvoice.dialogue.assistant import Reply
@@ -81,7 +81,7 @@ class JsonOutput:
 
     def notice(self, text: str) -> None:
         """Beside the lines, not among them."""
-        print(f"fieldvoice: {text}", file=self._notices, flush=True)
+        tell(f"fieldvoice: {text}", file=self._notices)
 
     def show(self, job: JobState | Job, now: datetime) -> None:
         """Nothing: whoever reads the events knows the state."""
@@ -93,4 +93,4 @@ class JsonOutput:
         """Nothing: every line is out already."""
 
     def _write(self, found: dict[str, Any]) -> None:
-        print(json.dumps(found, allow_nan=False), file=self._out, flush=True)
+        tell_json(found, self._out)

@@ -18,7 +18,7 @@ from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import WriteRefused
 from fieldvoice.dialogue.assistant import Reply
-from fieldvoice.jobstate.events import Entry, VoiceChanged
+from fieldvoice.jobstate.events import PRACTICE, WORK, Entry, VoiceChanged
 from fieldvoice.language.speech_text import say as in_words
 
 if TYPE_CHECKING:
@@ -43,19 +43,22 @@ class LiveJob:
         reopen: str | None = None,
     ) -> None:
         """`procedure`: its text, and what to call it in messages; `reopen` as for OpenJob."""
+        mode = PRACTICE if isinstance(clock, SimulatedClock) else WORK
         self.output, self.speaker = output, speaker
         self._clock = clock
         self._refused = RefusedWrites(self._reply)
-        self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch, reopen)
+        self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch, reopen, mode)
 
-    def start(self, site: Mapping[str, str], depth: str | None = None) -> None:
+    def start(
+        self, site: Mapping[str, str], depth: str | None = None, clips: bool | None = None
+    ) -> None:
         """Begin, or go on in the loudness and pace that the technician had asked for."""
         for notice in self.open_job.notices:
             self.output.notice(notice)
         if self.speaker:
             for change in self.open_job.session.job.voice:
                 self.speaker.change(change)
-        self.open_job.start(site, depth)
+        self.open_job.start(site, depth, clips)
         self._show()
 
     def work(self, arrivals: Arrivals, ears: set[str]) -> None:
@@ -93,7 +96,8 @@ class LiveJob:
         if isinstance(clock, SimulatedClock):
             self._refused.guard(lambda: let_pass(session, clock, PRACTICE_LINE))
         self._refused.guard(session.tick)
-        clip = None if line.sound is None else self._clip(line.sound.tobytes())
+        sound = line.sound if session.state.keeps_clips else None
+        clip = None if sound is None else self._clip(sound.tobytes())
         self._refused.guard(lambda: session.hear_line(
             line.words, line.source, line.confidence, clip, line.ways))
         self._refused.guard(session.tick)

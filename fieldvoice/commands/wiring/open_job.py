@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Protocol
 
@@ -14,7 +16,7 @@ from fieldvoice.commands.wiring.find_procedure import find_text, hash_of, load_k
 from fieldvoice.commands.wiring.keeping.clock_of_log import go_on
 from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedures
 from fieldvoice.dialogue.assistant import Reply
-from fieldvoice.jobstate.events import Entry, JobStarted
+from fieldvoice.jobstate.events import PRACTICE, REPLAY, WORK, Entry, JobStarted
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.model import Procedure
@@ -25,6 +27,16 @@ from fieldvoice.session import Session
 def prepare_units() -> None:
     """Load the unit library in a thread of its own, while a model or a procedure is read."""
     threading.Thread(target=prepare, name="units", daemon=True).start()
+
+
+_WRONG_MODE = {
+    PRACTICE: "the job in {folder} was practised in simulated time and stays practice; go on with "
+              "--practice, or name another --job for the real one",
+    WORK: "the job in {folder} is a real one; leave --practice away to go on with it, or name "
+          "another --job to practise",
+    REPLAY: "the job in {folder} is a recorded one, replayed in simulated time; it is not gone on "
+            "with: name another --job",
+}
 
 
 class Times(Protocol):
@@ -59,10 +71,14 @@ class OpenJob:
         reply: Callable[[Reply], None],
         watch: Callable[[Entry], None] = lambda entry: None,
         reopen: str | None = None,
+        mode: str = WORK,
     ) -> None:
-        """`reopen`: why a job that is finished is opened again; None: it is refused."""
+        """`reopen`: why a job that is finished is opened again; None: it is refused.
+
+        `mode`: one of those of jobstate/events.py; a job goes on only in its own.
+        """
         self.folder = folder
-        self._reopen = reopen
+        self._reopen, self._mode = reopen, mode
         self.is_new = not (folder / LOG_NAME).exists()
         if self.is_new and reopen is not None:
             raise CommandError(f"there is no job in {folder} to reopen; `fieldvoice jobs` lists "
@@ -79,8 +95,8 @@ class OpenJob:
         self._restarted = go_on(clock, self.log)
         self.session = Session(
             job, self.log.append, reply, clock.now, watch, _named,
-            lambda procedure: self.log.keep_procedure(procedure.text), look_up,
-            self.log.append_all)
+            lambda procedure: self.log.keep_procedure(procedure.text),
+            partial(look_up, mode=mode), self.log.append_all)
 
     def _log(self, procedure_text: str, where: str, clock: Times) -> JobLog:
         if not self.is_new:
@@ -107,6 +123,12 @@ class OpenJob:
                 f"the job in {self.folder} is finished; write its report with `fieldvoice report`, "
                 "add to it with --reopen, or name another job"
             )
+        if job.begun and job.mode != self._mode:
+            raise CommandError(_WRONG_MODE[job.mode].format(folder=self.folder))
+        if job.begun and job.state.job != _readable(self.folder.name):
+            self.notices.append(
+                f"{self.folder.name} began as job {job.state.job}: this folder is a copy of it, or "
+                "was renamed. What is logged here stands here alone.")
         if self._reopen is not None and not job.finished:
             self.notices.append("This job is not finished: it goes on, nothing is reopened.")
         return job
@@ -134,13 +156,23 @@ class OpenJob:
                      if kept[unit].name == asked.name and not job.states[unit].finished]
             self._turn_to = begun[-1] if begun else None
 
-    def start(self, site: Mapping[str, str], depth: str | None = None) -> None:
-        """Begin a new job, or go on with one that was begun; raises FactError for a bad fact."""
+    def start(
+        self, site: Mapping[str, str], depth: str | None = None, clips: bool | None = None
+    ) -> None:
+        """Begin a new job, or go on with one that was begun; raises FactError for a bad fact.
+
+        `clips`: whether the sound of lines is kept from now on; None: as before.
+        """
+        self._start(site, depth)
+        if clips is not None:
+            self.session.keep_clips(clips)
+
+    def _start(self, site: Mapping[str, str], depth: str | None) -> None:
         if self._reopen is not None and self.session.job.finished:
             self.session.reopen(self._reopen)
             return
         if not self.session.job.begun:
-            self.session.begin(self.folder.name, site, depth)
+            self.session.begin(_readable(self.folder.name), site, depth, self._mode)
             return
         if not self.session.job.finished:
             self.session.resume(site, depth, self._restarted)
@@ -158,6 +190,11 @@ class OpenJob:
 
     def __exit__(self, *error: object) -> None:
         self.close()
+
+
+def _readable(name: str) -> str:
+    """The name of a file as text: where the locale cannot say what its bytes mean, UTF-8 does."""
+    return os.fsencode(name).decode("utf-8", "replace")
 
 
 def _loaded(procedure_text: str, where: str) -> Procedure | None:

@@ -49,7 +49,8 @@ class Replay:
     def _opened(self) -> OpenJob:
         """A new job; or the one that was stopped, read back from its folder."""
         text, where = find_text(self.job.procedure)
-        return OpenJob(self.folder, text, where, self._clock, self._reply, self._watch)
+        return OpenJob(self.folder, text, where, self._clock, self._reply, self._watch,
+                       mode=e.REPLAY)
 
     def play(self) -> Score:
         """Hear all lines; then show the result and write the report."""

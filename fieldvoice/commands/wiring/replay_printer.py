@@ -7,6 +7,7 @@ import textwrap
 from pathlib import Path
 
 from fieldvoice.commands.report import write_report
+from fieldvoice.commands.rim.telling import tell
 from fieldvoice.commands.wiring.intent_fields import describe
 from fieldvoice.commands.wiring.replay_score import Score
 from fieldvoice.commands.wiring.screen_state import screen_state
@@ -37,8 +38,9 @@ class ReplayPrinter:
     def heading(self, text: str) -> None:
         """Name the job."""
         text = printable(text)
-        print(f"\n\x1b[1m{text}\x1b[0m" if wants_colour(sys.stdout) else f"\n{text}")
-        print("=" * len(text))
+        bold = ("\x1b[1m", "\x1b[0m") if wants_colour(sys.stdout) else ("", "")
+        print(f"\n{bold[0]}{text}{bold[1]}", flush=True)
+        tell("=" * len(text))
 
     def entry(self, entry: Entry) -> None:
         """What was heard and what it meant, and the readings that were logged."""
@@ -55,7 +57,7 @@ class ReplayPrinter:
         sure = "" if event.confidence is None else f"   {event.confidence:.0%} sure"
         about = f"   ({self.about})" if self.about else ""
         mark = "typed" if event.source == "typed" else "heard"
-        print()
+        tell()
         self.line(mark, f'"{event.words}"{sure}{about}' if event.words else f"no words{about}")
         meant = describe(Intent.from_dict(dict(event.intent))) if event.words else "nothing"
         self.line("meant", f"{meant}   [{event.outcome}]")
@@ -73,7 +75,7 @@ class ReplayPrinter:
 
     def stopped(self, text: str) -> None:
         """The work stops for a while."""
-        print()
+        tell()
         self.line("stopped", text)
 
     def line(self, mark: str, text: str) -> None:
@@ -81,30 +83,30 @@ class ReplayPrinter:
         head = f"{self._clock.now():%H:%M:%S} {mark:>8}  "
         rest = " " * len(head)
         for line in map(printable, text.split("\n")):
-            print(textwrap.fill(line, WIDTH, initial_indent=head, subsequent_indent=rest))
+            tell(textwrap.fill(line, WIDTH, initial_indent=head, subsequent_indent=rest))
             head = rest
 
     def result(self, job: Job, folder: Path, score: Score) -> None:
         """Results, ending and curve of each unit, how the lines were heard, where all is kept."""
         found = read_log(folder)
-        print()
+        tell()
         for unit, state in job.states.items():
             if job.several:
-                print(f"{names.at_the_start(names.called(job, unit))}")
+                tell(f"{names.at_the_start(names.called(job, unit))}")
             _result(state)
         counts = ", ".join(f"{count} {mark}" for mark, count in score.counts.items())
-        print(f"\nLines:  {counts}\nLog:    {folder / LOG_NAME}")
+        tell(f"\nLines:  {counts}\nLog:    {folder / LOG_NAME}")
         report, csv = write_report(found, folder, folder)
-        print(f"Report: {report}\nCSV:    {csv}")
+        tell(f"Report: {report}\nCSV:    {csv}")
 
 
 def _result(state: JobState) -> None:
     from fieldvoice.review.text_curve import text_curve
 
     for result in state.results:
-        print(f"Result: {headline(result.about, result.verdict)}")
-    print(f"Ending: {state.ending or 'still open'}\n")
-    print(text_curve(state, limits_pa=_limits(state)))
+        tell(f"Result: {headline(result.about, result.verdict)}")
+    tell(f"Ending: {state.ending or 'still open'}\n")
+    tell(text_curve(state, limits_pa=_limits(state)))
 
 
 def _limits(state: JobState) -> list[tuple[str, float]]:

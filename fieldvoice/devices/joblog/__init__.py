@@ -2,7 +2,13 @@
 
 from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder, list_jobs
 from fieldvoice.devices.joblog.lines import JobLogError, LogRead, WriteRefused, parse_log
-from fieldvoice.devices.joblog.store import JobLog, read_log, read_procedure, read_procedures
+from fieldvoice.devices.joblog.store import (
+    JobLog,
+    held_by,
+    read_log,
+    read_procedure,
+    read_procedures,
+)
 
 __all__ = [
     "LOG_NAME",
@@ -10,6 +16,7 @@ __all__ = [
     "JobLogError",
     "LogRead",
     "WriteRefused",
+    "held_by",
     "job_folder",
     "jobs_folder",
     "list_jobs",

@@ -113,7 +113,8 @@ def write_line(entry: Entry, mono: float, prev: str, **boot: str | None) -> byte
         "data": entry.event.to_dict(),
         "prev": prev,
     }
-    return json.dumps(found, ensure_ascii=False, allow_nan=False).encode("utf-8")
+    told = json.dumps(found, ensure_ascii=False, allow_nan=False)
+    return told.encode("utf-8", "replace")  # halves of characters cannot be written
 
 
 def parse_log(raw: bytes, where: str) -> LogRead:

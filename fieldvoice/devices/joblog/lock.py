@@ -7,6 +7,8 @@ from pathlib import Path
 
 from fieldvoice.errors import FieldvoiceError
 
+_PATIENCE_S = 0.3  # whoever lists the jobs tries each lock for an instant
+
 
 class HeldElsewhere(FieldvoiceError):
     """Another process holds the lock; the message is its process id."""
@@ -19,8 +21,9 @@ class Lock:
         from filelock import FileLock, Timeout  # loading it takes longer than reading a log
 
         self._lock = FileLock(
-            path, timeout=0, thread_local=False, preserve_lock_file=True, on_acquired=_sign
-        )
+            path, timeout=_PATIENCE_S, thread_local=False, preserve_lock_file=True,
+            on_acquired=_sign,
+        )  # fmt: skip
         try:
             self._lock.acquire()
         except Timeout:
@@ -29,6 +32,23 @@ class Lock:
     def release(self) -> None:
         """Let another process in."""
         self._lock.release()
+
+
+def held_by(path: Path) -> str | None:
+    """The process that holds the lock; None when nobody does."""
+    from filelock import FileLock, Timeout
+
+    if not path.exists():
+        return None
+    lock = FileLock(path, timeout=0, thread_local=False, preserve_lock_file=True)
+    try:
+        lock.acquire()
+    except Timeout:
+        return _holder(path)
+    except OSError:  # a folder that can only be read
+        return None
+    lock.release()
+    return None
 
 
 def _sign(fd: int) -> None:

@@ -23,12 +23,14 @@ from fieldvoice.devices.joblog.lines import (
     write_line,
 )
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
+from fieldvoice.devices.joblog.lock import held_by as _held_by
 from fieldvoice.jobstate.events import Entry, Event
 
 PROCEDURE_NAME = "procedure.txt"
 MORE_PROCEDURES = "procedure-{}.txt"  # of units begun with another one: 2, 3, ...
 CLIP_RATE = 16_000
 _FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
+_OWN = 0o700  # what customers said is nobody else's business
 
 
 def read_log(folder: Path) -> LogRead:
@@ -41,6 +43,11 @@ def read_log(folder: Path) -> LogRead:
     except OSError as error:
         raise JobLogError(f"cannot read {path}: {error.strerror}; check its permissions") from None
     return parse_log(raw, str(path))
+
+
+def held_by(folder: Path) -> str | None:
+    """The process that has the job open for writing now; None when none has."""
+    return _held_by(folder / "lock")
 
 
 def read_procedure(folder: Path) -> str:
@@ -108,7 +115,8 @@ class JobLog:
         if (folder / LOG_NAME).exists():
             raise JobLogError(f"{folder} holds a job already; name another, or resume this one")
         try:
-            (folder / "clips").mkdir(parents=True, exist_ok=True)
+            folder.mkdir(mode=_OWN, parents=True, exist_ok=True)
+            (folder / "clips").mkdir(mode=_OWN, exist_ok=True)
             _write_durably(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
             _write_durably(folder / LOG_NAME, b"")
             _sync_folder(folder)
@@ -162,6 +170,7 @@ class JobLog:
     def _write(self, lines: bytes) -> None:
         """All of the lines or none: what a failed write left behind is cut off before the next."""
         try:
+            self._still_here()
             if os.fstat(self._fd).st_size != self._size:
                 os.ftruncate(self._fd, self._size)
             rest = memoryview(lines)
@@ -173,6 +182,17 @@ class JobLog:
                 os.ftruncate(self._fd, self._size)
             raise _unusable(self.folder, error) from None
         self._size += len(lines)
+
+    def _still_here(self) -> None:
+        """Raise JobLogError where the folder was moved away, or another one put in its place."""
+        try:
+            here = os.path.samestat(os.stat(self.folder / LOG_NAME), os.fstat(self._fd))
+        except FileNotFoundError:
+            here = False
+        if not here:
+            raise JobLogError(
+                f"{self.folder} was moved or replaced while the job was open; all lines so far are "
+                "in the folder that was moved: go on with the job from there")
 
     def _set_aside(self, torn: bytes) -> None:
         """Move a torn last line into its own file: copied first, so that no byte is ever lost."""

@@ -23,6 +23,7 @@ class View:
     finished: str = ""
     others: tuple[str, ...] = ()  # of a job of several units: where each that is not open stands
     depth: str = ""  # how much is said of the work, where it is not all
+    practice: bool = False  # simulated time: nothing is measured
     listed: str = ""  # steps that are done with the open one
 
     @property

@@ -44,7 +44,8 @@ def _cautions(turn: Turn, step: Step, every: bool) -> Iterator[tuple[str, str | 
             if name not in just_given:
                 yield caution.text, caution.text.split(". ")[0].rstrip(".") + "."
         elif name in listed or name not in just_given:
-            yield caution.text, None
+            again = every and name in step.cautions
+            yield caution.text, caution.text.split(". ")[0].rstrip(".") + "." if again else None
 
 
 def _prompt(turn: Turn, step: Step) -> None:

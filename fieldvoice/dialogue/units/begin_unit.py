@@ -72,5 +72,5 @@ def _begin(
     new = turns.job.at(unit)
     turns.take(unit, assistant.begin(
         new, turns.now, others[FIRST].job, facts, carried=done_once(new, others),
-        heard_before=procedure.name in known), named=True)
+        heard_before=procedure.name in known, mode=others[FIRST].mode), named=True)
     turns.open(unit)

@@ -35,16 +35,18 @@ from fieldvoice.jobstate.timers import running
 from fieldvoice.language import intents as i
 
 __all__ = [
-    "Outcome", "begin", "clock_set", "handle", "is_expected", "let_pass", "reopen", "resume",
+    "Outcome", "begin", "clock_set", "handle", "is_expected", "keep_clips", "let_pass", "reopen",
+    "resume",
 ]
 
 
 def begin(
-    job: Job, now: datetime, name: str, site: Mapping[str, str], depth: str | None = None
+    job: Job, now: datetime, name: str, site: Mapping[str, str], depth: str | None = None,
+    mode: str = events.WORK,
 ) -> Outcome:
     """Start a job with its first unit. Raises what assistant.begin raises."""
     turns = Round(job, now)
-    turns.take(FIRST, assistant.begin(job.at(FIRST), now, name, site, depth=depth))
+    turns.take(FIRST, assistant.begin(job.at(FIRST), now, name, site, depth=depth, mode=mode))
     return turns.finish()
 
 
@@ -98,6 +100,16 @@ def _resume_elsewhere(turns: Round, restarted: events.Restarted | None) -> None:
     turn.answer(f"Job {turn.state.job} goes on. {tell.is_finished(turns.job, turns.job.open)}")
     turns.take(turns.job.open, turn.finish())
     restart.ask_elsewhere(turns)
+
+
+def keep_clips(job: Job, now: datetime, kept: bool) -> Outcome:
+    """Keep the sound of lines from here on, or do not."""
+    turns = Round(job, now)
+    turn = turns.turn(job.open)
+    turn.emit(events.ClipsKept(kept))
+    turn.say("answer", "Sound is kept." if kept else "No sound is kept, words only.", aloud=False)
+    turns.take(job.open, turn.finish())
+    return turns.finish()
 
 
 def reopen(job: Job, now: datetime, reason: str) -> Outcome:

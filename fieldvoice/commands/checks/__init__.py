@@ -1,0 +1,1 @@
+"""What `fieldvoice doctor` looks at, a finding each."""

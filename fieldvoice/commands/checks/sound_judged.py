@@ -1,0 +1,106 @@
+"""What the figures of a microphone, a loudspeaker and a room mean, and what to do. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from fieldvoice.commands.checks import sound_figures as figures
+from fieldvoice.commands.checks.finding import BAD, OK, WARN, Finding
+from fieldvoice.commands.checks.sound_figures import Sound
+from fieldvoice.devices.sound_devices import SoundDevice
+
+# dBFS. From memory, not from a document: a quiet room lies near -60 through a usual microphone, and
+# the recognizer was measured to lose lines when speech is less than some 10 dB above the noise.
+NOISY_DB = -35.0
+LEAST_ABOVE_NOISE_DB = 10.0
+TOO_SOFT_DB = -45.0
+MOST_CLIPPED = 0.001
+CLEARLY = 8.0  # highest correlation over the usual one; noise alone stays below
+LOUD_ECHO_DB = -6.0
+
+
+def judge_microphones(found: Sequence[SoundDevice]) -> Finding:
+    """Which microphone would be used, and why."""
+    real = [device for device in found if not device.monitor]
+    names = [device.name for device in real]
+    told: dict[str, Any] = {
+        "microphones": names, "monitors": [d.name for d in found if d.monitor]}
+    if not real:
+        why = "only a monitor: it hears what the loudspeaker plays, nobody in the room" \
+            if found else "none found"
+        return Finding("microphone", BAD, why, "plug one in, or work by typing: "
+                       "fieldvoice work ... --typed", told)
+    usual = next((device for device in found if device.usual), None)
+    told["used"] = (usual or real[0]).name
+    if usual is not None and usual.monitor:
+        return Finding("microphone", BAD, f"the usual one is {usual.name}, which hears what the "
+                       "loudspeaker plays", f"make {names[0]} the usual one in the system's sound "
+                       "settings", told)
+    why = "the system's usual one" if usual else "the first one"
+    others = f"; others: {', '.join(n for n in names if n != told['used'])}" if names[1:] else ""
+    return Finding("microphone", OK, f"{told['used']}, {why}{others}", figures=told)
+
+
+def judge_loudspeakers(found: Sequence[SoundDevice]) -> Finding:
+    """Which loudspeaker would be used."""
+    names = [device.name for device in found]
+    if not found:
+        return Finding("loudspeaker", BAD, "none found", "plug one in; until then replies are on "
+                       "the screen only", {"loudspeakers": names})
+    usual = next((device for device in found if device.usual), found[0])
+    return Finding("loudspeaker", OK, usual.name, figures={"loudspeakers": names,
+                                                           "used": usual.name})
+
+
+def judge_room(quiet: Sound) -> Finding:
+    """The noise of the room, while nobody speaks."""
+    level = round(figures.level_db(quiet), 1)
+    told = {"noise_dbfs": level, "seconds": round(len(quiet) / 16_000, 1)}
+    if figures.is_flat(quiet):
+        return Finding("room", BAD, "the microphone gives no sound at all: it is muted or dead",
+                       "take its mute off (a switch on it, or the sound settings), or plug in "
+                       "another one", told)
+    if level > NOISY_DB:
+        return Finding("room", WARN, f"loud: {level:.0f} dB below full scale",
+                       "bring the microphone closer to the mouth, or away from the pump", told)
+    return Finding("room", OK, f"{-level:.0f} dB below full scale", figures=told)
+
+
+def judge_sentence(sound: Sound, words: str, confidence: float, asked: str, noise_db: float
+                   ) -> Finding:
+    """The sentence that was asked for: how loud, how clean, and what was heard of it."""
+    level, clipped = figures.loudest_db(sound), figures.clipped_part(sound)
+    above = level - noise_db
+    told = {"heard": words, "confidence": round(confidence, 2), "speech_dbfs": round(level, 1),
+            "above_noise_db": round(above, 1), "clipped_part": round(clipped, 5)}
+    what = f'heard "{words}" ({confidence:.0%} sure)' if words else "no words were heard"
+    if figures.is_flat(sound):
+        return Finding("speech", BAD, "the microphone gives no sound at all",
+                       "take its mute off, or plug in another one", told)
+    if clipped > MOST_CLIPPED:
+        return Finding("speech", BAD, f"too loud: {clipped:.1%} is cut off; {what}",
+                       "move away from the microphone, or turn it down in the sound settings", told)
+    if words != asked:
+        soft = level < TOO_SOFT_DB or above < LEAST_ABOVE_NOISE_DB
+        hint = f"speak up or come closer: speech is only {max(above, 0):.0f} dB above the room" \
+            if soft else "say it once more, as it stands"
+        return Finding("speech", BAD, what, hint, told)
+    if above < LEAST_ABOVE_NOISE_DB:
+        return Finding("speech", WARN, f"{what}, but only {above:.0f} dB above the room",
+                       "come closer to the microphone", told)
+    return Finding("speech", OK, f"{what}, {above:.0f} dB above the room", figures=told)
+
+
+def judge_voice_back(said: Sound, heard: Sound) -> Finding:
+    """How much of Fieldvoice's own voice the microphone hears."""
+    back, clear = figures.came_back_db(said, heard)
+    told = {"came_back_db": round(back, 1), "clearness": round(clear, 1)}
+    if clear < CLEARLY:
+        return Finding("voice", WARN, "the voice was not heard back: a headset, or a loudspeaker "
+                       "that is off", "if you did not hear it either, turn the loudspeaker up",
+                       {**told, "came_back_db": None})
+    if back > LOUD_ECHO_DB:
+        return Finding("voice", WARN, f"comes back at {back:.0f} dB: nearly as loud as it is said",
+                       "turn the loudspeaker down, or move the microphone away from it", told)
+    return Finding("voice", OK, f"heard back at {back:.0f} dB", figures=told)

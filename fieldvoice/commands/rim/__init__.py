@@ -1,0 +1,1 @@
+"""The rim: what stands between every command and the standard streams."""

@@ -1,0 +1,132 @@
+"""How a job stands, for a list of jobs: from its log alone, without its procedure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from fieldvoice.jobstate.events import WORK, Entry
+from fieldvoice.jobstate.job import Job, fold_job
+from fieldvoice.jobstate.state import JobState
+from fieldvoice.jobstate.timers import Timer, running, say_duration
+from fieldvoice.procedure.model import Procedure
+from fieldvoice.review.wording import name_words
+
+_NONE = Procedure(name="", title="", text="")
+
+
+@dataclass(frozen=True)
+class TimerStanding:
+    """A hold or timer that was not stopped."""
+
+    label: str
+    due: datetime
+    left_s: int  # below 0: how long ago it ran out
+
+    @property
+    def words(self) -> str:
+        """As a list has it."""
+        span = say_duration(timedelta(seconds=abs(self.left_s)))
+        return f"{self.label} {f'{span} left' if self.left_s > 0 else f'ran out {span} ago'}"
+
+
+@dataclass(frozen=True)
+class UnitStanding:
+    """How one unit of a job stands."""
+
+    state: str  # "not begun", "open at pull", "finished: released"
+    step: str = ""
+    since: datetime | None = None  # the step was opened, or the unit was finished
+    timers: tuple[TimerStanding, ...] = ()
+    asks: bool = False  # a question is open
+
+
+@dataclass(frozen=True)
+class JobStanding:
+    """How a job stands as its log has it."""
+
+    procedure: str
+    mode: str  # of jobstate/events.py
+    started: datetime | None
+    last_at: datetime | None  # last worked on
+    standing_by: bool
+    units: dict[str, UnitStanding]  # by name, in the order of their beginning
+
+    @property
+    def standing(self) -> str:
+        """In one word: "not-begun", "paused", "standing-by" or "finished"."""
+        if self.started is None:
+            return "not-begun"
+        if all(unit.state.startswith("finished") for unit in self.units.values()):
+            return "finished"
+        return "standing-by" if self.standing_by else "paused"
+
+    @property
+    def state(self) -> str:
+        """Of one unit as it is, of several with their names."""
+        if len(self.units) < 2:
+            return "".join(unit.state for unit in self.units.values()) or "not begun"
+        return "; ".join(f"{name} {unit.state}" for name, unit in self.units.items())
+
+
+def job_standing(entries: Sequence[Entry], now: datetime) -> JobStanding:
+    """How it stands; linear. In simulated time no timer runs on while nobody works."""
+    job = fold_job(Job.of(JobState.empty(_NONE)), entries, lenient=True)
+    first = next(iter(job.states.values()))
+    started = first.history.started
+    last_at = entries[-1].at if entries else None
+    moment = now if job.mode == WORK else last_at or now
+    return JobStanding(
+        started.procedure if started else "", job.mode, first.history.began, last_at,
+        any(state.standing_by for state in job.states.values()),
+        {name: _unit(state, moment) for name, state in job.states.items()} if entries else {})
+
+
+def _unit(state: JobState, now: datetime) -> UnitStanding:
+    visits = state.history.visits
+    if state.ending is not None:
+        ended = visits[-1].exit.at if visits and visits[-1].exit else state.last_at
+        return UnitStanding(f"finished: {state.ending}", since=ended)
+    if state.step is None:
+        return UnitStanding("not begun")
+    timers = tuple(_timer(timer, now) for timer in running(state.timers.values()))
+    since = next((visit.at for visit in reversed(visits) if visit.step == state.step), None)
+    return UnitStanding(f"open at {state.step}", state.step, since, timers,
+                        state.question is not None)
+
+
+def _timer(timer: Timer, now: datetime) -> TimerStanding:
+    return TimerStanding(timer.label, timer.due, round((timer.due - now).total_seconds()))
+
+
+def ago_words(then: datetime, now: datetime) -> str:
+    """How long ago, in the largest unit that says enough: "3 days ago", "2 hours ago", "just now".
+    """
+    seconds = (now - then).total_seconds()
+    for length, unit in ((86_400, "day"), (3_600, "hour"), (60, "minute")):
+        if seconds >= length:
+            number = int(seconds // length)
+            return f"{number} {unit}{'' if number == 1 else 's'} ago"
+    return "just now" if seconds > -60 else "at a time still to come"
+
+
+def in_words(found: JobStanding, now: datetime) -> str:
+    """All that a list says of a job: what stands open since when, and what runs there."""
+    told = [_unit_words(name if len(found.units) > 1 else "", unit, now)
+            for name, unit in found.units.items()]
+    asks = ", a question is open" if any(unit.asks for unit in found.units.values()) else ""
+    return f"{'; '.join(told) or 'not begun'}{asks}"
+
+
+def _unit_words(name: str, unit: UnitStanding, now: datetime) -> str:
+    since = "" if unit.since is None else f" since {short_time(unit.since, now)}"
+    state = name_words(unit.state).lower() if unit.step else unit.state
+    told = f"{state}{since if unit.step else ''}"
+    return ", ".join([f"{name} {told}".strip(), *(timer.words for timer in unit.timers)])
+
+
+def short_time(at: datetime, now: datetime) -> str:
+    """The time of today, else with its date."""
+    local = at.astimezone(now.tzinfo)
+    return f"{local:%H:%M}" if local.date() == now.date() else f"{local:%Y-%m-%d %H:%M}"
