@@ -112,6 +112,14 @@ def _without_unit(heard: list[str]) -> list[str]:
     return next(same, heard)
 
 
+def what_may_follow(words: str) -> set[tuple[str, str]]:
+    """The rules that heard words leave unfinished, each with a rule or list that would go on."""
+    chart = Chart(_openings(), grammar().tokens(words, typed=False))
+    for rule in grammar().starts:
+        chart.meanings(rule)
+    return chart.awaited
+
+
 def _places(heard: list[str], word: str) -> list[int]:
     return [at for at, one in enumerate(heard) if one == word]
 
