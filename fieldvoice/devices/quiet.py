@@ -15,6 +15,8 @@ FLOOR_SHARE = 0.1  # of these frames lie below the noise floor
 OVER_FLOOR_DB = 6.0  # louder than this above the floor is no silence; frames of noise vary by 3 dB
 SPEECH_DB = 10.0  # frames this far above the floor may be speech
 BELOW_SPEECH_DB = 30.0  # what is so far below the loudest of the line is its echo in the room
+HIDDEN_S = 0.2  # of a weak word's end that noise covers
+CLEAR_DB = 30.0  # speech so far above the noise shows to its end
 SPEECH_FRAMES = 4  # the shortest word is longer
 
 
@@ -24,6 +26,7 @@ class Quiet:
     def __init__(self) -> None:
         self._recent: deque[float] = deque(maxlen=round(FLOOR_S * RATE / FRAME))  # frames in dB
         self._rest = np.zeros(0, dtype=np.int16)
+        self._floor = 0.0
         self._before = 0.0  # the last sample of the frame before
         self.begin()
 
@@ -49,7 +52,8 @@ class Quiet:
     @property
     def seconds(self) -> float:
         """How long it has been quiet."""
-        return self._quiet * FRAME / RATE
+        hidden = HIDDEN_S if self._loudest - self._floor < CLEAR_DB else 0.0
+        return max(0.0, self._quiet * FRAME / RATE - hidden)
 
     def _levels(self, sound: NDArray[np.float64]) -> NDArray[np.float64]:
         """Decibels of each frame, of the change from sample to sample: machines hum, words hiss."""
@@ -61,7 +65,8 @@ class Quiet:
 
     def _frame(self, level: float) -> None:
         self._recent.append(level)
-        floor = float(np.partition(self._recent, k := int(FLOOR_SHARE * len(self._recent)))[k])
+        at = int(FLOOR_SHARE * len(self._recent))
+        self._floor = floor = float(np.partition(self._recent, at)[at])
         self._loudest = max(self._loudest, level)
         self._spoken += level > floor + SPEECH_DB
         if level > max(floor + OVER_FLOOR_DB, self._loudest - BELOW_SPEECH_DB):

@@ -10,47 +10,66 @@ from __future__ import annotations
 from enum import Enum
 from functools import cache, lru_cache
 
-from fieldvoice.language.grammar import grammar
+from fieldvoice.language.grammar import UnknownWord, grammar
 from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.language.parser import understand, what_may_follow
 
 FIGURES = ("signed", "small_signed", "count", "inch_count", "unit", "duration")  # rules
+SHORTEST_S = 0.4  # no shorter silence ends a line
 
 
-class Growth(Enum):
-    """What may become of the words; the value is the silence in seconds that ends them."""
+class LineEnd(Enum):
+    """What may become of the words."""
 
-    WHOLE = 0.4  # nothing of it can grow that is said with pauses
-    MAY_GROW = 0.6  # it ends in a figure that a number or a unit may go on
-    HALF_SAID = 1.2  # no sentence
+    WHOLE = "a sentence, and nothing of it can grow that is said with pauses"
+    MAY_GROW = "a sentence that ends in a figure which a number or a unit may go on"
+    HALF_SAID = "the beginning of a sentence"
+    NO_LINE = "no beginning of any sentence"
+
+    @property
+    def silence_s(self) -> float:
+        """The silence that ends them, in seconds."""
+        return _SILENCE_S[self]
+
+    @property
+    def is_line(self) -> bool:
+        """Whether they are a sentence."""
+        return self in (LineEnd.WHOLE, LineEnd.MAY_GROW)
+
+    @property
+    def may_go_on(self) -> bool:
+        """Whether what follows after a pause may belong to them."""
+        return self in (LineEnd.MAY_GROW, LineEnd.HALF_SAID)
 
 
-SHORTEST_S = Growth.WHOLE.value
-
-
-def silence_s(words: str) -> float:
-    """After how many seconds of silence these words are taken as a line."""
-    return growth(words).value
+_SILENCE_S = {
+    LineEnd.WHOLE: SHORTEST_S,
+    LineEnd.MAY_GROW: 0.8,
+    LineEnd.HALF_SAID: 1.2,
+    LineEnd.NO_LINE: 0.6,
+}
 
 
 @lru_cache(maxsize=256)
-def growth(words: str) -> Growth:
+def line_end(words: str) -> LineEnd:
     """How far heard words (not typed ones) are a whole line."""
+    try:
+        tokens = grammar().tokens(words, typed=False)
+    except UnknownWord:
+        return LineEnd.NO_LINE
+    if not tokens:
+        return LineEnd.NO_LINE
+    follows = what_may_follow(tokens)
     if isinstance(understand(words, typed=False), NotUnderstood):
-        return Growth.HALF_SAID
-    return Growth.MAY_GROW if _ends_in_open_figure(words) else Growth.WHOLE
+        return LineEnd.HALF_SAID if follows else LineEnd.NO_LINE
+    in_figure = tokens[-1].type in _parts(first=False)
+    grows = in_figure and any(_goes_on_figure(rule, symbol) for rule, symbol in follows)
+    return LineEnd.MAY_GROW if grows else LineEnd.WHOLE
 
 
-def _ends_in_open_figure(words: str) -> bool:
-    *_, last = grammar().tokens(words, typed=False)
-    if last.type not in _parts(first=False):
-        return False
-    inside, begins = _rules(), _parts(first=True)
-    return any(rule in inside or symbol in begins for rule, symbol in what_may_follow(words))
-
-
-def _rules() -> frozenset[str]:
-    return _parts(first=False) & grammar().rules.keys()
+def _goes_on_figure(rule: str, symbol: str) -> bool:
+    """Whether a rule that is not at its end yet is of a figure, or a figure comes next in it."""
+    return (rule in _parts(first=False) and rule in grammar().rules) or symbol in _parts(first=True)
 
 
 @cache

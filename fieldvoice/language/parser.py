@@ -112,9 +112,9 @@ def _without_unit(heard: list[str]) -> list[str]:
     return next(same, heard)
 
 
-def what_may_follow(words: str) -> set[tuple[str, str]]:
-    """The rules that heard words leave unfinished, each with a rule or list that would go on."""
-    chart = Chart(_openings(), grammar().tokens(words, typed=False))
+def what_may_follow(tokens: list[Token]) -> set[tuple[str, str]]:
+    """The rules that tokens leave unfinished, each with a rule or word list that would go on."""
+    chart = Chart(_openings(), tokens)
     for rule in grammar().starts:
         chart.meanings(rule)
     return chart.awaited
