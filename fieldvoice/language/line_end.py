@@ -10,9 +10,9 @@ from __future__ import annotations
 from enum import Enum
 from functools import cache, lru_cache
 
-from fieldvoice.language.grammar import UnknownWord, grammar
+from fieldvoice.language.grammar import grammar
 from fieldvoice.language.intents import NotUnderstood
-from fieldvoice.language.parser import understand, what_may_follow
+from fieldvoice.language.parser import so_far
 
 FIGURES = ("signed", "small_signed", "count", "inch_count", "unit", "duration")  # rules
 SHORTEST_S = 0.4  # no shorter silence ends a line
@@ -53,16 +53,11 @@ _SILENCE_S = {
 @lru_cache(maxsize=256)
 def line_end(words: str) -> LineEnd:
     """How far heard words (not typed ones) are a whole line."""
-    try:
-        tokens = grammar().tokens(words, typed=False)
-    except UnknownWord:
-        return LineEnd.NO_LINE
-    if not tokens:
-        return LineEnd.NO_LINE
-    follows = what_may_follow(tokens)
-    if isinstance(understand(words, typed=False), NotUnderstood):
+    meaning, follows = so_far(words)
+    if isinstance(meaning, NotUnderstood):
         return LineEnd.HALF_SAID if follows else LineEnd.NO_LINE
-    in_figure = tokens[-1].type in _parts(first=False)
+    *_, last = grammar().tokens(words, typed=False)
+    in_figure = last.type in _parts(first=False)
     grows = in_figure and any(_goes_on_figure(rule, symbol) for rule, symbol in follows)
     return LineEnd.MAY_GROW if grows else LineEnd.WHOLE
 

@@ -16,7 +16,6 @@ os.environ["OMP_NUM_THREADS"] = "1"  # before any library starts threads: one co
 import argparse
 import random
 import time
-from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -40,6 +39,7 @@ CHUNK = RATE // 20  # what a microphone brings at once: 50 ms
 LEVEL = 1500.0  # root mean square of speech, int16 steps
 QUIETEST = 1 / 3000  # of the loudest frame's power: below is no speech
 DECIBELS = 10.0
+LATE_S = 0.7  # later ends are listed with --show
 ROW = 12  # lines in one stream
 GAPS_S = (0.6, 0.8, 1.0, 1.3)
 PAUSES_S = (0.3, 0.4, 0.5, 0.6, 0.8)
@@ -63,8 +63,8 @@ class Tally:
     said: int = 0
     exact: int = 0
     meant: int = 0
-    lost: int = 0  # nothing was heard: mostly run together with the next
-    cut: int = 0  # heard in pieces
+    lost: int = 0  # not heard as they were meant: misheard, cut, or run together
+    false: int = 0  # utterances that nobody said: of lines misheard, cut or run together
     late_s: list[float] = field(default_factory=list)
     worked_s: list[float] = field(default_factory=list)
     cpu_s: float = 0.0
@@ -74,7 +74,7 @@ class Tally:
         """One row of the table."""
         late = np.percentile(self.late_s or [0.0], [10, 50, 90, 100])
         return (f"{self.exact:4d} exact {self.meant:4d} meant of {self.said:3d}, lost {self.lost:2d}, "
-                f"cut {self.cut:2d}; end known after {late[1]:.2f} s (10 % {late[0]:.2f}, "
+                f"false {self.false:2d}; end known after {late[1]:.2f} s (10 % {late[0]:.2f}, "
                 f"90 % {late[2]:.2f}, worst {late[3]:.2f}), of it worked "
                 f"{np.median(self.worked_s or [0.0]):.3f}; cpu {self.cpu_s / max(1.0, self.sound_s):.4f}")
 
@@ -142,7 +142,7 @@ def heard(ear: Recognizer, sound: NDArray[np.int16], tally: Tally) -> list[tuple
         ear.hearing()
         if utterance and utterance.words:
             found.append((utterance.words, at + CHUNK, time.process_time() - before))
-    if (last := ear.finish()) and last.words:
+    while last := ear.finish():
         found.append((last.words, len(sound), 0.0))
     tally.cpu_s += time.process_time() - began
     tally.sound_s += len(sound) / RATE
@@ -151,23 +151,37 @@ def heard(ear: Recognizer, sound: NDArray[np.int16], tally: Tally) -> list[tuple
 
 def judge(said: Sequence[str], ends: Sequence[int], found: list[tuple[str, float, float]],
           tally: Tally, show: bool) -> None:  # fmt: skip
-    """Give each utterance to the line that ended before it."""
-    got: list[list[tuple[str, float, float]]] = [[] for _ in said]
-    for one in found:
-        got[max(0, bisect_right(ends, one[1] - CHUNK // 2) - 1)].append(one)
-    for words, end, pieces in zip(said, ends, got, strict=True):
-        text = " ".join(piece[0] for piece in pieces)
-        tally.said += 1
-        tally.exact += text == words and len(pieces) == 1
-        same = understand(text, typed=False) == understand(words, typed=False)
-        tally.meant += same and len(pieces) == 1
-        tally.lost += not pieces
-        tally.cut += len(pieces) > 1
-        if len(pieces) == 1 and same:
-            tally.late_s.append((pieces[0][1] - end) / RATE + pieces[0][2])
-            tally.worked_s.append(pieces[0][2])
-        elif show:
-            print(f"      {words!r} heard {[p[0] for p in pieces]}")
+    """Match the utterances with the lines, in their order."""
+    meant = [understand(words, typed=False) for words in said]
+    got = [understand(words, typed=False) for words, _, _ in found]
+    matched = dict(_matched([repr(one) for one in meant], [repr(one) for one in got]))
+    taken = set(matched.values())
+    tally.said += len(said)
+    tally.meant += len(matched)
+    tally.exact += sum(said[at] == found[to][0] for at, to in matched.items())
+    tally.lost += len(said) - len(matched)
+    tally.false += len(found) - len(matched)
+    for at, to in matched.items():
+        tally.late_s.append((found[to][1] - ends[at]) / RATE + found[to][2])
+        tally.worked_s.append(found[to][2])
+    if show:
+        slow = {said[at]: round((found[to][1] - ends[at]) / RATE, 2) for at, to in matched.items()}
+        print("      late:", {words: late for words, late in slow.items() if late > LATE_S})
+        lost = [words for at, words in enumerate(said) if at not in matched]
+        if lost:
+            print("     ", lost, "->", [f[0] for to, f in enumerate(found) if to not in taken])
+
+
+def _matched(said: list[str], found: list[str]) -> list[tuple[int, int]]:
+    """The longest common subsequence, as pairs of places."""
+    best: list[list[list[tuple[int, int]]]] = [[[]] * (len(found) + 1)]
+    for at, one in enumerate(said):
+        row: list[list[tuple[int, int]]] = [[]]
+        for to, other in enumerate(found):
+            both = [*best[-1][to], (at, to)] if one == other else []
+            row.append(max(both, row[-1], best[-1][to + 1], key=len))
+        best.append(row)
+    return best[-1][-1]
 
 
 def main() -> None:
