@@ -69,14 +69,14 @@ class EarlyEnd(Recognizer):
         if self._held is None:
             self._hear_on([chunk])
         elif self._quiet.seconds < self._shortest_s:
-            self._resume(self._held)
+            self._resume()
         if self._held is not None and self._quiet.seconds >= self._wait_s:
             self._end(self._held)
         return self._ended.popleft() if self._ended else None
 
     def hearing(self) -> str:
         """The words of the utterance that has not ended yet; may still change."""
-        now = self._engine.hearing() if self._held is None else self._held.words
+        now = self._engine.hearing() if self._held is None else self._held_words
         return f"{self._first.words} {now}".rstrip() if self._first else now
 
     def finish(self) -> Utterance | None:
@@ -98,6 +98,8 @@ class EarlyEnd(Recognizer):
         self._quiet.begin()
         self._kept: list[Sound] = []  # the sound of the open utterance
         self._held: Utterance | None = None  # ended for the engine, not for us
+        self._held_words = ""  # as they were heard before they had to be a sentence
+        self._held_is_line = False  # and not half of one that the engine could not leave so
         self._wait_s = 0.0
         self._looked = False  # in this silence
 
@@ -112,16 +114,15 @@ class EarlyEnd(Recognizer):
         elif self._first is not None and not self._belongs(self._engine.hearing()):
             self._close(None)
 
-    def _resume(self, held: Utterance) -> None:
-        """Someone speaks on before the held words were a line."""
-        if self._line_end(held.words).is_line and self._first is None:
-            chunks = [self._overlap()]
+    def _resume(self) -> None:
+        """Someone speaks on before the silence has ended the held words."""
+        by_itself = self._held_is_line and self._first is None
+        if by_itself:
+            first, chunks = self._held, [self._overlap()]
             self._begin()
-            self._first = held
-        else:
-            chunks, self._held = self._kept, None
-        self._kept = chunks
-        self._hear_on(chunks)
+            self._first, self._kept = first, chunks
+        self._held = None
+        self._hear_on(self._kept)
 
     def _end(self, found: Utterance) -> None:
         """The line is at its end; the next one begins with some of the silence."""
@@ -165,7 +166,8 @@ class EarlyEnd(Recognizer):
         ways_on = [self._line_end(before + now) for now in (words, found.words)]
         if before and not all(end.is_line for end in ways_on):
             ways_on = [self._line_end(now) for now in (words, found.words)]
-        self._held = found
+        self._held_words = words or found.words
+        self._held, self._held_is_line = found, all(end.is_line for end in ways_on)
         self._wait_s = max(end.silence_s for end in ways_on)
 
     def _overlap(self) -> Sound:

@@ -61,7 +61,8 @@ class Quiet:
             return sound
         change = np.diff(sound, prepend=self._before)
         self._before = sound[-1]
-        return 10 * np.log10((change.reshape(-1, FRAME) ** 2).mean(1) + 1.0)
+        power: NDArray[np.float64] = (change.reshape(-1, FRAME) ** 2).mean(1)
+        return 10 * np.log10(power + 1.0)
 
     def _frame(self, level: float) -> None:
         self._recent.append(level)

@@ -15,6 +15,7 @@ from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.language.parser import so_far
 
 FIGURES = ("signed", "small_signed", "count", "inch_count", "unit", "duration")  # rules
+FOR_UNIT = "addressed"  # the rule of a sentence that comes after the name of its unit
 SHORTEST_S = 0.4  # no shorter silence ends a line
 
 
@@ -22,7 +23,7 @@ class LineEnd(Enum):
     """What may become of the words."""
 
     WHOLE = "a sentence, and nothing of it can grow that is said with pauses"
-    MAY_GROW = "a sentence that ends in a figure which a number or a unit may go on"
+    MAY_GROW = "a sentence that ends in a figure which may go on, or names a unit of the job"
     HALF_SAID = "the beginning of a sentence"
     NO_LINE = "no beginning of any sentence"
 
@@ -58,7 +59,10 @@ def line_end(words: str) -> LineEnd:
         return LineEnd.HALF_SAID if follows else LineEnd.NO_LINE
     *_, last = grammar().tokens(words, typed=False)
     in_figure = last.type in _parts(first=False)
-    grows = in_figure and any(_goes_on_figure(rule, symbol) for rule, symbol in follows)
+    grows = any(
+        symbol == FOR_UNIT or (in_figure and _goes_on_figure(rule, symbol))
+        for rule, symbol in follows
+    )
     return LineEnd.MAY_GROW if grows else LineEnd.WHOLE
 
 

@@ -1,10 +1,10 @@
 """Measure how soon the end of a line is known, and whether lines are cut or run together.
 
-`cd tests && python -m by_hand.line_ends [--sets FOLDER] [--prompts FOLDER] [--lines 48]`. Lines of the
-demo without noise in them, and those of the test sets that `training/speech/synthesize.py` left in
-FOLDER, one after another with a gap, as chunks of a microphone; then with a machine at 10 dB, and beside
-people who talk. A person's prompts, with pauses between the words, say whether a reading is cut.
-Figures are of the machine it runs on; nothing here passes or fails.
+`cd tests && python -m by_hand.line_ends [--sets FOLDER] [--prompts FOLDER] [--lines 48]`. Lines of
+the demo without a machine, and those of the test sets that `training/speech/synthesize.py` left in
+FOLDER, one after another with a gap, in chunks as of a microphone; then with a machine at 10 dB,
+and beside people who talk. A person's prompts, with a pause in the middle of a reading, say
+whether it is cut. Figures are of the machine it runs on; nothing here passes or fails.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import random
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -35,6 +36,7 @@ from fieldvoice.training.evaluate import human_numbers
 from fieldvoice.training.evaluate.samples import FLOOR, from_shards
 from fieldvoice.training.speech.noise import MACHINES, speech_level
 
+Came = tuple[str, float, float]  # words, samples that had come by then, seconds of work on it
 CHUNK = RATE // 20  # what a microphone brings at once: 50 ms
 LEVEL = 1500.0  # root mean square of speech, int16 steps
 QUIETEST = 1 / 3000  # of the loudest frame's power: below is no speech
@@ -45,7 +47,10 @@ GAPS_S = (0.6, 0.8, 1.0, 1.3)
 PAUSES_S = (0.3, 0.4, 0.5, 0.6, 0.8)
 CONDITIONS = ("quiet", *MACHINES, "babble")
 WAYS = {"as the engine ends it": False, "early": True}
-NUMBERS = ("four hundred", "twelve"), ("twelve hundred", "fifty"), ("seven", "hundred"), ("two", "seventy five"), ("nineteen hundred", "ninety")  # fmt: skip
+NUMBERS = (
+    ("four hundred", "twelve"), ("twelve hundred", "fifty"), ("seven", "hundred"),
+    ("two", "seventy five"), ("nineteen hundred", "ninety"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -73,10 +78,13 @@ class Tally:
     def __str__(self) -> str:
         """One row of the table."""
         late = np.percentile(self.late_s or [0.0], [10, 50, 90, 100])
-        return (f"{self.exact:4d} exact {self.meant:4d} meant of {self.said:3d}, lost {self.lost:2d}, "
-                f"false {self.false:2d}; end known after {late[1]:.2f} s (10 % {late[0]:.2f}, "
-                f"90 % {late[2]:.2f}, worst {late[3]:.2f}), of it worked "
-                f"{np.median(self.worked_s or [0.0]):.3f}; cpu {self.cpu_s / max(1.0, self.sound_s):.4f}")
+        worked = np.median(self.worked_s or [0.0])
+        return (
+            f"{self.exact:4d} exact {self.meant:4d} meant of {self.said:3d}, lost {self.lost:2d}, "
+            f"false {self.false:2d}; end known after {late[1]:.2f} s (10 % {late[0]:.2f}, "
+            f"90 % {late[2]:.2f}, worst {late[3]:.2f}), of it worked {worked:.3f}; "
+            f"cpu {self.cpu_s / max(1.0, self.sound_s):.4f}"
+        )
 
 
 def trimmed(sound: NDArray[np.int16]) -> NDArray[np.float64]:
@@ -97,7 +105,9 @@ def lines_of(sets: Path | None, count: int) -> dict[str, list[Spoken]]:
     }
     found = {"demo": [Spoken(text, trimmed(read_sound(path))) for text, path in demo.items()]}
     for folder in sorted(sets.iterdir()) if sets else []:
-        found[folder.name] = [Spoken(" ".join(s.words), trimmed(s.sound)) for s in from_shards(folder)]
+        found[folder.name] = [
+            Spoken(" ".join(s.words), trimmed(s.sound)) for s in from_shards(folder)
+        ]
     rng = random.Random(4)
     return {name: rng.sample(lines, min(count, len(lines))) for name, lines in found.items()}
 
@@ -117,7 +127,8 @@ def stream(parts: Sequence[NDArray[np.float64]], gap_s: float, condition: str, s
     rng = np.random.default_rng(seed)
     whole += FLOOR * rng.standard_normal(len(whole))
     if condition != "quiet":
-        noise = babble(len(whole), others, seed) if condition == "babble" else MACHINES[condition](len(whole), rng)
+        machine = MACHINES.get(condition)
+        noise = machine(len(whole), rng) if machine else babble(len(whole), others, seed)
         whole += noise / noise.std() * LEVEL * 10 ** (-DECIBELS / 20)
     return np.clip(whole.round(), -32768, 32767).astype(np.int16), ends.tolist()
 
@@ -131,8 +142,8 @@ def babble(samples: int, others: Sequence[Spoken], seed: int) -> NDArray[np.floa
     return sound
 
 
-def heard(ear: Recognizer, sound: NDArray[np.int16], tally: Tally) -> list[tuple[str, float, float]]:
-    """Words, samples that had come when they did, and seconds of work on the last chunk."""
+def heard(ear: Recognizer, sound: NDArray[np.int16], tally: Tally) -> list[Came]:
+    """What comes of a stream."""
     ear.forget()
     found = []
     began = time.process_time()
@@ -149,7 +160,7 @@ def heard(ear: Recognizer, sound: NDArray[np.int16], tally: Tally) -> list[tuple
     return found
 
 
-def judge(said: Sequence[str], ends: Sequence[int], found: list[tuple[str, float, float]],
+def judge(said: Sequence[str], ends: Sequence[int], found: list[Came],
           tally: Tally, show: bool) -> None:  # fmt: skip
     """Match the utterances with the lines, in their order."""
     meant = [understand(words, typed=False) for words in said]
@@ -197,22 +208,19 @@ def main() -> None:
     args = parser.parse_args()
     sources = lines_of(args.sets, args.lines)
     engine = VoskRecognizer(OWN_MODEL)
-    ears = {name: EarlyEnd(engine, line_end, SHORTEST_S) if WAYS[name] else engine for name in args.ways}
+    early = EarlyEnd(engine, line_end, SHORTEST_S)
+    ears = {name: early if WAYS[name] else engine for name in args.ways}
     others = [line for lines in sources.values() for line in lines]
-    for condition in args.conditions:
+    for condition, (name, ear) in product(args.conditions, ears.items()):
         for gap in args.gaps:
-            for name, ear in ears.items():
-                total = Tally()
-                for lines in sources.values():
-                    rows(ear, lines, gap, condition, others, total, args.show)
-                print(f"{condition:12s} {gap:.1f} s apart {name:22s} {total}", flush=True)
-    if args.prompts:
-        for condition in args.conditions:
-            for pause in PAUSES_S:
-                for name, ear in ears.items():
-                    total = Tally()
-                    pauses(ear, args.prompts, pause, condition, others, total, args.show)
-                    print(f"{condition:12s} {pause:.1f} s inside {name:21s} {total}", flush=True)
+            total = Tally()
+            for lines in sources.values():
+                rows(ear, lines, gap, condition, others, total, args.show)
+            print(f"{condition:12s} {gap:.1f} s apart  {name:22s} {total}", flush=True)
+        for pause in PAUSES_S if args.prompts else ():
+            total = Tally()
+            pauses(ear, args.prompts, pause, condition, others, total, args.show)
+            print(f"{condition:12s} {pause:.1f} s inside {name:22s} {total}", flush=True)
 
 
 def rows(ear: Recognizer, lines: Sequence[Spoken], gap: float, condition: str,

@@ -1,4 +1,4 @@
-"""A line ends by its words and the silence after them, and nothing that was said is lost or doubled."""
+"""A line ends by its words and the silence after them; nothing said is lost or comes twice."""
 
 from dataclasses import dataclass
 
@@ -11,6 +11,7 @@ from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance, Way
 
 CHUNK_S = 0.05
 WORDS = {1000: "four", 2000: "hundred", 3000: "microns", 4000: "next", 5000: "start", 6000: "hold"}
+FORCED = {"start": "hold"}  # what half a line is heard as, if it has to be one
 LINES = {"four", "four hundred", "four hundred microns", "microns", "next", "start hold", "hold"}
 
 
@@ -53,6 +54,8 @@ class Engine(Recognizer):
 
     def finish(self) -> Utterance | None:
         words = self.hearing()
+        if words and words not in LINES:  # an engine leaves no sentence half said
+            words = FORCED.get(words, words)
         self.forget()
         return Utterance(words, 0.9, (), (Way(words, 1.0),)) if words else None
 
@@ -64,9 +67,11 @@ class Engine(Recognizer):
 def sound(*parts: str | float) -> NDArray[np.int16]:
     """Words of a third of a second, and silences of so many seconds, in a quiet room."""
     levels = {word: level for level, word in WORDS.items()}
-    pieces = [np.full(round((part if isinstance(part, float) else 0.3) * RATE),
-                      levels[part] if isinstance(part, str) else 3) for part in (0.5, *parts)]  # fmt: skip
-    whole = np.concatenate(pieces)
+    whole = np.concatenate([
+        np.full(round(part * RATE), 3) if isinstance(part, float)
+        else np.full(round(0.3 * RATE), levels[part])
+        for part in (0.5, *parts)
+    ])  # fmt: skip
     return (whole * np.where(np.arange(len(whole)) % 2, 1, -1)).astype(np.int16)
 
 
@@ -127,7 +132,7 @@ def test_the_words_so_far_are_told_while_they_are_held_and_while_they_go_on() ->
     assert told == ["four", "four hundred", "four hundred microns", ""]
 
 
-@pytest.mark.parametrize("words", [("next",), ("four", "hundred"), ("start",)])
+@pytest.mark.parametrize("words", [("next",), ("four", "hundred"), ("microns",)])
 @pytest.mark.parametrize("silence_s", [0.1, 0.5, 1.0])
 def test_the_end_of_the_sound_ends_what_is_open_once(
     words: tuple[str, ...], silence_s: float
