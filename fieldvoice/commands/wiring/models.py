@@ -36,5 +36,4 @@ def load_ear(model_dir: Path | None) -> Recognizer:
     from fieldvoice.devices.early_end import EarlyEnd
     from fieldvoice.language.line_end import SHORTEST_S, line_end
 
-    line_end("next")  # the grammar is built now, not when the first line ends
     return EarlyEnd(load_recognizer(model_dir), line_end, SHORTEST_S)
