@@ -64,7 +64,7 @@ class Recognizer(Protocol):
         ...
 
     def finish(self) -> Utterance | None:
-        """End the utterance that is open, as at the end of a file."""
+        """End the utterance that is open, as at the end of a file; None when there is no more."""
         ...
 
     def forget(self) -> None:
@@ -83,5 +83,5 @@ class Recognizer(Protocol):
         for at in range(0, len(pcm), chunk):
             if found := self.feed(pcm[at : at + chunk]):
                 yield found, min(at + chunk, len(pcm))
-        if last := self.finish():
+        while last := self.finish():
             yield last, len(pcm)

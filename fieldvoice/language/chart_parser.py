@@ -73,7 +73,12 @@ class Chart:
         self._types = [token.type for token in tokens]
         self._values = [openings.token_meaning(token) for token in tokens]
         self._known: dict[tuple[str, int], list[Fit]] = {}
-        self.ran_out = False  # whether the line is the beginning of a longer sentence
+        self.awaited: set[tuple[str, str]] = set()  # rules begun, each with a symbol that goes on
+
+    @property
+    def ran_out(self) -> bool:
+        """Whether the line is the beginning of a longer sentence."""
+        return bool(self.awaited)
 
     def meanings(self, rule: str) -> set[Any]:
         """All that the whole line means as a rule."""
@@ -86,19 +91,19 @@ class Chart:
         if known is None:
             found: dict[Fit, None] = {}  # a set that keeps its order
             for symbols, build in self._table[rule].get(self._types[at], ()):
-                for end, parts in self._follow(symbols, at):
+                for end, parts in self._follow(rule, symbols, at):
                     found[end, build(list(parts))] = None
             known = self._known[key] = list(found)
         return known
 
-    def _follow(self, symbols: Symbols, at: int) -> list[tuple[int, tuple[Any, ...]]]:
+    def _follow(self, rule: str, symbols: Symbols, at: int) -> list[tuple[int, tuple[Any, ...]]]:
         """Where the symbols can end, with the meanings of the parts on the way."""
         ways: list[tuple[int, tuple[Any, ...]]] = [(at, ())]
         for is_terminal, name in symbols:
             longer = []
             for here, parts in ways:
                 if here == len(self._types):
-                    self.ran_out = True
+                    self.awaited.add((rule, name))
                 elif not is_terminal:
                     longer += [(end, (*parts, part)) for end, part in self._fits(name, here)]
                 elif self._types[here] == name:

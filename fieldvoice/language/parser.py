@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import fields
 from datetime import timedelta
 from functools import cache
@@ -65,12 +66,12 @@ def _understood(line: str, typed: bool) -> Intent:
         return _note(tokens)
     if tokens[0].type == "FACT_LINE":
         return _fact(tokens)
-    return _intent_of(tokens)
+    return _intent_of(Chart(_openings(), tokens))
 
 
 def _note(tokens: list[Token]) -> Intent:
     """A typed "note ..." without a colon; words that are a command of their own are asked about."""
-    note = _intent_of(tokens)
+    note = _intent_of(Chart(_openings(), tokens))
     assert isinstance(note, Note)
     alone = _understood(note.text, typed=True)
     clear = isinstance(alone, NotUnderstood) and alone.kind in UNCLEAR
@@ -79,7 +80,7 @@ def _note(tokens: list[Token]) -> Intent:
 
 def _fact(tokens: list[Token]) -> Intent:
     """A typed "name = value": of a fact, or of a quantity if no fact is called so."""
-    told = _intent_of(tokens)
+    told = _intent_of(Chart(_openings(), tokens))
     name, sign, value = str(tokens[0]).partition("=")
     if sign and isinstance(told, TellFact) and told.fact not in facts():
         read = _understood(f"{name} {value}", typed=True)
@@ -112,6 +113,21 @@ def _without_unit(heard: list[str]) -> list[str]:
     return next(same, heard)
 
 
+def so_far(words: str) -> tuple[Intent, Collection[tuple[str, str]]]:
+    """What heard words mean if nothing follows, and which rules they leave unfinished.
+
+    Each of these with a rule or word list that would go on. Nothing goes on after too many words.
+    """
+    try:
+        tokens = grammar().tokens(words, typed=False)
+    except UnknownWord as error:
+        return _unknown(error.piece), ()
+    if not tokens or len(tokens) > MAX_TOKENS:
+        return _refused(refusals.TOO_LONG if tokens else refusals.EMPTY), ()
+    chart = Chart(_openings(), tokens)
+    return _intent_of(chart), chart.awaited
+
+
 def _places(heard: list[str], word: str) -> list[int]:
     return [at for at, one in enumerate(heard) if one == word]
 
@@ -127,9 +143,8 @@ def _openings() -> Openings:
     return Openings(grammar(), Meaning())
 
 
-def _intent_of(tokens: list[Token]) -> Intent:
+def _intent_of(chart: Chart) -> Intent:
     """What the line means; the rules that only ask back count where no other fits."""
-    chart = Chart(_openings(), tokens)
     found: set[Intent] = set()
     for rule in grammar().starts:
         if rule.startswith("asked_") and found:

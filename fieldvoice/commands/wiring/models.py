@@ -29,3 +29,11 @@ def load_recognizer(model_dir: Path | None) -> Recognizer:
     from fieldvoice.language.decoding_graph import phrases
 
     return VoskRecognizer(folder, phrases())
+
+
+def load_ear(model_dir: Path | None) -> Recognizer:
+    """The same for talk as it comes: it knows the end of a line early. Raises ModelError."""
+    from fieldvoice.devices.early_end import EarlyEnd
+    from fieldvoice.language.line_end import SHORTEST_S, line_end
+
+    return EarlyEnd(load_recognizer(model_dir), line_end, SHORTEST_S)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.commands.wiring.listening import Arrivals, listen_into, type_into
-from fieldvoice.commands.wiring.models import load_recognizer
+from fieldvoice.commands.wiring.models import load_ear
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.live_job import LiveJob
@@ -34,7 +34,7 @@ def _open_microphone(
     try:
         microphone = Microphone(job.output.notice, deaf=job.speaker.speaking)
         stack.callback(microphone.close)
-        listen_into(arrivals, microphone, load_recognizer(model))
+        listen_into(arrivals, microphone, load_ear(model))
     except (MicrophoneError, ModelError) as error:
         job.output.notice(str(error))
         return False

@@ -1,0 +1,76 @@
+"""How long a stream of sound has been quiet: its loudness against the noise of the place."""
+
+from __future__ import annotations
+
+from collections import deque
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldvoice.devices.recognizer import RATE
+
+FRAME = RATE // 50  # samples; 20 ms
+FLOOR_S = 3.0  # the noise of the place is the quietest of so long: between words it shows through
+FLOOR_SHARE = 0.1  # of these frames lie below the noise floor
+OVER_FLOOR_DB = 6.0  # louder than this above the floor is no silence; frames of noise vary by 3 dB
+SPEECH_DB = 10.0  # frames this far above the floor may be speech
+BELOW_SPEECH_DB = 30.0  # what is so far below the loudest of the line is its echo in the room
+HIDDEN_S = 0.2  # of a weak word's end that noise covers
+CLEAR_DB = 30.0  # speech so far above the noise shows to its end
+SPEECH_FRAMES = 4  # the shortest word is longer
+
+
+class Quiet:
+    """Follows a stream from `begin()`, the end of the line before, on."""
+
+    def __init__(self) -> None:
+        self._recent: deque[float] = deque(maxlen=round(FLOOR_S * RATE / FRAME))  # frames in dB
+        self._rest = np.zeros(0, dtype=np.int16)
+        self._floor = 0.0
+        self._before = 0.0  # the last sample of the frame before
+        self.begin()
+
+    def begin(self) -> None:
+        """A new line: nothing of it was spoken yet."""
+        self._loudest = -np.inf
+        self._spoken = 0  # frames
+        self._quiet = 0  # frames since the last loud one
+
+    def hear(self, chunk: NDArray[np.int16]) -> None:
+        """Follow on."""
+        sound = np.concatenate([self._rest, chunk])
+        whole = len(sound) // FRAME * FRAME
+        self._rest = sound[whole:]
+        for level in self._levels(sound[:whole].astype(np.float64)):
+            self._frame(float(level))
+
+    @property
+    def spoke(self) -> bool:
+        """Whether anything as loud as speech, and as long as a word, was heard of this line."""
+        return self._spoken >= SPEECH_FRAMES
+
+    @property
+    def seconds(self) -> float:
+        """How long it has been quiet."""
+        hidden = HIDDEN_S if self._loudest - self._floor < CLEAR_DB else 0.0
+        return max(0.0, self._quiet * FRAME / RATE - hidden)
+
+    def _levels(self, sound: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Decibels of each frame, of the change from sample to sample: machines hum, words hiss."""
+        if not len(sound):
+            return sound
+        change = np.diff(sound, prepend=self._before)
+        self._before = sound[-1]
+        power: NDArray[np.float64] = (change.reshape(-1, FRAME) ** 2).mean(1)
+        return 10 * np.log10(power + 1.0)
+
+    def _frame(self, level: float) -> None:
+        self._recent.append(level)
+        at = int(FLOOR_SHARE * len(self._recent))
+        self._floor = floor = float(np.partition(self._recent, at)[at])
+        self._loudest = max(self._loudest, level)
+        self._spoken += level > floor + SPEECH_DB
+        if level > max(floor + OVER_FLOOR_DB, self._loudest - BELOW_SPEECH_DB):
+            self._quiet = 0
+        else:
+            self._quiet += 1

@@ -1,0 +1,165 @@
+"""A line ends by its words and the silence after them; nothing said is lost or comes twice."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from fieldvoice.devices.early_end import EarlyEnd
+from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance, Way
+
+CHUNK_S = 0.05
+WORDS = {1000: "four", 2000: "hundred", 3000: "microns", 4000: "next", 5000: "start", 6000: "hold"}
+FORCED = {"start": "hold"}  # what half a line is heard as, if it has to be one
+LINES = {"four", "four hundred", "four hundred microns", "microns", "next", "start hold", "hold"}
+
+
+@dataclass(frozen=True)
+class End:
+    silence_s: float
+    is_line: bool
+    may_go_on: bool
+
+
+def end_of(words: str) -> End:
+    """Lines that end in a number may go on; a beginning of a line is half said."""
+    begins = any(line.startswith(f"{words} ") for line in LINES)
+    if words in LINES:
+        return End(0.8 if begins else 0.4, True, begins)
+    return End(1.2 if begins else 0.6, False, begins)
+
+
+class Engine(Recognizer):
+    """Hears a word where the loudness changes to that of one; ends a line after 2 s by itself."""
+
+    def __init__(self) -> None:
+        self.forget()
+
+    def hear(self, pcm: NDArray[np.int16]) -> Utterance:
+        raise NotImplementedError
+
+    def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
+        for at in range(0, len(chunk), 100):
+            loud = int(np.abs(chunk[at : at + 100].astype(int)).max())
+            level = next((level for level in WORDS if abs(level - loud) < 50), 0)
+            if level and level != self.level:
+                self.words.append(WORDS[level])
+            self.silent = 0 if level else self.silent + 100
+            self.level = level
+        return self.finish() if self.silent > 2 * RATE else None
+
+    def hearing(self) -> str:
+        return " ".join(self.words)
+
+    def finish(self) -> Utterance | None:
+        words = self.hearing()
+        if words and words not in LINES:  # an engine leaves no sentence half said
+            words = FORCED.get(words, words)
+        self.forget()
+        return Utterance(words, 0.9, (), (Way(words, 1.0),)) if words else None
+
+    def forget(self) -> None:
+        self.words: list[str] = []
+        self.level = self.silent = 0
+
+
+def sound(*parts: str | float) -> NDArray[np.int16]:
+    """Words of a third of a second, and silences of so many seconds, in a quiet room."""
+    levels = {word: level for level, word in WORDS.items()}
+    whole = np.concatenate([
+        np.full(round(part * RATE), 3) if isinstance(part, float)
+        else np.full(round(0.3 * RATE), levels[part])
+        for part in (0.5, *parts)
+    ])  # fmt: skip
+    return (whole * np.where(np.arange(len(whole)) % 2, 1, -1)).astype(np.int16)
+
+
+def heard(pcm: NDArray[np.int16], ear: Recognizer | None = None) -> list[tuple[str, float]]:
+    """The words of each utterance, and the second in which it came."""
+    found = (ear or EarlyEnd(Engine(), end_of, 0.4)).hear_ends(pcm, round(CHUNK_S * RATE))
+    return [(utterance.words, round(end / RATE, 2)) for utterance, end in found]
+
+
+def test_a_whole_line_ends_soon_and_the_engine_alone_ends_it_late() -> None:
+    said = sound("next", 3.0)
+    ((words, end),) = heard(said)
+    assert words == "next"
+    assert 0.39 < end - 0.8 < 0.51
+    assert heard(said, Engine())[0][1] - 0.8 > 2.0
+
+
+@pytest.mark.parametrize(
+    ("words", "silence_s"), [(("four", "hundred"), 0.8), (("start",), 1.2)]
+)
+def test_what_may_go_on_waits_longer(words: tuple[str, ...], silence_s: float) -> None:
+    ((_, end),) = heard(sound(*words, 3.0))
+    assert silence_s - 0.01 < end - 0.5 - 0.3 * len(words) < silence_s + 0.11
+
+
+@pytest.mark.parametrize("pause_s", [0.3, 0.5, 0.7])
+def test_a_reading_with_a_pause_in_it_is_one_line(pause_s: float) -> None:
+    found = heard(sound("four", "hundred", pause_s, "microns", 2.0))
+    assert [words for words, _ in found] == ["four hundred microns"]
+
+
+@pytest.mark.parametrize("pause_s", [0.5, 0.8, 1.1])
+def test_half_a_sentence_goes_on_after_a_pause(pause_s: float) -> None:
+    found = heard(sound("start", pause_s, "hold", 2.0))
+    assert [words for words, _ in found] == ["start hold"]
+
+
+@pytest.mark.parametrize("gap_s", [0.5, 0.6, 0.8, 1.3])
+def test_what_does_not_go_on_a_line_is_the_next_one(gap_s: float) -> None:
+    found = heard(sound("four", "hundred", gap_s, "next", gap_s, "four", 2.0))
+    assert [words for words, _ in found] == ["four hundred", "next", "four"]
+
+
+def test_a_line_before_one_that_does_not_go_on_it_does_not_wait_for_its_end() -> None:
+    found = heard(sound("four", "hundred", 0.6, "start", "hold", "hold", "hold", 2.0))
+    first, second = found
+    assert first[0] == "four hundred"
+    assert second[1] - first[1] > 0.6
+
+
+def test_the_words_so_far_are_told_while_they_are_held_and_while_they_go_on() -> None:
+    ear = EarlyEnd(Engine(), end_of, 0.4)
+    pcm, told = sound("four", "hundred", 0.6, "microns", 1.0), list[str]()
+    for at in range(0, len(pcm), 800):
+        ear.feed(pcm[at : at + 800])
+        if ear.hearing() != (told or [""])[-1]:
+            told.append(ear.hearing())
+    assert told == ["four", "four hundred", "four hundred microns", ""]
+
+
+@pytest.mark.parametrize("words", [("next",), ("four", "hundred"), ("microns",)])
+@pytest.mark.parametrize("silence_s", [0.1, 0.5, 1.0])
+def test_the_end_of_the_sound_ends_what_is_open_once(
+    words: tuple[str, ...], silence_s: float
+) -> None:
+    found = heard(sound(*words, silence_s))
+    assert [text for text, _ in found] == [" ".join(words)]
+
+
+def test_the_end_of_the_sound_brings_both_of_two_lines_that_are_open() -> None:
+    found = heard(sound("four", "hundred", 0.5, "four", 0.2))
+    assert [words for words, _ in found] == ["four hundred", "four"]
+
+
+def test_what_is_forgotten_does_not_come_back() -> None:
+    ear = EarlyEnd(Engine(), end_of, 0.4)
+    for chunk in np.array_split(sound("four", "hundred", 0.5), 20):
+        ear.feed(chunk)
+    ear.forget()
+    assert ear.hearing() == ""
+    assert [words for words, _ in heard(sound("next", 1.0), ear)] == ["next"]
+
+
+def test_a_line_that_is_too_long_to_hear_again_ends_as_the_engine_ends_it() -> None:
+    long = [word for _ in range(15) for word in ("four", "hundred")]
+    ((_, end),) = heard(sound(*long, 3.0))
+    assert end - 0.5 - 0.3 * 30 > 2.0
+
+
+def test_silence_alone_is_no_line() -> None:
+    assert heard(sound(8.0)) == []

@@ -1,0 +1,88 @@
+"""With the shipped model: a line that is ended early is heard as one that a long silence ended."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from fieldvoice.commands.wiring.recorded_jobs import read_job, shipped_jobs
+from fieldvoice.devices.early_end import EarlyEnd
+from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
+from fieldvoice.devices.soundfile import read_sound
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
+from fieldvoice.language.line_end import SHORTEST_S, line_end
+
+Sound = NDArray[np.int16]
+LINES = ("next", "start the hold", "understood", "no bubbles", "four seventy five p s i g",
+         "two seventy microns", "nitrogen pressure four seventy five", "done")  # fmt: skip
+CHUNK = 800  # 50 ms
+pytestmark = pytest.mark.skipif(
+    not (OWN_MODEL / "am" / "final.mdl").is_file(),
+    reason="the speech model is not in this checkout",
+)
+
+@cache
+def engine() -> Recognizer:
+    return VoskRecognizer(OWN_MODEL)
+
+
+@cache
+def spoken(text: str) -> Sound:
+    """A recorded line of the demo with no machine beside it, without the quiet at its ends."""
+    found = next(
+        line.sound
+        for job in shipped_jobs()
+        for line in read_job(job).lines
+        if line.text == text and line.sound and "," not in line.about
+    )
+    sound = read_sound(found)
+    loud = np.flatnonzero(np.abs(sound.astype(int)) > 0.02 * np.abs(sound.astype(int)).max())
+    return sound[loud[0] : loud[-1]]
+
+
+def stream(*parts: Sound | float) -> Sound:
+    """Sounds and silences of so many seconds, in a quiet room."""
+    rng = np.random.default_rng(7)
+    whole = np.concatenate([
+        np.zeros(round(part * RATE)) if isinstance(part, float) else part for part in (1.0, *parts)
+    ])  # fmt: skip
+    return np.clip(whole + 3 * rng.standard_normal(len(whole)), -32768, 32767).astype(np.int16)
+
+
+def heard(sound: Sound, early: bool = True) -> list[tuple[Utterance, float]]:
+    """The utterances with words, and the second in which each came."""
+    ear = EarlyEnd(engine(), line_end, SHORTEST_S) if early else engine()
+    return [(found, end / RATE) for found, end in ear.hear_ends(sound, CHUNK) if found.words]
+
+
+@pytest.mark.parametrize("text", LINES)
+def test_the_words_are_the_same_and_as_sure_and_come_sooner(text: str) -> None:
+    sound = stream(spoken(text), 3.0)
+    ((late, late_s),) = heard(sound, early=False)
+    ((soon, soon_s),) = heard(sound)
+    assert (late.words, soon.words) == (text, text)
+    assert soon.confidence == pytest.approx(late.confidence, abs=0.1)
+    assert soon.ways[0].share == pytest.approx(late.ways[0].share, abs=0.1)
+    assert [part.text for part in soon.parts] == text.split()
+    assert soon_s < late_s
+
+
+@pytest.mark.parametrize("gap_s", [0.6, 0.8, 1.3])
+def test_lines_one_after_another_come_each_once_and_whole(gap_s: float) -> None:
+    parts: list[Sound | float] = []
+    for text in LINES:
+        parts += [spoken(text), gap_s]
+    assert [one.words for one, _ in heard(stream(*parts, 1.0))] == list(LINES)
+
+
+@pytest.mark.parametrize("pause_s", [0.45, 0.6, 0.7])
+def test_a_reading_with_a_pause_in_it_is_one_line(pause_s: float) -> None:
+    name, number = spoken("unit one"), spoken("two seventy five")
+    found = heard(stream(name, pause_s, number, 2.0))
+    assert [one.words for one, _ in found] == ["unit one two seventy five"]
+
+
+def test_a_long_silence_before_a_line_takes_nothing_from_it() -> None:
+    ((found, _),) = heard(stream(12.0, spoken("start the hold"), 1.5))
+    assert found.words == "start the hold"
