@@ -2,9 +2,8 @@
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
-
 from fieldvoice.devices.speaker import RATES, Speaker, SpeakerError, amplified, synthesize
+from numpy.typing import NDArray
 
 Played = list[tuple[NDArray[np.int16], int]]
 LINE = "Logged four hundred twelve microns."

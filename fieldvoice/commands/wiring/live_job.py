@@ -15,13 +15,15 @@ from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.dialogue.assistant import Reply
-from fieldvoice.jobstate.events import Entry, VoiceChanged
+from fieldvoice.jobstate.events import Entry, LineHeard, VoiceChanged
 from fieldvoice.language.speech_text import say as in_words
 
 if TYPE_CHECKING:
-    from fieldvoice.devices.speaker import Speaker
+    from fieldvoice.devices.mouth import Speaker
 
 BEAT_S = 0.25
+TONES = {"accepted": "heard", "asked-back": "asked-back", "refused": "not-taken",
+         "ignored": "not-taken"}  # outcome of a line -> what sounds where no words do
 PRACTICE_LINE = timedelta(seconds=5)  # what one line takes when practising
 
 
@@ -42,6 +44,7 @@ class LiveJob:
         """`procedure`: its text, and what to call it in messages; `reopen` as for OpenJob."""
         self.output, self.speaker = output, speaker
         self._clock = clock
+        self._outcome = ""  # of the line that was heard last
         self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch, reopen)
 
     def start(self, site: Mapping[str, str], depth: str | None = None) -> None:
@@ -61,7 +64,7 @@ class LiveJob:
                 arrived = arrivals.get(timeout=BEAT_S)
             except queue.Empty:
                 if isinstance(self._clock, Clock):
-                    self.open_job.session.tick()
+                    self._tick()
             else:
                 if isinstance(arrived, Ended):
                     ears = ears - {arrived.source}
@@ -81,10 +84,26 @@ class LiveJob:
         session = self.open_job.session
         if isinstance(self._clock, SimulatedClock):
             let_pass(session, self._clock, PRACTICE_LINE)
-        session.tick()
+        self._tick()
         clip = None if line.sound is None else self.open_job.log.save_clip(line.sound.tobytes())
+        if self.speaker:
+            self.speaker.new_turn(asked=True)
+        self._outcome = ""
         session.hear_line(line.words, line.source, line.confidence, clip, line.ways)
-        session.tick()
+        self._signal(line)
+        self._tick()
+
+    def _signal(self, line: Line) -> None:
+        """A tone for a spoken line that no words answer; sounds without words are no lines."""
+        kind = TONES.get(self._outcome)
+        standing_by = self.open_job.session.state.standing_by
+        if self.speaker and kind and line.source == "voice" and line.words and not standing_by:
+            self.speaker.signal(kind)
+
+    def _tick(self) -> None:
+        if self.speaker:  # what time brings, nobody has asked for
+            self.speaker.new_turn(asked=False)
+        self.open_job.session.tick()
 
     def _let_pass(self, written: str, clock: SimulatedClock) -> None:
         try:
@@ -95,10 +114,12 @@ class LiveJob:
     def _reply(self, reply: Reply) -> None:
         self.output.reply(reply)
         if self.speaker and reply.aloud:
-            self.speaker.say(in_words(reply.told))
+            self.speaker.say(in_words(reply.told), reply.tone)
 
     def _watch(self, entry: Entry) -> None:
         self.output.entry(entry)
+        if isinstance(entry.event, LineHeard):
+            self._outcome = entry.event.outcome
         if self.speaker and isinstance(entry.event, VoiceChanged):
             self.speaker.change(entry.event.change)
 
@@ -110,3 +131,5 @@ class LiveJob:
 
     def __exit__(self, *error: object) -> None:
         self.open_job.close()
+        if self.speaker:
+            self.speaker.close()
