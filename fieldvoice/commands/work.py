@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from fieldvoice.commands.wiring.live_job import LiveJob
     from fieldvoice.devices.mouth import Speaker
 
-VOICES = ("pico", "espeak")
+VOICES = ("espeak", "pico")
 HELP = "do a job step by step, by voice or keys, and log it; a job that exists is gone on with"
 EXAMPLE = """\
 examples:
@@ -58,7 +58,7 @@ def add_parser(commands: Any) -> None:
     )
     parser.add_argument(
         "--voice", metavar="NAME", choices=VOICES,
-        help=f"who speaks: {' or '.join(VOICES)}; default: the first that is installed",
+        help=f"who speaks: {' or '.join(VOICES)}; the second takes `pip install fieldvoice[voice]`",
     )  # fmt: skip
     add_model_option(parser)
 

@@ -39,9 +39,22 @@ class Voice:
     def __init__(self) -> None:
         self.said: list[str] = []
         self.changes: list[str] = []
+        self.signals: list[str] = []
+        self.asked: list[bool] = []  # of each text: it answers a line
+        self._asked = True
 
-    def say(self, text: str) -> None:
+    def new_turn(self, *, asked: bool) -> None:
+        self._asked = asked
+
+    def say(self, text: str, tone: str) -> None:
         self.said.append(text)
+        self.asked.append(self._asked)
+
+    def signal(self, kind: str) -> None:
+        self.signals.append(kind)
+
+    def close(self) -> None:
+        self.said.append("closed")
 
     def change(self, change: str) -> None:
         self.changes.append(change)

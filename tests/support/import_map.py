@@ -30,7 +30,7 @@ ONE_USER = {  # library -> the only files that may import it
     "espeakng_loader": ("devices/mouth/espeak.py",),
     "miniaudio": ("devices/microphone.py", "devices/soundfile.py",
                   "devices/mouth/loudspeaker.py"),
-    "py_nanotts": ("devices/mouth/pico.py", "training/speech/voices.py"),
+    "py_nanotts": ("devices/mouth/pico_child.py", "training/speech/voices.py"),
     "pint": ("quantity/convert.py",),
     "psychrolib": ("quantity/site.py", "trade/air/coil.py"),
     "argcomplete": ("commands/completion.py", "commands/wiring/what_may_follow.py"),

@@ -21,7 +21,7 @@ DEVICE_S = PERIODS * PERIOD_MS / 1000  # what the device holds of what it has ta
 TAIL_S = 0.15  # the room, the server and the microphone's own buffers go on for about this long
 FADE = RATE // 200  # 5 ms: sound that is cut off must not click
 LOST_AFTER_S = 1.5  # a device that has taken nothing for so long is gone
-START_S = 1.5  # more for one that was just opened: a server wakes it up first
+START_S = 3.0  # more for one that was just opened: a server wakes it up first
 REST_AFTER_S = 4.0
 _INSTEAD = "replies are on the screen only"
 

@@ -14,7 +14,7 @@ def pieces(text: str) -> list[str]:
     """The text in pieces of at most about LONGEST characters, none of them without a word."""
     found = _cut([text], (_SENTENCE,), 0)
     found = _cut(found, (_CLAUSE, _WORD), LONGEST)
-    return [piece for piece in found if re.search(r"\w", piece)]
+    return [piece.strip() for piece in found if re.search(r"\w", piece)]
 
 
 def _cut(texts: list[str], ways: tuple[re.Pattern[str], ...], longest: int) -> list[str]:

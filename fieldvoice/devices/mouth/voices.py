@@ -1,4 +1,4 @@
-"""Which voice speaks: the one that was asked for, else the best that is installed."""
+"""Which voice speaks: the one that was asked for, else the first that works."""
 
 from __future__ import annotations
 
@@ -18,8 +18,10 @@ from fieldvoice.devices.mouth.loudspeaker import RATE
 Sound = NDArray[np.int16]
 Voice = Callable[[str, int], tuple[Sound, int]]  # text, words a minute -> samples, their rate
 
-VOICES: Mapping[str, Voice] = {"pico": pico.synthesize, "espeak": espeak.synthesize}  # best first
+# the usual one first
+VOICES: Mapping[str, Voice] = {"espeak": espeak.synthesize, "pico": pico.synthesize}
 GIVEN_UP_S = 10.0
+_UNSPOKEN = dict.fromkeys(range(32), " ")  # a NUL would end the text
 
 
 class Voices:
@@ -38,6 +40,7 @@ class Voices:
 
     def say(self, text: str, words_a_minute: int) -> Sound:
         """Samples at RATE, all equally loud, without silence at the ends. Raises VoiceError."""
+        text = text.translate(_UNSPOKEN)
         why: list[str] = []
         for name, voice in list(self._voices.items()):
             try:
