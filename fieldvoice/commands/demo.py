@@ -15,7 +15,7 @@ from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.replay_score import Score
-    from fieldvoice.devices.speaker import Speaker
+    from fieldvoice.devices.mouth import Speaker
 
 HELP = "hear recorded jobs from end to end: sound in, log and report out"
 EXAMPLE = """\
@@ -70,7 +70,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _speaker() -> Speaker | None:
-    from fieldvoice.devices.speaker import Speaker, has_loudspeaker
+    from fieldvoice.devices.mouth import Speaker, has_loudspeaker
 
     if not has_loudspeaker():
         tell_trouble("no loudspeaker found; the replies are shown only")

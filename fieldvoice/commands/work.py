@@ -18,8 +18,9 @@ from fieldvoice.jobstate.depths import DEPTHS
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.job_output import JobOutput
     from fieldvoice.commands.wiring.live_job import LiveJob
-    from fieldvoice.devices.speaker import Speaker
+    from fieldvoice.devices.mouth import Speaker
 
+VOICES = ("espeak", "pico")
 HELP = "do a job step by step, by voice or keys, and log it; a job that exists is gone on with"
 EXAMPLE = """\
 examples:
@@ -61,6 +62,10 @@ def add_parser(commands: Any) -> None:
     parser.add_argument(
         "--json", action="store_true", help="events and replies as JSON lines, for a program"
     )
+    parser.add_argument(
+        "--voice", metavar="NAME", choices=VOICES,
+        help=f"who speaks: {' or '.join(VOICES)}; the second takes `pip install fieldvoice[voice]`",
+    )  # fmt: skip
     add_model_option(parser)
 
 
@@ -108,6 +113,8 @@ def run(args: argparse.Namespace) -> int:
             code = OK
         except KeyboardInterrupt:
             code = INTERRUPTED
+            if job.speaker:
+                job.speaker.hush()
         except OSError as error:  # nobody reads on, or the output is full: nothing can be shown
             raise OSError(f"the work stops: its output cannot be written ({error.strerror}); "
                           f"all that was logged is kept in {job.open_job.folder}") from None
@@ -150,9 +157,9 @@ def _voice(args: argparse.Namespace, output: JobOutput) -> Speaker | None:
     """None for typed work: then nothing is listened to, either."""
     if args.typed or args.practice or not sys.stdin.isatty():
         return None
-    from fieldvoice.devices.speaker import Speaker
+    from fieldvoice.devices.mouth import Speaker, Voices
 
-    return Speaker(output.notice)
+    return Speaker(output.notice, voices=Voices(args.voice))
 
 
 def _default_name(procedure: str) -> str:

@@ -30,6 +30,7 @@ DEFERENCE = (
     "Local code, the equipment's own instructions and your licence come before anything I say."
 )
 PRACTICE = "This is practice, in simulated time."
+DEFERENCE_SPOKEN = "Code, equipment and licence come before what I say."
 
 
 def begin(
@@ -70,11 +71,11 @@ def begin(
 
 def _open(turn: Turn) -> None:
     procedure = turn.state.procedure
-    turn.say("caution", DEFERENCE)
+    turn.say("caution", DEFERENCE, DEFERENCE_SPOKEN)
     for name in procedure.opening:
         turn.say("caution", procedure.cautions[name].text)
-    if procedure.intro:
-        turn.say("prompt", procedure.intro)
+    if procedure.intro:  # whoever speaks first has to wait until it has been said
+        turn.say("prompt", procedure.intro, aloud=False)
 
 
 def resume(

@@ -10,6 +10,8 @@ from fieldvoice.language.numbers import ONES, TENS
 from fieldvoice.quantity.units import PRESSURE_SCALES, UNITS
 
 SCALES = ((10**9, "billion"), (10**6, "million"), (1000, "thousand"), (100, "hundred"))
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
+          "October", "November", "December")
 PARTS = {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth", 32: "thirty second"}
 
 
@@ -38,6 +40,10 @@ def _sayable() -> re.Pattern[str]:
     unit = "|".join(re.escape(unit) for unit in sorted(spoken_units(), key=len, reverse=True))
     return re.compile(
         r"\bR-(?P<refrigerant>\d{2,4})(?P<blend>[A-Za-z]{0,2})\b|\b(?P<safety>[AB][1-3]L?)\b"
+        r"|(?<!\d)(?P<joined>-?)(?P<date>(?:19|20)\d\d-[01]\d-[0-3]\d)(?!\d)(?:-(?P<clock>\d{6})(?!\d))?"
+        r"|(?<![\w.])(?P<section>\d+(?:\.\d+){2,})(?![\w.]\d)"
+        r"|(?<!\w)(?P<ordinal>\d+(?:st|nd|rd|th))\b"
+        r"|(?<=\bat )(?P<hour>[012]?\d):(?P<minute>[0-5]\d)(?![\w:])"
         rf"|(?<![\w.])(?:(?P<hours>\d+):(?=\d\d:\d\d))?(?P<minutes>\d+):(?P<seconds>\d\d)"
         r"(?: (?P<half_day>[AP]M))?(?![\w:])"
         rf"|(?<![\w.])(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>2|4|8|16|32)(?![\d/])"
@@ -87,7 +93,7 @@ def say(text: str) -> str:
 
 def figures(text: str) -> list[str]:
     """The numbers in a screen text with their units, as `say` says them."""
-    names = ("refrigerant", "safety", "to")
+    names = ("refrigerant", "safety", "to", "date", "section", "ordinal", "hour")
     return [_say_match(m) for m in _sayable().finditer(text) if not any(m[name] for name in names)]
 
 
@@ -97,6 +103,15 @@ def _say_match(found: re.Match[str]) -> str:
     if found["safety"]:  # a safety class: A2L
         letters = [ONES[int(c)] if c.isdigit() else c for c in found["safety"]]
         return " ".join(letters)
+    if found["ordinal"]:  # a synthesizer knows "2nd" as one word
+        return found["ordinal"]
+    if found["date"]:
+        said = _say_date(found["date"], found["clock"])
+        return f" {said}" if found["joined"] else said
+    if found["hour"]:  # of the day: at 14:30
+        return _say_clock(int(found["hour"]), int(found["minute"]))
+    if found["section"]:  # of a document: 3.3.3
+        return " point ".join(_say_whole(int(part)) for part in found["section"].split("."))
     if found["to"]:
         return " to "
     if found["half_day"]:
@@ -125,13 +140,6 @@ def _say_name(digits: str) -> str:
     return f"{_say_whole(int(first))} {oh}{_say_whole(int(second))}"
 
 
-def _say_clock(hour: int, minute: int, half_day: str) -> str:
-    """The time of day: "2:05 PM" -> "two oh five P M"."""
-    oh = "oh " if minute < 10 else ""
-    past = f"{oh}{_say_whole(minute)} " if minute else ""
-    return f"{_say_whole(hour)} {past}{' '.join(half_day)}"
-
-
 def _say_time(hours: int, minutes: int, seconds: int) -> str:
     parts = [
         f"{_say_whole(count)} {name}{'' if count == 1 else 's'}"
@@ -139,6 +147,24 @@ def _say_time(hours: int, minutes: int, seconds: int) -> str:
         if count
     ]
     return " ".join(parts) or "zero seconds"
+
+
+def _say_date(date: str, clock: str | None) -> str:
+    """A day, and a time of it, as names of jobs hold them: "November twenty seven, nine ten"."""
+    _, month, day = map(int, date.split("-"))
+    if not 1 <= month <= 12:
+        return " ".join(_say_whole(int(part)) for part in date.split("-"))
+    said = f"{MONTHS[month - 1]} {_say_whole(day)}"
+    if clock is None:
+        return said
+    return f"{said}, {_say_clock(int(clock[:2]), int(clock[2:4]))}"
+
+
+def _say_clock(hour: int, minute: int, half_day: str = "") -> str:
+    """The time of day: "14:30" -> "fourteen thirty", "2:05 PM" -> "two oh five P M"."""
+    minutes = _say_whole(minute) if minute >= 10 else f"oh {_say_whole(minute)}"
+    even = "" if half_day else "hundred"
+    return " ".join(filter(None, (_say_whole(hour), minutes if minute else even, *half_day)))
 
 
 def _say_fraction(whole: int, top: int, bottom: int) -> str:

@@ -39,9 +39,22 @@ class Voice:
     def __init__(self) -> None:
         self.said: list[str] = []
         self.changes: list[str] = []
+        self.signals: list[str] = []
+        self.asked: list[bool] = []  # of each text: it answers a line
+        self._asked = True
 
-    def say(self, text: str) -> None:
+    def new_turn(self, *, asked: bool) -> None:
+        self._asked = asked
+
+    def say(self, text: str, tone: str) -> None:
         self.said.append(text)
+        self.asked.append(self._asked)
+
+    def signal(self, kind: str) -> None:
+        self.signals.append(kind)
+
+    def close(self) -> None:
+        self.said.append("closed")
 
     def change(self, change: str) -> None:
         self.changes.append(change)
@@ -205,3 +218,35 @@ def test_what_is_only_shown_is_not_spoken(tmp_path: Path) -> None:
         quiet.hear(("four ten microns", 0.99))
         assert quiet.voice.said[before:] == ["four hundred ten microns."]
         assert "start the hold" in quiet.out.getvalue()
+
+
+def test_what_time_brings_is_told_from_what_a_line_asked_for(bench: Bench) -> None:
+    said = len(bench.voice.said)
+    bench.hear(("understood", 0.99))
+    assert all(bench.voice.asked[said:])
+    assert bench.voice.asked[said:]
+
+
+def test_each_spoken_line_has_its_tone_and_a_typed_one_none(bench: Bench) -> None:
+    bench.hear(("understood", 0.99), ("four hundred ten microns", 0.5), ("", 0.0))
+    assert bench.voice.signals == ["heard", "asked-back"]
+    arrivals: Arrivals = queue.Queue()
+    for arrived in (Line("no", "typed"), Ended("typed")):
+        arrivals.put(arrived)
+    bench.job.work(arrivals, {"typed"})
+    assert bench.voice.signals == ["heard", "asked-back"]
+
+
+def test_no_tone_sounds_while_standing_by(bench: Bench) -> None:
+    bench.hear(("understood", 0.99), ("stand by", 0.99))
+    before = len(bench.voice.signals)
+    bench.hear(("four hundred ten microns", 0.99))
+    assert len(bench.voice.signals) == before
+
+
+def test_the_last_words_are_said_before_the_program_ends(tmp_path: Path) -> None:
+    bench = Bench(tmp_path / "job")
+    with bench.job:
+        bench.hear(("understood", 0.99))
+        assert "closed" not in bench.voice.said
+    assert bench.voice.said[-1] == "closed"

@@ -9,9 +9,9 @@ import pytest
 from numpy.typing import NDArray
 
 from fieldvoice.commands.wiring.models import load_recognizer
+from fieldvoice.devices.mouth.espeak import synthesize
 from fieldvoice.devices.recognizer import ModelError, Recognizer
 from fieldvoice.devices.soundfile import RATE, resample, to_int16
-from fieldvoice.devices.speaker import synthesize
 from fieldvoice.devices.vosk_recognizer import (
     OWN_MODEL,
     VoskRecognizer,

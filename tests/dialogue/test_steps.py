@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from fieldvoice.dialogue.assistant import DEFERENCE
+from fieldvoice.dialogue.assistant import DEFERENCE, DEFERENCE_SPOKEN
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.settings import ProcedureError
@@ -24,6 +24,13 @@ def test_beginning_defers_to_code_instructions_and_licence_before_all_else(bench
     assert bench.replies[0].text == DEFERENCE
     assert bench.tones == ["caution", "caution", "prompt", "prompt", "caution"]
     assert "Let us begin." in bench.text
+
+
+def test_the_introduction_is_shown_and_the_first_words_aloud_are_few(bench: Bench) -> None:
+    aloud = [reply.told for reply in bench.replies if reply.aloud]
+    assert "Let us begin." not in aloud
+    assert aloud[0] == DEFERENCE_SPOKEN
+    assert [reply.tone for reply in bench.replies if not reply.aloud] == ["prompt"]
 
 
 def test_the_start_is_logged_with_what_the_procedure_was(bench: Bench) -> None:

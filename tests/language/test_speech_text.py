@@ -44,6 +44,12 @@ from fieldvoice.language.speech_text import figures, say, say_number, spoken_uni
         ("Hold: 1 hour 10 minutes left", "Hold: one hour ten minutes left"),
         ("step 3 of 12", "step three of twelve"),
         ("no number here", "no number here"),
+        ("Job try-2026-11-27-093012.", "Job try November twenty seven, nine thirty."),
+        ("on 2026-03-05", "on March five"),
+        ("logged at 14:05", "logged at fourteen oh five"),
+        ("section 3.3.3.", "section three point three point three."),
+        ("2nd floor", "2nd floor"),
+        ("20-25 psig", "twenty to twenty five p s i"),
     ],
 )  # fmt: skip
 def test_screen_text_is_said_in_words(screen, spoken):

@@ -1,6 +1,7 @@
 """Whether what Fieldvoice says aloud is heard back by its own ear with the numbers right.
 
-    cd tests && python -m support.heard_back    # every reply and unit: minutes
+    cd tests && python -m support.heard_back           # every reply and unit: minutes
+    cd tests && python -m support.heard_back espeak    # another voice than the usual one
 
 A reply is spoken into a file by the voice that answers on a job, and heard by the shipped model in
 two ways: each number with its unit as a reading of its own, by the whole grammar; and the whole
@@ -10,14 +11,17 @@ reply, by a list of what the replies say. Figures only; a test holds some of the
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Iterable, Iterator
 from functools import cache
 
 import numpy as np
 
+from fieldvoice.devices.mouth import RATES, VOICES, Voices
+from fieldvoice.devices.mouth.loudspeaker import RATE as SPOKEN_RATE
+from fieldvoice.devices.mouth.pieces import pieces
 from fieldvoice.devices.recognizer import RATE, Recognizer
 from fieldvoice.devices.soundfile import resample, to_int16
-from fieldvoice.devices.speaker import RATES, synthesize
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, words
 from fieldvoice.language.intents import NotUnderstood
@@ -55,8 +59,16 @@ def acceptor() -> Acceptor:
 
 def sound(text: str, words_a_minute: int = USUAL_RATE) -> np.ndarray:
     """16 kHz samples of a text as it is said on a job."""
-    samples, rate = synthesize(say(text), words_a_minute)
-    return to_int16(resample(samples / 32768.0, rate, RATE))
+    samples = np.concatenate(
+        [voices().say(piece, words_a_minute) for piece in pieces(say(text))]
+    )
+    return to_int16(resample(samples / 32768.0, SPOKEN_RATE, RATE))
+
+
+@cache
+def voices() -> Voices:
+    """The usual voice, or the one that the command line names."""
+    return Voices(next((name for name in sys.argv[1:] if name in VOICES), None))
 
 
 @cache

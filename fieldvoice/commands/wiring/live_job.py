@@ -18,13 +18,15 @@ from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import WriteRefused
 from fieldvoice.dialogue.assistant import Reply
-from fieldvoice.jobstate.events import PRACTICE, WORK, Entry, VoiceChanged
+from fieldvoice.jobstate.events import PRACTICE, WORK, Entry, LineHeard, VoiceChanged
 from fieldvoice.language.speech_text import say as in_words
 
 if TYPE_CHECKING:
-    from fieldvoice.devices.speaker import Speaker
+    from fieldvoice.devices.mouth import Speaker
 
 BEAT_S = 0.25
+TONES = {"accepted": "heard", "asked-back": "asked-back", "refused": "not-taken",
+         "ignored": "not-taken"}  # outcome of a line -> what sounds where no words do
 PRACTICE_LINE = timedelta(seconds=5)  # what one line takes when practising
 
 
@@ -47,6 +49,7 @@ class LiveJob:
         self.output, self.speaker = output, speaker
         self._clock = clock
         self._refused = RefusedWrites(self._reply)
+        self._outcome = ""  # of the line that was heard last
         self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch, reopen, mode)
 
     def start(
@@ -69,7 +72,7 @@ class LiveJob:
                 arrived = arrivals.get(timeout=BEAT_S)
             except queue.Empty:
                 if isinstance(self._clock, Clock):
-                    self._refused.guard(self.open_job.session.tick)
+                    self._tick()
             else:
                 if isinstance(arrived, Ended):
                     ears = ears - {arrived.source}
@@ -95,12 +98,16 @@ class LiveJob:
         clock = self._clock
         if isinstance(clock, SimulatedClock):
             self._refused.guard(lambda: let_pass(session, clock, PRACTICE_LINE))
-        self._refused.guard(session.tick)
+        self._tick()
         sound = line.sound if session.state.keeps_clips else None
         clip = None if sound is None else self._clip(sound.tobytes())
+        if self.speaker:
+            self.speaker.new_turn(asked=True)
+        self._outcome = ""
         self._refused.guard(lambda: session.hear_line(
             line.words, line.source, line.confidence, clip, line.ways))
-        self._refused.guard(session.tick)
+        self._signal(line)
+        self._tick()
 
     def _clip(self, pcm: bytes) -> str | None:
         """The sound of a line, kept; None where the disk refuses it: the words still count."""
@@ -109,6 +116,18 @@ class LiveJob:
         except WriteRefused as error:
             self.output.notice(f"the sound of that line is not kept: {error}")
             return None
+
+    def _signal(self, line: Line) -> None:
+        """A tone for a spoken line that no words answer; sounds without words are no lines."""
+        kind = TONES.get(self._outcome)
+        standing_by = self.open_job.session.state.standing_by
+        if self.speaker and kind and line.source == "voice" and line.words and not standing_by:
+            self.speaker.signal(kind)
+
+    def _tick(self) -> None:
+        if self.speaker:  # what time brings, nobody has asked for
+            self.speaker.new_turn(asked=False)
+        self._refused.guard(self.open_job.session.tick)
 
     def _let_pass(self, written: str, clock: SimulatedClock) -> None:
         try:
@@ -121,11 +140,13 @@ class LiveJob:
     def _reply(self, reply: Reply) -> None:
         self.output.reply(reply)
         if self.speaker and reply.aloud:
-            self.speaker.say(in_words(reply.told))
+            self.speaker.say(in_words(reply.told), reply.tone)
 
     def _watch(self, entry: Entry) -> None:
         self._refused.written()
         self.output.entry(entry)
+        if isinstance(entry.event, LineHeard):
+            self._outcome = entry.event.outcome
         if self.speaker and isinstance(entry.event, VoiceChanged):
             self.speaker.change(entry.event.change)
 
@@ -137,3 +158,5 @@ class LiveJob:
 
     def __exit__(self, *error: object) -> None:
         self.open_job.close()
+        if self.speaker:
+            self.speaker.close()

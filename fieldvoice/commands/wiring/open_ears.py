@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import sys
+import time
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -32,7 +33,10 @@ def _open_microphone(
     from fieldvoice.devices.recognizer import ModelError
 
     try:
-        microphone = Microphone(job.output.notice, deaf=job.speaker.speaking)
+        speaker = job.speaker
+        microphone = Microphone(
+            job.output.notice, deaf=lambda: speaker.sounding_at(time.monotonic())
+        )
         stack.callback(microphone.close)
         listen_into(arrivals, microphone, load_ear(model))
     except (MicrophoneError, ModelError) as error:

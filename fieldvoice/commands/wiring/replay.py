@@ -22,10 +22,11 @@ from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.language.intents import Intent
 from fieldvoice.language.parser import understand
+from fieldvoice.language.speech_text import say as in_words
 
 if TYPE_CHECKING:
+    from fieldvoice.devices.mouth import Speaker
     from fieldvoice.devices.recognizer import Recognizer
-    from fieldvoice.devices.speaker import Speaker
 
 _MOST_TRIES = 3
 SAID_AGAIN_AFTER = timedelta(seconds=4)
@@ -139,5 +140,5 @@ class Replay:
     def _reply(self, reply: Reply) -> None:
         self._printer.reply(reply)
         if self.speaker and reply.aloud:
-            self.speaker.say(reply.told)
+            self.speaker.say(in_words(reply.told), reply.tone)
             self.speaker.wait()
