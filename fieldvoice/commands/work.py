@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.wiring.errors import INTERRUPTED, OK
+from fieldvoice.commands.wiring.hearing.options import add_hearing_options, hearing
 from fieldvoice.commands.wiring.models import add_model_option
 from fieldvoice.jobstate.depths import DEPTHS
 
@@ -56,6 +57,7 @@ def add_parser(commands: Any) -> None:
         "--json", action="store_true", help="events and replies as JSON lines, for a program"
     )
     add_model_option(parser)
+    add_hearing_options(parser)
 
 
 def _add_job_options(parser: argparse.ArgumentParser) -> None:
@@ -94,11 +96,12 @@ def run(args: argparse.Namespace) -> int:
         return _list_facts(args.procedure)
     prepare_units()
     arrivals: Arrivals = queue.Queue()
+    how = hearing(args)
     with ExitStack() as stack:
         job, site = _opened(args, stack)
         try:
             job.start(site, args.depth)
-            job.work(arrivals, open_ears(job, args.model, arrivals, stack))
+            job.work(arrivals, open_ears(job, how, arrivals, stack))
             code = OK
         except KeyboardInterrupt:
             code = INTERRUPTED
@@ -139,7 +142,7 @@ def _opened(args: argparse.Namespace, stack: ExitStack) -> tuple[LiveJob, dict[s
 
 def _voice(args: argparse.Namespace, output: JobOutput) -> Speaker | None:
     """None for typed work: then nothing is listened to, either."""
-    if args.typed or args.practice or not sys.stdin.isatty():
+    if args.typed or args.practice or not (sys.stdin.isatty() or args.microphone):
         return None
     from fieldvoice.devices.speaker import Speaker
 

@@ -11,6 +11,18 @@ _SAID = {
     "quiet": "Screen only. Say voice on for the voice.", "aloud": "Voice on.",
 }
 WAY_BACK_ELSEWHERE = "taught-carry-on"  # "wake up" and its kin
+CUT_SHORT = "cut-short"  # a spoken line of which a part went unheard
+
+
+def is_cut_short(heard: Heard) -> bool:
+    """Whether a part of the line went unheard."""
+    return isinstance(heard.intent, i.NotUnderstood) and heard.intent.kind == CUT_SHORT
+
+
+def ask_again(turn: Turn, heard: Heard) -> None:
+    """A line of which a part went unheard counts for nothing; an open question stays open."""
+    if isinstance(heard.intent, i.NotUnderstood):
+        turn.ask(heard.intent.reason)
 
 
 def start_note(turn: Turn) -> None:

@@ -28,7 +28,7 @@ ONE_USER = {  # library -> the only files that may import it
     "vosk": ("devices/vosk_recognizer.py",),
     "pyttsx3": ("devices/speaker.py",),
     "espeakng_loader": ("devices/speaker.py",),
-    "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
+    "miniaudio": ("devices/ears/capture.py", "devices/soundfile.py", "devices/speaker.py"),
     "pint": ("quantity/convert.py",),
     "psychrolib": ("quantity/site.py", "trade/air/coil.py"),
     "argcomplete": ("commands/completion.py", "commands/wiring/what_may_follow.py"),

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.job_output import JobOutput
-from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
+from fieldvoice.commands.wiring.listening import Arrivals, CutShort, Deed, Ended, Line
 from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
@@ -19,9 +19,11 @@ from fieldvoice.jobstate.events import Entry, VoiceChanged
 from fieldvoice.language.speech_text import say as in_words
 
 if TYPE_CHECKING:
+    from fieldvoice.commands.wiring.hearing.ears import Ears
     from fieldvoice.devices.speaker import Speaker
 
 BEAT_S = 0.25
+_SAID_BY_KEY = {"next": "next", "again": "say again"}
 PRACTICE_LINE = timedelta(seconds=5)  # what one line takes when practising
 
 
@@ -41,6 +43,8 @@ class LiveJob:
     ) -> None:
         """`procedure`: its text, and what to call it in messages; `reopen` as for OpenJob."""
         self.output, self.speaker = output, speaker
+        self.listens = speaker is not None  # whether a microphone is wanted
+        self.ears: Ears | None = None
         self._clock = clock
         self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch, reopen)
 
@@ -64,10 +68,31 @@ class LiveJob:
                     self.open_job.session.tick()
             else:
                 if isinstance(arrived, Ended):
-                    ears = ears - {arrived.source}
+                    ears = self._left(ears - {arrived.source})
+                elif isinstance(arrived, CutShort):
+                    self._hear_cut(arrived)
+                elif isinstance(arrived, Deed):
+                    self._do(arrived.name)
                 else:
                     self._take(arrived)
             self._show()
+
+    def _left(self, ears: set[str]) -> set[str]:
+        """Without keys, a microphone that is not there gives no line either."""
+        lost = self.ears is not None and self.ears.standing().state == "lost"
+        return set() if ears == {"voice"} and lost else ears
+
+    def _do(self, deed: str) -> None:
+        """What a key stands for."""
+        if deed == "talk" and self.ears is not None:
+            self.ears.talk(not self.ears.key.on)
+        elif deed in _SAID_BY_KEY:
+            self._take(Line(_SAID_BY_KEY[deed], "typed"))
+
+    def _hear_cut(self, cut: CutShort) -> None:
+        self.open_job.session.tick()
+        clip = self.open_job.log.save_clip(cut.sound.tobytes())
+        self.open_job.session.hear_cut(cut.words, cut.why, clip)
 
     def _take(self, line: Line) -> None:
         if isinstance(self._clock, SimulatedClock) and line.words.startswith("+"):
@@ -83,7 +108,8 @@ class LiveJob:
             let_pass(session, self._clock, PRACTICE_LINE)
         session.tick()
         clip = None if line.sound is None else self.open_job.log.save_clip(line.sound.tobytes())
-        session.hear_line(line.words, line.source, line.confidence, clip, line.ways)
+        session.hear_line(line.words, line.source, line.confidence, clip, line.ways,
+                          clipped=line.clipped)
         session.tick()
 
     def _let_pass(self, written: str, clock: SimulatedClock) -> None:
