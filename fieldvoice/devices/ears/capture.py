@@ -18,7 +18,7 @@ import numpy as np
 from miniaudio import ffi, lib
 
 from fieldvoice.devices.ears.block import RATE, Block, CaptureClock
-from fieldvoice.devices.ears.found import Found
+from fieldvoice.devices.ears.found import Found, is_alsa_hardware
 from fieldvoice.errors import FieldvoiceError
 
 BLOCK_MS = 50
@@ -44,7 +44,8 @@ def microphones() -> list[Found]:
     result = lib.ma_context_get_devices(listing._context, ffi.NULL, ffi.NULL, infos, count)
     if result != lib.MA_SUCCESS:
         return []
-    return [_found(infos[0][number]) for number in range(count[0])]
+    found = [_found(infos[0][number]) for number in range(count[0])]
+    return [device for device in found if listing.backend != "ALSA" or is_alsa_hardware(device.id)]
 
 
 @functools.cache

@@ -101,7 +101,8 @@ class Microphone:
     @property
     def lost(self) -> bool:
         """Whether nothing is captured now."""
-        return time.monotonic() - self._last > LOST_AFTER_S + 2 * CHECK_S
+        quiet_s = time.monotonic() - self._last
+        return self._told_lost or quiet_s > LOST_AFTER_S + 2 * CHECK_S
 
     @property
     def missed_s(self) -> float:

@@ -21,8 +21,9 @@ LEAD_S = 0.5  # kept before the first word
 FOUND_LATE_S = 2.0  # a word is known so long after its begin
 BEFORE_S = 0.25  # speech so shortly before the ears opened ...
 AFTER_S = 0.15  # ... or so shortly after it was under way already
+REST_S = 0.6  # what follows so soon after a cut line is the rest of it
 ENDED_S = 0.5  # silence that says that a line was whole when the ears closed
-CLIPPED_FROM = 0.002  # share of an utterance's samples at full scale
+CLIPPED_FROM = 0.005  # share of samples at full scale; 3 dB over gives 0.0002, 9 dB over 0.01
 
 TALKING = "I was still talking. Say that again."
 TALKED_OVER = "I talked over you. Say that again."
@@ -46,6 +47,7 @@ class Spoken:
         self._kept = LineSound()
         self._floor = LastLevels()  # of what was heard
         self._before = LastLevels(BEFORE_S)  # of what came while deaf
+        self._under_way_s = AFTER_S
         self._spoilt = False  # a part of the open line is missing
         self.words = ""  # of the open line so far
 
@@ -66,8 +68,11 @@ class Spoken:
         self._floor.add(block.samples)
         utterance = self._recognizer.feed(block.samples)
         if utterance is not None:
-            yield from self._line(utterance)
-            self._begin(from_opening=False)
+            cut = self._why_cut(self._kept.whole())
+            yield from self._line(utterance, cut)
+            self._begin(from_opening=bool(cut))
+            self._before.clear()
+            self._under_way_s = REST_S
             return
         self.words = known(self._recognizer.hearing())
         self._kept.drop_to(KEPT_S if self.words else LEAD_S + FOUND_LATE_S)
@@ -84,7 +89,7 @@ class Spoken:
         if self._kept:
             utterance = self._recognizer.finish()
             if utterance is not None:
-                yield from self._line(utterance)
+                yield from self._line(utterance, self._why_cut(self._kept.whole()))
             self._recognizer.forget()
         self._begin(from_opening=False)
 
@@ -96,13 +101,14 @@ class Spoken:
             utterance = self._recognizer.finish()
             self._recognizer.forget()
             if utterance is not None:
-                yield from self._line(utterance, TALKED_OVER if talking else "")
+                cut = TALKED_OVER if talking else self._why_cut(self._kept.whole())
+                yield from self._line(utterance, cut)
             self._before.clear()
+        self._under_way_s = AFTER_S
         self._begin(from_opening=True)
 
-    def _line(self, utterance: Utterance, cut: str = "") -> Iterator[Line | CutShort]:
+    def _line(self, utterance: Utterance, cut: str) -> Iterator[Line | CutShort]:
         sound = self._kept.whole()
-        cut = cut or (MISSED if self._spoilt else TALKING if self._was_under_way(sound) else "")
         if not cut:
             ways = tuple((way.words, way.share) for way in utterance.ways)
             clipped = clipped_share(sound) >= CLIPPED_FROM
@@ -110,11 +116,14 @@ class Spoken:
         elif known(utterance.words):  # noise is not asked back
             yield CutShort(utterance.words, cut, sound)
 
+    def _why_cut(self, sound: Sound) -> str:
+        return MISSED if self._spoilt else TALKING if self._was_under_way(sound) else ""
+
     def _was_under_way(self, sound: Sound) -> bool:
         """Whether someone spoke already when the ears opened."""
         if not self._kept.from_opening:
             return False
-        first = levels(sound[: int(RATE * AFTER_S)])
+        first = levels(sound[: int(RATE * self._under_way_s)])
         moment = np.concatenate([self._before.last(), first])
         return is_speech(moment, levels(sound), self._floor.last())
 
