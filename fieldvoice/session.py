@@ -8,7 +8,6 @@ from datetime import datetime
 from functools import partial
 
 from fieldvoice.dialogue.assistant import Heard, Reply, Tick
-from fieldvoice.dialogue.attention import CUT_SHORT
 from fieldvoice.dialogue.confidence import (
     CLIPPED_AT_MOST,
     Hypothesis,
@@ -20,7 +19,7 @@ from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
 from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
-from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.events import CUT_SHORT, Entry
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent, NotUnderstood

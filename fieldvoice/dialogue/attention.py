@@ -11,12 +11,11 @@ _SAID = {
     "quiet": "Screen only. Say voice on for the voice.", "aloud": "Voice on.",
 }
 WAY_BACK_ELSEWHERE = "taught-carry-on"  # "wake up" and its kin
-CUT_SHORT = "cut-short"  # a spoken line of which a part went unheard
 
 
 def is_cut_short(heard: Heard) -> bool:
     """Whether a part of the line went unheard."""
-    return isinstance(heard.intent, i.NotUnderstood) and heard.intent.kind == CUT_SHORT
+    return isinstance(heard.intent, i.NotUnderstood) and heard.intent.kind == e.CUT_SHORT
 
 
 def ask_again(turn: Turn, heard: Heard) -> None:

@@ -25,6 +25,8 @@ _TOLD = {
     ("recognizer", "failed"): "I cannot hear for a moment.",
     ("recognizer", "failing"): "I cannot hear. Type your lines; I keep trying.",
     ("recognizer", "back"): "I hear again.",
+    ("microphone", "failing"): "The microphone fails. Type your lines; I keep trying.",
+    ("microphone", "back"): "The microphone works again.",
     ("keys", "failed"): "I cannot take typed lines for a moment.",
     ("keys", "back"): "I take typed lines again.",
 }

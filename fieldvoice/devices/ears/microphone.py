@@ -102,7 +102,8 @@ class Microphone:
     def lost(self) -> bool:
         """Whether nothing is captured now."""
         quiet_s = time.monotonic() - self._last
-        return self._told_lost or quiet_s > LOST_AFTER_S + 2 * CHECK_S
+        silent = self._told_lost or quiet_s > LOST_AFTER_S + 2 * CHECK_S
+        return silent and not self.played
 
     @property
     def missed_s(self) -> float:
@@ -122,8 +123,10 @@ class Microphone:
             chosen = self._chosen()
             device = self._open(chosen) if chosen else None
             if device is not None and chosen is not None:
-                self._wait_for_loss(chosen.name, beat)
-                _let_go(device)
+                try:
+                    self._wait_for_loss(chosen.name, beat)
+                finally:
+                    _let_go(device)
             self._pause(RETRY_S, beat)
 
     def close(self) -> None:

@@ -86,11 +86,11 @@ class Watch:
         return any(kept.told == "failing" for kept in self._kept if kept.name == name)
 
     def close(self, patience_s: float = 1.5) -> None:
-        """Ask all to end, and wait a moment for them."""
+        """Ask all to end, and wait a moment for those that beat."""
         self._closed.set()
         until = time.monotonic() + patience_s
         for kept in self._kept:
-            if kept.run.thread is not None:
+            if kept.run.thread is not None and kept.stall_s is not None:
                 kept.run.thread.join(max(0.0, until - time.monotonic()))
 
     def look(self) -> None:
