@@ -8,16 +8,22 @@ from datetime import datetime
 from functools import partial
 
 from fieldvoice.dialogue.assistant import Heard, Reply, Tick
-from fieldvoice.dialogue.confidence import Hypothesis, Interpretation, best_interpretation
+from fieldvoice.dialogue.confidence import (
+    CLIPPED_AT_MOST,
+    Hypothesis,
+    Interpretation,
+    best_interpretation,
+    has_number,
+)
 from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
 from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
-from fieldvoice.jobstate.events import WORK, ClockJumped, Entry, Restarted
+from fieldvoice.jobstate.events import CUT_SHORT, WORK, ClockJumped, Entry, Restarted
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.language.intents import Intent
+from fieldvoice.language.intents import Intent, NotUnderstood
 from fieldvoice.language.parser import sounds_like_a_range, understand, whole_characters
 from fieldvoice.procedure.model import Procedure
 
@@ -137,11 +143,14 @@ class Session:
         confidence: float | None = None,
         clip: str | None = None,
         ways: Sequence[tuple[str, float]] = (),
+        *,
+        clipped: bool = False,
     ) -> Intent:
         """Take in a line from "voice", "typed" or "recording"; returns what was understood.
 
         `ways`: all wordings that a sound can be heard as, with their shares of belief; the meaning
         that is likeliest at this point of the job is taken, with the confidence in that meaning.
+        `clipped`: the sound was too loud for the microphone, so that a number is asked back.
         """
         if ways:
             best = likeliest(ways, partial(handle.is_expected, self.job))
@@ -149,11 +158,19 @@ class Session:
         else:
             words = whole_characters(words)
             intent = understand(words, typed=source == "typed")
+        if clipped and confidence is not None and has_number(intent):
+            confidence = min(confidence, CLIPPED_AT_MOST)
         now = self._now()
         range_too = source != "typed" and sounds_like_a_range(words)
         heard = Heard(intent, words, source, confidence, clip, range_too)
         self._carry_out(handle.handle(self.job, heard, now, self._find, self._look_up), now)
         return intent
+
+    def hear_cut(self, words: str, why: str, clip: str | None = None) -> None:
+        """A spoken line of which a part went unheard: logged with its sound, and asked back."""
+        now = self._now()
+        heard = Heard(NotUnderstood(why, CUT_SHORT), words, "voice", None, clip)
+        self._carry_out(handle.handle(self.job, heard, now), now)
 
     def tick(self) -> Outcome:
         """Let timers run out and reminders be given; call about every second."""

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.rim.telling import tell
 from fieldvoice.commands.wiring.errors import INTERRUPTED, OK
+from fieldvoice.commands.wiring.hearing.options import add_hearing_options, hearing
 from fieldvoice.commands.wiring.models import add_model_option
 from fieldvoice.jobstate.depths import DEPTHS
 
@@ -67,6 +68,7 @@ def add_parser(commands: Any) -> None:
         help=f"who speaks: {' or '.join(VOICES)}; the second takes `pip install fieldvoice[voice]`",
     )  # fmt: skip
     add_model_option(parser)
+    add_hearing_options(parser)
 
 
 def _add_job_options(parser: argparse.ArgumentParser) -> None:
@@ -105,11 +107,12 @@ def run(args: argparse.Namespace) -> int:
         return _list_facts(args.procedure)
     prepare_units()
     arrivals: Arrivals = queue.Queue()
+    how = hearing(args)
     with ExitStack() as stack:
         job, site = _opened(args, stack)
         try:
             job.start(site, args.depth, args.clips)
-            job.work(arrivals, open_ears(job, args.model, arrivals, stack))
+            job.work(arrivals, open_ears(job, how, arrivals, stack))
             code = OK
         except KeyboardInterrupt:
             code = INTERRUPTED
@@ -155,7 +158,7 @@ def _opened(args: argparse.Namespace, stack: ExitStack) -> tuple[LiveJob, dict[s
 
 def _voice(args: argparse.Namespace, output: JobOutput) -> Speaker | None:
     """None for typed work: then nothing is listened to, either."""
-    if args.typed or args.practice or not sys.stdin.isatty():
+    if args.typed or args.practice or not (sys.stdin.isatty() or args.microphone):
         return None
     from fieldvoice.devices.mouth import Speaker, Voices
 

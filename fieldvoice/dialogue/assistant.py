@@ -148,6 +148,9 @@ def _line(turn: Turn, heard: Heard) -> None:
     """Who gets the line: an open note, the way back, the ignored, a question, or its handler."""
     state = turn.state
     turn.decision = decide(heard.intent, heard.confidence, heard.words)
+    if attention.is_cut_short(heard) and not state.standing_by:
+        attention.ask_again(turn, heard)
+        return
     if state.open_note is not None:
         if isinstance(heard.intent, i.EndNote):
             attention.end_note(turn)

@@ -13,6 +13,17 @@ _SAID = {
 WAY_BACK_ELSEWHERE = "taught-carry-on"  # "wake up" and its kin
 
 
+def is_cut_short(heard: Heard) -> bool:
+    """Whether a part of the line went unheard."""
+    return isinstance(heard.intent, i.NotUnderstood) and heard.intent.kind == e.CUT_SHORT
+
+
+def ask_again(turn: Turn, heard: Heard) -> None:
+    """A line of which a part went unheard counts for nothing; an open question stays open."""
+    if isinstance(heard.intent, i.NotUnderstood):
+        turn.ask(heard.intent.reason)
+
+
 def start_note(turn: Turn) -> None:
     """What follows is a note."""
     turn.emit(e.NoteOpened(turn.line))

@@ -16,6 +16,7 @@ from fieldvoice.language import intents as i
 # from 0.99 on 84 and 0.06 %. 0.97 costs least. `python -m fieldvoice.training.evaluate.benchmark`
 # proposes these numbers: choose again when the model changes.
 ACCEPT_FROM = 0.97  # from here on a line counts as heard
+CLIPPED_AT_MOST = 0.9  # of a number that was too loud for the microphone: it is asked back
 IGNORE_BELOW = 0.30  # below, it was talk to others or too garbled
 OUTSIDE = "[unk]"  # what the recognizer writes for a word outside its vocabulary
 MOSTLY_STRANGE = 0.5  # share of such words
@@ -110,6 +111,21 @@ def decide(
     if confidence < IGNORE_BELOW or _is_no_sentence(intent):
         return Decision.IGNORE
     return Decision.ACCEPT if only_reads or isinstance(intent, i.NotUnderstood) else Decision.ASK
+
+
+def has_number(intent: i.Intent) -> bool:
+    """Whether an intent carries a number."""
+    return _numbered(intent.to_dict())
+
+
+def _numbered(value: object) -> bool:
+    if isinstance(value, dict):
+        return any(map(_numbered, value.values()))
+    if isinstance(value, list | tuple):
+        return any(map(_numbered, value))
+    if isinstance(value, str):
+        return value.lstrip("-").replace(".", "", 1).isdecimal()
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _is_no_sentence(intent: i.Intent) -> bool:

@@ -146,6 +146,9 @@ class TimeLetPass(Event, frozen=True):
 # --- what was heard and said -------------------------------------------------------------------
 
 
+CUT_SHORT = "cut-short"  # kind of the intent of a spoken line of which a part went unheard
+
+
 class LineHeard(Event, frozen=True):
     """A spoken or typed line came in; what follows with `line` pointing here is its consequence."""
 

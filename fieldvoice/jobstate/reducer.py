@@ -101,7 +101,8 @@ def _finished(draft: Draft, event: e.JobFinished, entry: Entry) -> None:
 @_on(e.LineHeard)
 def _heard(draft: Draft, event: e.LineHeard, entry: Entry) -> None:
     draft.lines[entry.seq] = event
-    if draft.open_note is not None and event.intent.get("intent") != "end-note":
+    whole = event.intent.get("kind") != e.CUT_SHORT
+    if draft.open_note is not None and whole and event.intent.get("intent") != "end-note":
         draft.open_note = draft.open_note.heard(event.words, event.clip)
 
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import queue
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
 
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.job_output import JobOutput
 from fieldvoice.commands.wiring.keeping.clock_of_log import jumped
 from fieldvoice.commands.wiring.keeping.refused_writes import RefusedWrites
-from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
+from fieldvoice.commands.wiring.listening import Arrivals, CutShort, Deed, Ended, Line
 from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
@@ -22,9 +25,11 @@ from fieldvoice.jobstate.events import PRACTICE, WORK, Entry, LineHeard, VoiceCh
 from fieldvoice.language.speech_text import say as in_words
 
 if TYPE_CHECKING:
+    from fieldvoice.commands.wiring.hearing.ears import Ears
     from fieldvoice.devices.mouth import Speaker
 
 BEAT_S = 0.25
+_SAID_BY_KEY = {"next": "next", "again": "say again"}
 TONES = {"accepted": "heard", "asked-back": "asked-back", "refused": "not-taken",
          "ignored": "not-taken"}  # outcome of a line -> what sounds where no words do
 PRACTICE_LINE = timedelta(seconds=5)  # what one line takes when practising
@@ -47,6 +52,8 @@ class LiveJob:
         """`procedure`: its text, and what to call it in messages; `reopen` as for OpenJob."""
         mode = PRACTICE if isinstance(clock, SimulatedClock) else WORK
         self.output, self.speaker = output, speaker
+        self.listens = speaker is not None  # whether a microphone is wanted
+        self.ears: Ears | None = None
         self._clock = clock
         self._refused = RefusedWrites(self._reply)
         self._outcome = ""  # of the line that was heard last
@@ -75,7 +82,11 @@ class LiveJob:
                     self._tick()
             else:
                 if isinstance(arrived, Ended):
-                    ears = ears - {arrived.source}
+                    ears = self._left(ears - {arrived.source})
+                elif isinstance(arrived, CutShort):
+                    self._hear_cut(arrived)
+                elif isinstance(arrived, Deed):
+                    self._do(arrived.name)
                 else:
                     self._take(arrived)
             self._show()
@@ -84,6 +95,25 @@ class LiveJob:
         jump = self._clock.jump() if isinstance(self._clock, Clock) else None
         if jump is not None:
             self._refused.guard(lambda: self.open_job.session.clock_set(jumped(jump)))
+
+    def _left(self, ears: set[str]) -> set[str]:
+        """Without keys, a microphone that is not there gives no line either."""
+        lost = self.ears is not None and self.ears.standing().state == "lost"
+        return set() if ears == {"voice"} and lost else ears
+
+    def _do(self, deed: str) -> None:
+        """What a key stands for."""
+        if deed == "hush" and self.speaker is not None:
+            self.speaker.hush()
+        elif deed == "talk" and self.ears is not None:
+            self.ears.talk(not self.ears.key.on)
+        elif deed in _SAID_BY_KEY:
+            self._take(Line(_SAID_BY_KEY[deed], "typed"))
+
+    def _hear_cut(self, cut: CutShort) -> None:
+        self._tick()
+        clip = self._clip(cut.sound)
+        self._answer(lambda: self.open_job.session.hear_cut(cut.words, cut.why, clip))
 
     def _take(self, line: Line) -> None:
         if isinstance(self._clock, SimulatedClock) and line.words.startswith("+"):
@@ -99,20 +129,27 @@ class LiveJob:
         if isinstance(clock, SimulatedClock):
             self._refused.guard(lambda: let_pass(session, clock, PRACTICE_LINE))
         self._tick()
-        sound = line.sound if session.state.keeps_clips else None
-        clip = None if sound is None else self._clip(sound.tobytes())
-        if self.speaker:
-            self.speaker.new_turn(asked=True)
+        clip = self._clip(line.sound)
         self._outcome = ""
-        self._refused.guard(lambda: session.hear_line(
-            line.words, line.source, line.confidence, clip, line.ways))
+        self._answer(lambda: session.hear_line(
+            line.words, line.source, line.confidence, clip, line.ways, clipped=line.clipped))
         self._signal(line)
         self._tick()
 
-    def _clip(self, pcm: bytes) -> str | None:
-        """The sound of a line, kept; None where the disk refuses it: the words still count."""
+    def _answer(self, hear: Callable[[], object]) -> None:
+        """Let a line be dealt with; what is said then answers it."""
+        if self.speaker:
+            self.speaker.new_turn(asked=True)
+        self._refused.guard(hear)
+
+    def _clip(self, sound: NDArray[np.int16] | None) -> str | None:
+        """The sound of a line, kept; None where none is kept, or the disk refuses it: the words
+        still count.
+        """
+        if sound is None or not self.open_job.session.state.keeps_clips:
+            return None
         try:
-            return self.open_job.log.save_clip(pcm)
+            return self.open_job.log.save_clip(sound.tobytes())
         except WriteRefused as error:
             self.output.notice(f"the sound of that line is not kept: {error}")
             return None

@@ -18,6 +18,13 @@ def add_model_option(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
+def check_own_or(model_dir: Path | None) -> None:
+    """Refuse a folder that is no speech model, before it is loaded. Raises ModelError."""
+    from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model
+
+    check_model(model_dir or OWN_MODEL)
+
+
 def load_recognizer(model_dir: Path | None) -> Recognizer:
     """The recognizer for the grammar. Raises recognizer.ModelError."""
     from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer, check_model, is_own

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import datetime
 
 import fieldvoice
-from fieldvoice.dialogue import assistant
+from fieldvoice.dialogue import assistant, attention
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.expectation import is_expected as unit_expects
 from fieldvoice.dialogue.registry import registered
@@ -169,7 +169,8 @@ def _is_for_the_open_one(job: Job, heard: Heard) -> bool:
     """A note takes every line; so do standing by, and talk to others: they only ignore it."""
     said = heard.intent.said if isinstance(heard.intent, i.ForUnit) else heard.intent
     ignored = assistant.decide(said, heard.confidence, heard.words) is Decision.IGNORE
-    return job.state.open_note is not None or job.state.standing_by or ignored
+    aside = ignored or attention.is_cut_short(heard)
+    return job.state.open_note is not None or job.state.standing_by or aside
 
 
 def _line(turns: Round, heard: Heard, find: FindProcedure | None) -> None:

@@ -1,0 +1,137 @@
+"""From sound to lines: what comes while Fieldvoice speaks is dropped, and a line that this cut is
+not taken for a whole one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fieldvoice.commands.wiring.hearing.line_sound import LineSound
+from fieldvoice.commands.wiring.hearing.loudness import LastLevels, is_speech, levels
+from fieldvoice.commands.wiring.listening import CutShort, Line
+from fieldvoice.devices.ears import RATE, Block, Sound, clipped_share
+
+if TYPE_CHECKING:
+    from fieldvoice.devices.recognizer import Recognizer, Utterance
+
+KEPT_S = 120.0  # the longest sound that is kept of one line; a note may be long
+LEAD_S = 0.5  # kept before the first word
+FOUND_LATE_S = 2.0  # a word is known so long after its begin
+BEFORE_S = 0.25  # speech so shortly before the ears opened ...
+AFTER_S = 0.15  # ... or so shortly after it was under way already
+REST_S = 0.6  # what follows so soon after a cut line is the rest of it
+ENDED_S = 0.5  # silence that says that a line was whole when the ears closed
+CLIPPED_FROM = 0.005  # share of samples at full scale; 3 dB over gives 0.0002, 9 dB over 0.01
+
+TALKING = "I was still talking. Say that again."
+TALKED_OVER = "I talked over you. Say that again."
+MISSED = "I missed a part of that. Say it again."
+
+At = Callable[[float], bool]  # whether something held at a monotonic time
+
+
+class Spoken:
+    """Hears block after block; gives the lines, and what was cut short.
+
+    `deaf_at`: Fieldvoice spoke then, and the sound is dropped. `off_at`: the push-to-talk key was
+    off then; what was said until it went off is a whole line.
+    """
+
+    def __init__(
+        self, recognizer: Recognizer, deaf_at: At = lambda t: False, off_at: At = lambda t: False
+    ) -> None:
+        self._recognizer = recognizer
+        self._deaf_at, self._off_at = deaf_at, off_at
+        self._kept = LineSound()
+        self._floor = LastLevels()  # of what was heard
+        self._before = LastLevels(BEFORE_S)  # of what came while deaf
+        self._under_way_s = AFTER_S
+        self._spoilt = False  # a part of the open line is missing
+        self.words = ""  # of the open line so far
+
+    def hear(self, block: Block) -> Iterator[Line | CutShort]:
+        """Hear on; what has ended with this block."""
+        if self._off_at(block.at):
+            yield from self.finish()
+        elif self._deaf_at(block.at) or self._deaf_at(block.end):
+            yield from self._spoken_over()
+            self._before.add(block.samples)
+        else:
+            yield from self._listen(block)
+
+    def _listen(self, block: Block) -> Iterator[Line | CutShort]:
+        if block.after_gap:
+            self._missed_some()
+        self._kept.add(block)
+        self._floor.add(block.samples)
+        utterance = self._recognizer.feed(block.samples)
+        if utterance is not None:
+            cut = self._why_cut(self._kept.whole())
+            yield from self._line(utterance, cut)
+            self._begin(from_opening=bool(cut))
+            self._before.clear()
+            self._under_way_s = REST_S
+            return
+        self.words = known(self._recognizer.hearing())
+        self._kept.drop_to(KEPT_S if self.words else LEAD_S + FOUND_LATE_S)
+
+    def _missed_some(self) -> None:
+        if self.words:
+            self._spoilt = True
+        else:
+            self._recognizer.forget()
+            self._begin(from_opening=True)
+
+    def finish(self) -> Iterator[Line | CutShort]:
+        """The key went off, or the recording has ended: and so has the line."""
+        if self._kept:
+            utterance = self._recognizer.finish()
+            if utterance is not None:
+                yield from self._line(utterance, self._why_cut(self._kept.whole()))
+            self._recognizer.forget()
+        self._begin(from_opening=False)
+
+    def _spoken_over(self) -> Iterator[Line | CutShort]:
+        """Fieldvoice begins to speak: what was said until now is whole, or cut."""
+        if self._kept:
+            talking = is_speech(self._floor.last(ENDED_S), levels(self._kept.whole()),
+                                self._floor.last())
+            utterance = self._recognizer.finish()
+            self._recognizer.forget()
+            if utterance is not None:
+                cut = TALKED_OVER if talking else self._why_cut(self._kept.whole())
+                yield from self._line(utterance, cut)
+            self._before.clear()
+        self._under_way_s = AFTER_S
+        self._begin(from_opening=True)
+
+    def _line(self, utterance: Utterance, cut: str) -> Iterator[Line | CutShort]:
+        sound = self._kept.whole()
+        if not cut:
+            ways = tuple((way.words, way.share) for way in utterance.ways)
+            clipped = clipped_share(sound) >= CLIPPED_FROM
+            yield Line(utterance.words, "voice", utterance.confidence, sound, ways, clipped)
+        elif known(utterance.words):  # noise is not asked back
+            yield CutShort(utterance.words, cut, sound)
+
+    def _why_cut(self, sound: Sound) -> str:
+        return MISSED if self._spoilt else TALKING if self._was_under_way(sound) else ""
+
+    def _was_under_way(self, sound: Sound) -> bool:
+        """Whether someone spoke already when the ears opened."""
+        if not self._kept.from_opening:
+            return False
+        first = levels(sound[: int(RATE * self._under_way_s)])
+        moment = np.concatenate([self._before.last(), first])
+        return is_speech(moment, levels(sound), self._floor.last())
+
+    def _begin(self, *, from_opening: bool) -> None:
+        self._kept.begin(from_opening=from_opening)
+        self.words, self._spoilt = "", False
+
+
+def known(words: str) -> str:
+    """The words, without what stands for sound that is no word."""
+    return " ".join(word for word in words.split() if word != "[unk]")

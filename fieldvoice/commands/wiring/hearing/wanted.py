@@ -1,0 +1,20 @@
+"""How a job is listened to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fieldvoice.devices.ears.played import ReadFile
+
+
+@dataclass(frozen=True)
+class Hearing:
+    """What was asked for."""
+
+    model: Path | None = None
+    microphone: str | None = None  # part of a device's name, or what is played; None: any
+    push_to_talk: bool = False
+    read: ReadFile | None = None  # gives the sound of a file

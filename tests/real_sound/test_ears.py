@@ -1,0 +1,230 @@
+"""The ears of the real program, through a real sound server."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from support import sounds
+from support.live_program import LiveProgram, live_program
+from support.sound_server import Recording, SoundServer, sound_server
+
+NEXT, UNDERSTOOD, READING = (
+    sounds.line(f"bakery-unit-two/{name}") for name in ("next-1", "understood-1", "01")
+)
+LOST, BACK = "The microphone is lost.", "The microphone is back."
+
+
+def quiet_job(folder: Path, server: SoundServer) -> None:
+    """A job that was begun by keys, with the voice off: then nothing makes it deaf."""
+    subprocess.run(
+        [sys.executable, "-m", "fieldvoice", "work", "evacuate-and-release", "--job", "live",
+         "--typed"], input="quiet\n", text=True, check=True, capture_output=True, cwd=folder,
+        env={**dict(server.environment), "XDG_DATA_HOME": str(folder / "data"), "PATH": "/usr/bin"},
+    )  # fmt: skip
+
+
+@contextmanager
+def at_work(
+    folder: Path, *options: str, quiet: bool = True
+) -> Iterator[tuple[SoundServer, LiveProgram]]:
+    with sound_server(folder / "sound") as server:
+        if quiet:
+            quiet_job(folder, server)
+        with live_program(folder, server.environment, *options) as program:
+            program.wait_for("Put on your glasses")
+            yield server, program
+
+
+def listens(server: SoundServer, program: LiveProgram, count: int = 1) -> None:
+    """Speak until it hears: a virtual device takes a moment to begin."""
+    for _ in range(10):
+        server.speak(NEXT)
+        until = time.monotonic() + 3
+        while time.monotonic() < until:
+            if len(program.heard()) >= count:
+                return
+            time.sleep(0.05)
+    raise AssertionError(f"it does not hear:\n{program.output[-2_000:]}")
+
+
+def test_silence_and_noise_of_a_minute_before_a_line_and_a_device_that_goes_and_comes(
+    tmp_path: Path,
+) -> None:
+    with at_work(tmp_path) as (server, program):
+        listens(server, program)
+        before = len(program.heard())
+        time.sleep(6)
+        server.speak(UNDERSTOOD)
+        assert program.wait_heard(before + 1)[-1] == "understood"
+
+        time.sleep(60)  # silence; flat, so that is told, once
+        server.speak(UNDERSTOOD)
+        assert program.wait_heard(before + 2)[-1] == "understood"
+        assert program.output.count("is it muted?") == 1
+
+        noise = sounds.noise(60, -40)
+        server.speak(np.concatenate([noise, np.clip(
+            sounds.noise(len(UNDERSTOOD) / sounds.RATE, -40, 2).astype(int) + UNDERSTOOD,
+            -32_768, 32_767).astype(np.int16)[: len(UNDERSTOOD)]]))
+        program.wait(lambda: "understood" in program.heard()[before + 2 :])
+
+        server.remove_microphone()
+        program.wait_for(LOST, timeout=30)
+        program.type("where are we")
+        program.wait_for("Make safe, step")  # typed lines go on
+        connections = server.connections()
+        server.bring_microphone_back()
+        program.wait_for(BACK)
+        heard = len(program.heard())
+        server.speak(UNDERSTOOD)
+        assert program.wait_heard(heard + 1)[-1] == "understood"
+        program.wait(lambda: server.connections() <= connections + 1)
+        assert program.output.count(LOST) == program.output.count(BACK) == 1
+
+
+def test_a_server_that_crashes_and_one_that_suspends_the_source_are_noticed(
+    tmp_path: Path,
+) -> None:
+    with at_work(tmp_path) as (server, program):
+        listens(server, program)
+        server.control("suspend-source", "mic", "1")
+        server.control("suspend-sink", "mouth", "1")
+        program.wait_for(LOST, timeout=30)
+        server.control("suspend-sink", "mouth", "0")
+        server.control("suspend-source", "mic", "0")
+        program.wait_for(BACK)
+        listens(server, program, len(program.heard()) + 1)
+        server.stop()
+        program.wait_for(LOST, 2, timeout=30)
+        server.start()
+        program.wait_for(BACK, 2)
+        listens(server, program, len(program.heard()) + 1)
+
+
+def test_a_monitor_is_never_taken_and_a_microphone_that_is_plugged_in_is_found(
+    tmp_path: Path,
+) -> None:
+    with sound_server(tmp_path / "sound") as server:
+        server.remove_microphone()
+        quiet_job(tmp_path, server)
+        with live_program(tmp_path, server.environment) as program:
+            program.wait_for("No microphone found.")
+            for device in ("room", "mouth"):  # what another program plays is nobody's voice
+                server.speak(NEXT, device=device)
+            time.sleep(3)
+            assert program.heard() == []
+            server.bring_microphone_back()
+            program.wait_for("I hear with")
+            listens(server, program)
+            assert program.output.count("No microphone found.") == 1
+
+
+@pytest.mark.parametrize(("rate", "channels"), [(44_100, 2), (8_000, 1)])
+def test_a_microphone_of_any_rate_is_heard_by_its_name(
+    tmp_path: Path, rate: int, channels: int
+) -> None:
+    with sound_server(tmp_path / "sound") as server:
+        server.control("load-module", "module-null-sink", "sink_name=throat", f"rate={rate}",
+                       f"channels={channels}")  # fmt: skip
+        server.control("load-module", "module-remap-source", "source_name=lapel",
+                       "master=throat.monitor", f"rate={rate}", f"channels={channels}",
+                       "source_properties=device.description=Lapel")  # fmt: skip
+        quiet_job(tmp_path, server)
+        with live_program(tmp_path, server.environment, "--microphone", "lapel") as program:
+            program.wait_for("Put on your glasses")
+            for _ in range(10):
+                server.speak(UNDERSTOOD, device="throat")
+                time.sleep(1.5)
+                if program.heard():
+                    break
+            assert program.heard()[0] == "understood"
+            server.speak(NEXT)  # into the other one
+            time.sleep(2)
+            assert set(program.heard()) == {"understood"}
+
+
+def test_its_own_voice_is_never_taken_for_the_technicians(tmp_path: Path) -> None:
+    with at_work(tmp_path, quiet=False) as (server, program):
+        server.echo(-20.0)
+        for number in range(3):
+            program.type("say again")
+            program.wait(lambda n=number: len(program.events("line-heard")) > n)
+        time.sleep(25)  # the introduction, and the three answers
+        assert program.heard() == []
+
+
+def test_a_line_begun_while_it_speaks_is_heard_whole_or_asked_for_again(tmp_path: Path) -> None:
+    with at_work(tmp_path, quiet=False) as (server, program):
+        program.type("softer")  # one more answer after the introduction
+        program.wait_for("Softer.")
+        with server.recorded() as said:
+            _wait_for_quiet(said, 3.0)
+            for after in (0.0, 0.3, 0.6):
+                told = len(program.events("said"))
+                program.type("how much is left")
+                program.wait(lambda told=told: len(program.events("said")) > told)
+                _wait_for_voice(said)
+                _wait_for_quiet(said, 0.2 + after)
+                server.speak(READING)
+                time.sleep(6)
+    voice = [e for e in program.events("line-heard") if e["source"] == "voice"]
+    for event in voice:
+        whole = event["words"] == "refrigerant amount five pounds"
+        cut = event["intent"].get("kind") == "cut-short"
+        assert whole or cut, event
+        assert not cut or event["outcome"] == "asked-back"
+    assert voice
+
+
+def _wait_for_quiet(said: Recording, seconds: float) -> None:
+    """Until nothing has sounded for so long."""
+    until = time.monotonic() + 90
+    while time.monotonic() < until:
+        last = said.sound()[-round(seconds * sounds.RATE) :]
+        if len(last) >= seconds * sounds.RATE and not np.any(np.abs(last) > 100):
+            return
+        time.sleep(0.02)
+    raise AssertionError("it never stops speaking")
+
+
+def _wait_for_voice(said: Recording) -> None:
+    """Until something sounds."""
+    until = time.monotonic() + 30
+    while time.monotonic() < until:
+        if np.any(np.abs(said.sound()[-1_600:]) > 500):
+            return
+        time.sleep(0.02)
+    raise AssertionError("it says nothing")
+
+
+def test_opening_again_and_again_leaks_nothing(tmp_path: Path) -> None:
+    with sound_server(tmp_path / "sound") as server:
+        told = subprocess.run(
+            [sys.executable, "-c", _OPEN_AGAIN], check=True, capture_output=True, text=True,
+            env={**dict(server.environment), "PATH": "/usr/bin"}, cwd=tmp_path,
+        ).stdout.split()  # fmt: skip
+        first, last = int(told[0]), int(told[1])
+        assert last <= first + 1
+        assert server.connections() == 1  # the one that asks
+
+
+_OPEN_AGAIN = """
+import os
+from fieldvoice.devices.ears import SoundSystem, choose
+system = SoundSystem()
+def descriptors():
+    return len(os.listdir("/proc/self/fd"))
+for number in range(200):
+    system.open(choose(system.found()), lambda block: None).close()
+    if number == 4:
+        print(descriptors())
+print(descriptors())
+"""
