@@ -38,7 +38,14 @@ class Ended:
     source: str
 
 
-Arrivals = queue.Queue[Line | Ended]
+@dataclass(frozen=True)
+class Deed:
+    """A key that was pressed: "hush", "next", "again" or "talk"."""
+
+    name: str
+
+
+Arrivals = queue.Queue[Line | Ended | Deed]
 
 
 def type_into(arrivals: Arrivals, lines: Iterable[str]) -> None:

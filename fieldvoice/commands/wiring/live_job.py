@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import queue
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.job_output import JobOutput
-from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
+from fieldvoice.commands.wiring.listening import Arrivals, Deed, Ended, Line
 from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
+from fieldvoice.devices.screen import Devices
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import Entry, VoiceChanged
 from fieldvoice.language.speech_text import say as in_words
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 BEAT_S = 0.25
 PRACTICE_LINE = timedelta(seconds=5)  # what one line takes when practising
+DEED_LINES = {"next": "next", "again": "say again"}  # keys that stand for a line
 
 
 class LiveJob:
@@ -42,6 +44,8 @@ class LiveJob:
         """`procedure`: its text, and what to call it in messages; `reopen` as for OpenJob."""
         self.output, self.speaker = output, speaker
         self._clock = clock
+        self.devices: Callable[[], Devices] = Devices  # how ears and voice stand now
+        self.deeds: dict[str, Callable[[], None]] = {}  # what other keys do, by their names
         self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch, reopen)
 
     def start(self, site: Mapping[str, str], depth: str | None = None) -> None:
@@ -65,6 +69,8 @@ class LiveJob:
             else:
                 if isinstance(arrived, Ended):
                     ears = ears - {arrived.source}
+                elif isinstance(arrived, Deed):
+                    self._do(arrived.name)
                 else:
                     self._take(arrived)
             self._show()
@@ -74,8 +80,12 @@ class LiveJob:
             self._let_pass(line.words, self._clock)
         elif line.words or self.open_job.session.expects_free_text:
             self._hear(line)  # else sound without a word of ours, of no use here
-        if line.source == "typed":
-            self.output.prompt()
+
+    def _do(self, name: str) -> None:
+        if name in DEED_LINES:
+            self._take(Line(DEED_LINES[name], "typed"))
+        elif name in self.deeds:
+            self.deeds[name]()
 
     def _hear(self, line: Line) -> None:
         session = self.open_job.session
@@ -103,7 +113,7 @@ class LiveJob:
             self.speaker.change(entry.event.change)
 
     def _show(self) -> None:
-        self.output.show(self.open_job.session.job, self._clock.now())
+        self.output.show(self.open_job.session.job, self._clock.now(), self.devices())
 
     def __enter__(self) -> LiveJob:
         return self

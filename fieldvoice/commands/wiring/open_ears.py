@@ -17,9 +17,10 @@ if TYPE_CHECKING:
 
 def open_ears(job: LiveJob, model: Path | None, arrivals: Arrivals, stack: ExitStack) -> set[str]:
     """Let lines arrive; returns from where: "typed", and "voice" when the microphone opened."""
-    if isinstance(sys.stdin, io.TextIOWrapper):
-        sys.stdin.reconfigure(errors="replace")  # a stray byte must not end the typing
-    type_into(arrivals, sys.stdin)
+    if not job.output.keyboard:  # else the screen has it
+        if isinstance(sys.stdin, io.TextIOWrapper):
+            sys.stdin.reconfigure(errors="replace")  # a stray byte must not end the typing
+        type_into(arrivals, sys.stdin)
     return {"typed", "voice"} if _open_microphone(job, model, arrivals, stack) else {"typed"}
 
 

@@ -1,0 +1,144 @@
+"""The screen on a terminal: drawn in a thread of its own, which owns the keyboard, too."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TextIO
+
+from prompt_toolkit.application import Application
+from prompt_toolkit.application.run_in_terminal import run_in_terminal
+from prompt_toolkit.buffer import Buffer
+from prompt_toolkit.data_structures import Size
+from prompt_toolkit.formatted_text import StyleAndTextTuples
+from prompt_toolkit.history import InMemoryHistory
+from prompt_toolkit.input import Input, create_input
+from prompt_toolkit.layout import HSplit, Layout, Window
+from prompt_toolkit.layout.controls import BufferControl, UIContent, UIControl
+from prompt_toolkit.layout.processors import BeforeInput
+from prompt_toolkit.output import ColorDepth, Output
+from prompt_toolkit.output.vt100 import Vt100_Output
+from prompt_toolkit.styles import Style
+
+from fieldvoice.devices.screen import keys
+from fieldvoice.devices.screen.board import Board
+from fieldvoice.devices.screen.layout import layout, most_pages
+from fieldvoice.devices.screen.printable import printable
+
+_LEAVING_S = 3.0  # a terminal that does not take its last lines is not waited for longer
+_STYLE = Style.from_dict({
+    "prompt": "bold", "caution": "bold ansiyellow", "alert": "bold ansired",
+    "question": "bold ansicyan", "banner": "reverse bold", "bar": "reverse", "notice": "ansiyellow",
+    "waits": "bold", "figure": "bold", "limit": "ansired", "fit": "ansicyan",
+    "became-accepted": "ansigreen", "became-asked-back": "bold ansicyan",
+    "became-ignored": "ansiyellow", "became-refused": "ansiyellow",
+})  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Hands:
+    """What becomes of the keys that are pressed; each is called from the screen's thread."""
+
+    typed: Callable[[str], None]  # a line
+    deed: Callable[[str], None]  # "hush", "next", "again" or "talk"
+    ended: Callable[[], None]  # no more lines are typed
+    failed: Callable[[str], None]  # the screen cannot go on
+
+
+class LiveScreen:
+    """Draws the board, when told that it changed, until it is closed."""
+
+    def __init__(
+        self, board: Board, hands: Hands, stdin: TextIO, stdout: TextIO, *, colour: bool = True
+    ) -> None:
+        self._hands, self._board = hands, board
+        depth = None if colour else ColorDepth.DEPTH_1_BIT
+        self._app = _app(board, hands, create_input(stdin), _output(stdout), depth)
+        self._leaving = False
+        self._drawn = threading.Event()
+        self._app.after_render += lambda _: self._drawn.set()
+        self._thread = threading.Thread(target=self._run, name="screen", daemon=True)
+
+    def start(self) -> None:
+        """Draw from now on."""
+        if threading.current_thread() is threading.main_thread() and hasattr(signal, "SIGCONT"):
+            signal.signal(signal.SIGCONT, lambda *_: self._come_back())
+        self._thread.start()
+
+    def changed(self) -> None:
+        """The board shows something else; may be called from any thread."""
+        self._app.invalidate()
+
+    def close(self) -> None:
+        """Leave the terminal as it was."""
+        self._leaving = True
+        if self._thread.is_alive():
+            self._drawn.wait(_LEAVING_S)  # before its first drawing it cannot be ended
+            self._in_loop(lambda: self._app.exit() if self._app.is_running else None)
+            self._thread.join(_LEAVING_S)
+
+    def _run(self) -> None:
+        try:
+            self._app.run(handle_sigint=False, set_exception_handler=False)
+        except Exception as error:  # whatever it is, the job goes on without the screen
+            if not self._leaving:
+                self._hands.failed(f"{type(error).__name__}: {error}")
+
+    def _come_back(self) -> None:
+        """After a stop the terminal may be in any mode: take it again, and draw everything."""
+        self._in_loop(lambda: run_in_terminal(lambda: None) if self._app.is_running else None)
+
+    def _in_loop(self, deed: Callable[[], object]) -> None:
+        loop = self._app.loop
+        if loop is not None and not loop.is_closed():
+            loop.call_soon_threadsafe(deed)
+
+
+class _Drawn(UIControl):
+    """The lines of the layout, for the size that the window has."""
+
+    def __init__(self, board: Board) -> None:
+        self._board = board
+
+    def create_content(self, width: int, height: int) -> UIContent:
+        """The board at this size."""
+        rows: list[StyleAndTextTuples] = [
+            [(f"class:{tone}" if tone else "", printable(text)) for text, tone in row]
+            for row in layout(self._board.moment, width, height)]
+        return UIContent(lambda line: rows[line], line_count=len(rows), show_cursor=False)
+
+
+def _app(
+    board: Board, hands: Hands, keyboard: Input, out: Output, depth: ColorDepth | None
+) -> Application[None]:
+    line = Buffer(history=InMemoryHistory(), multiline=False,
+                  accept_handler=lambda buffer: _accept(buffer, hands))
+    control = BufferControl(line, input_processors=[BeforeInput("> ")])
+    typed = Window(control, height=1, wrap_lines=False)
+    size = _size(out)
+    bound = keys.bound(board, line, hands.deed, hands.ended, lambda: most_pages(
+        board.moment, size().columns, size().rows - 1))
+    return Application(
+        layout=Layout(HSplit([Window(_Drawn(board), wrap_lines=False), typed]), typed),
+        key_bindings=bound, style=_STYLE, full_screen=True, input=keyboard, output=out,
+        color_depth=depth, mouse_support=False,
+    )  # fmt: skip
+
+
+def _size(out: Output) -> Callable[[], Size]:
+    return out.get_size
+
+
+def _accept(buffer: Buffer, hands: Hands) -> bool:
+    """Each line of what was typed or pasted; the typed line is empty afterwards."""
+    for line in buffer.text.splitlines():
+        if line.strip():
+            hands.typed(line.strip())
+    return False
+
+
+def _output(stdout: TextIO) -> Output:
+    return Vt100_Output.from_pty(stdout, term=os.environ.get("TERM"))
