@@ -84,14 +84,14 @@ def then(state: JobState, now: datetime) -> str:
     if step is None or step.choices:
         return ""
     if step.ending:
-        return "the end of the job."
+        return "Then: the end of the job."
     way = step.branches[0] if step.branches else None
     name = state.procedure.destination(step, way.to if way else None)
     found = _next_that_applies(state, name, step)
     if found is None:
         return ""
     said = prompts.fill(found.say, state, now)
-    return f"if {way.name.replace('-', ' ')}: {said}" if way else said
+    return f"Then, if {way.name.replace('-', ' ')}: {said}" if way else f"Then: {said}"
 
 
 def _next_that_applies(state: JobState, name: str | None, step: Step) -> Step | None:

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from typing import TextIO
 
 from prompt_toolkit.application import Application
-from prompt_toolkit.application.run_in_terminal import run_in_terminal
 from prompt_toolkit.buffer import Buffer
 from prompt_toolkit.data_structures import Size
 from prompt_toolkit.formatted_text import StyleAndTextTuples
@@ -29,6 +28,7 @@ from fieldvoice.devices.screen.layout import layout, most_pages
 from fieldvoice.devices.screen.printable import printable
 
 _LEAVING_S = 3.0  # a terminal that does not take its last lines is not waited for longer
+_SHELL_S = 0.2  # what a shell needs to hand over a terminal
 _STYLE = Style.from_dict({
     "prompt": "bold", "caution": "bold ansiyellow", "alert": "bold ansired",
     "question": "bold ansicyan", "banner": "reverse bold", "bar": "reverse", "notice": "ansiyellow",
@@ -88,8 +88,15 @@ class LiveScreen:
                 self._hands.failed(f"{type(error).__name__}: {error}")
 
     def _come_back(self) -> None:
-        """After a stop the terminal may be in any mode: take it again, and draw everything."""
-        self._in_loop(lambda: run_in_terminal(lambda: None) if self._app.is_running else None)
+        """After a stop the shell has set the terminal as it likes: take it again, a little later."""
+        self._in_loop(lambda: self._app.loop and self._app.loop.call_later(
+            _SHELL_S, self._take_terminal))
+
+    def _take_terminal(self) -> None:
+        if self._app.is_running:
+            self._app.input.raw_mode().__enter__()  # what was before is kept from the first time
+            self._app.renderer.clear()
+            self._app.invalidate()
 
     def _in_loop(self, deed: Callable[[], object]) -> None:
         loop = self._app.loop

@@ -40,7 +40,7 @@ def smallest(moment: Moment, width: int) -> dict[str, list[Row]]:
         "listed": _text(view.listed, "answer", width),
         "waits": _text(f"-> {view.waits}" if view.waits else "", "waits", width),
         "figures": [[(line, "figure")] for line in plain_figures(view, width)],
-        "then": [[(_shortened(f"Then: {view.then}", width), "dim")]] if view.then else [],
+        "then": [[(_shortened(view.then, width), "dim")]] if view.then else [],
         "others": [row for other in view.others for row in _text(other, "dim", width)],
         "notices": [row for text in moment.notices for row in _text(text, "notice", width)],
         "keys": _keys(moment, width),
