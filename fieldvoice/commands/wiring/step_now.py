@@ -81,7 +81,11 @@ def _next_mark(state: JobState, now: datetime) -> str:
 def then(state: JobState, now: datetime) -> str:
     """The following step in short, where it is clear which one that is."""
     step = state.open_step
-    if step is None or step.choices:
+    if step is None:
+        return ""
+    if state.unacknowledged():
+        return f"Then: {prompts.fill(step.say, state, now)}"
+    if step.choices:
         return ""
     if step.ending:
         return "Then: the end of the job."

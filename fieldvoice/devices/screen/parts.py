@@ -70,18 +70,25 @@ def _ears(moment: Moment, width: int) -> list[Row]:
     """State of microphone and voice, how loud it is, the words so far."""
     devices = moment.devices
     shape, words = _EARS.get(_ear_state(moment), ("(?)", devices.microphone))
-    parts = [f"{shape} {words}"]
-    if devices.microphone in ("listening", "push-to-talk"):
-        full = round(max(0.0, min(devices.level, 1.0)) * _LEVELS)
-        ink, gap = ("#", ".") if moment.plain else ("█", "·")
-        parts.append(f"[{ink * full}{gap * (_LEVELS - full)}]")
-    if devices.clipping:
-        parts.append("TOO LOUD: move away")
-    if voice := _VOICE.get(devices.voice, devices.voice):
-        parts.append(voice)
-    if devices.hearing:
-        parts.append(f'hearing "{devices.hearing}"')
-    return [[(cut("  ".join(parts), width), "ears")]]
+    meter = _meter(devices.level, plain=moment.plain)
+    told = [
+        f"{shape} {words}",
+        "TOO LOUD: move away" if devices.clipping else "",
+        _VOICE.get(devices.voice, devices.voice),
+        meter if devices.microphone in ("listening", "push-to-talk") else "",
+        f'hearing "{devices.hearing}"' if devices.hearing else "",
+    ]
+    lines = [""]
+    for part in filter(None, told):
+        longer = f"{lines[-1]}  {part}" if lines[-1] else part
+        lines = [*lines[:-1], longer] if cells(longer) <= width else [*lines, part]
+    return [[(_shortened(line, width), "ears")] for line in lines[:2]]
+
+
+def _meter(level: float, *, plain: bool) -> str:
+    full = round(max(0.0, min(level, 1.0)) * _LEVELS)
+    ink, gap = ("#", ".") if plain else ("█", "·")
+    return f"[{ink * full}{gap * (_LEVELS - full)}]"
 
 
 def _ear_state(moment: Moment) -> str:
@@ -137,7 +144,7 @@ def _stands(said: Said, view: View) -> bool:
     """Whether another part tells it already."""
     told = " ".join((view.title, view.task, view.waits, view.question, view.finished))
     if said.tone == "caution":
-        return said.text.split("\n")[0] in (view.task if view.caution else "", *view.cautions)
+        return said.text.startswith((*([view.task] if view.caution else []), *view.cautions))
     first = said.text.split("\n")[0].rstrip(".")
     return said.tone in ("prompt", "question") and first in told
 

@@ -61,8 +61,14 @@ class _Drawing:
             line = self.sheet[round(self._share(level) * (self.lines - 1))]
             line[:] = [("-" if self.plain else "─", "limit")] * self.columns
             label = f" {cut(told, self.columns - 4)} "
-            start = self.columns - cells(label) - 1
+            start = 1 if self._taken(level) else self.columns - cells(label) - 1
             line[start : start + len(label)] = [(character, "limit") for character in label]
+
+    def _taken(self, level: float) -> bool:
+        """Whether readings or curve lie near a level in the right half."""
+        near = 1.5 / self.lines
+        return any(self._across(m) > 0.5 and abs(self._share(at) - self._share(level)) < near
+                   for m, at in (*self.plot.points, *self.plot.fit))
 
     def _draw_fit(self) -> None:
         """Between its places in straight lines, which a logarithmic scale makes of a pull."""
@@ -70,9 +76,8 @@ class _Drawing:
         across, down = 2 * self.columns - 1, 4 * self.lines - 1
         pairs = list(zip(self.plot.fit, self.plot.fit[1:], strict=False))
         for (m1, l1), (m2, l2) in pairs:
-            for step in range(steps := max(2, round(abs(m2 - m1) / (self.last - self.first)
-                                                    * across))):
-                share = step / (steps - 1)
+            steps = max(1, math.ceil(abs(self._across(m2) - self._across(m1)) * across))
+            for share in (step / steps for step in range(steps + 1)):
                 x = round(self._across(m1 + share * (m2 - m1)) * across)
                 level = 10 ** ((1 - share) * math.log10(l1) + share * math.log10(l2))
                 y = round(self._share(level) * down)
