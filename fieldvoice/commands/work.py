@@ -93,7 +93,7 @@ def run(args: argparse.Namespace) -> int:
     """Work until the job is finished, the lines end, or the user interrupts."""
     from fieldvoice.commands.wiring.open_ears import open_ears
     from fieldvoice.commands.wiring.open_job import prepare_units
-    from fieldvoice.commands.wiring.streams import open_streams
+    from fieldvoice.devices.streams import open_streams
 
     if args.facts:
         return _list_facts(args.procedure)
@@ -131,7 +131,7 @@ def _opened(
     from fieldvoice.commands.wiring.find_procedure import find_text
     from fieldvoice.commands.wiring.job_output import JsonOutput
     from fieldvoice.commands.wiring.live_job import LiveJob
-    from fieldvoice.commands.wiring.screen_output import open_output
+    from fieldvoice.commands.wiring.screen.screen_output import open_output
     from fieldvoice.commands.wiring.simulated_time import goes_on_at
     from fieldvoice.devices.clock import Clock, SimulatedClock
     from fieldvoice.devices.joblog import job_folder

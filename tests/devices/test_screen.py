@@ -18,6 +18,7 @@ from fieldvoice.devices.screen.plot import plot_rows
 from fieldvoice.devices.screen.printable import in_ascii
 from fieldvoice.devices.screen.view import became_line, clock_face, heard_line
 from support.screen_states import SIZES, STATES, moment_of
+from support.terminal import stands_whole
 
 FULL = View(
     title="Evacuate", task="Close it, then say start the hold.",
@@ -53,15 +54,6 @@ def flat(lines: list[str]) -> str:
 
 def figures_of(view: View) -> list[str]:
     return [view.figure, *(clock_face(seconds) for _, seconds in view.timers)]
-
-
-def stands_whole(figures: str, lines: list[str]) -> bool:
-    """In one of the large types, or in plain with nothing cut from it."""
-    text = "\n".join(lines)
-    forms = [big(figures, space, scale, ink) for ink in "█#" for scale in (1, 2, 3)
-             for space in (1, 2)] + [half(figures)]  # fmt: skip
-    large = any(all(row.strip() in text for row in form) for form in forms)
-    return large or re.search(rf"(?<![\d.:]){re.escape(figures)}(?![\d.:])", text) is not None
 
 
 @pytest.mark.parametrize("state", STATES)

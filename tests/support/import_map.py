@@ -29,6 +29,8 @@ ONE_USER = {  # library -> the only files that may import it
     "pyttsx3": ("devices/speaker.py",),
     "espeakng_loader": ("devices/speaker.py",),
     "miniaudio": ("devices/microphone.py", "devices/soundfile.py", "devices/speaker.py"),
+    "prompt_toolkit": ("devices/screen/keys.py", "devices/screen/live.py"),
+    "wcwidth": ("devices/screen/cells.py",),
     "pint": ("quantity/convert.py",),
     "psychrolib": ("quantity/site.py", "trade/air/coil.py"),
     "argcomplete": ("commands/completion.py", "commands/wiring/what_may_follow.py"),

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 
-from fieldvoice.commands.wiring.screen_output import Follower
+from fieldvoice.commands.wiring.screen.screen_output import Follower
 from fieldvoice.devices.screen import Devices
 from fieldvoice.devices.screen.board import Board
 from fieldvoice.devices.screen.moment import Moment
@@ -91,8 +91,8 @@ class ShownJob(JobBench):
 
 def at_pull() -> ShownJob:
     """The nitrogen is off, the pump runs."""
-    return ShownJob().go("understood", "design pressure four eighty", "nitrogen pressure four seventy",
-                           "next", 1.0)
+    return ShownJob().go("understood", "design pressure four eighty",
+                         "nitrogen pressure four seventy", "next", 1.0)
 
 
 def pulling() -> ShownJob:

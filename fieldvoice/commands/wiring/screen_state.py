@@ -10,8 +10,8 @@ import math
 from dataclasses import replace
 from datetime import datetime
 
-from fieldvoice.commands.wiring import step_now
-from fieldvoice.commands.wiring.vacuum_plot import vacuum_plot
+from fieldvoice.commands.wiring.screen import step_now
+from fieldvoice.commands.wiring.screen.vacuum_plot import vacuum_plot
 from fieldvoice.devices.screen import View, clock_line
 from fieldvoice.dialogue import pending_question, prompts, record_reading
 from fieldvoice.dialogue.depth import listing

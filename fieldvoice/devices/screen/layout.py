@@ -18,7 +18,8 @@ _HEAD = ("bar", "ears", "alarms")
 _BODY = ("asks", "cautions", "more", "listed", "waits", "figures", "then", "others", "talk")
 _FOOT = ("notices", "keys")
 _FIRST = ("alarms", "asks", "figures", "talk", "bar", "ears", "waits", "notices")
-_AFTER = ("cautions", "listed", "others", "then", "more", "keys")  # only whole, once the figures can be large
+# these only whole, once the figures can be large
+_AFTER = ("cautions", "listed", "others", "then", "more", "keys")
 _SPACED = ("asks", "figures", "talk", "then")  # a blank line above, where there is one to spare
 
 Parts = dict[str, list[Row]]

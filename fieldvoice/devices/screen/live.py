@@ -88,7 +88,7 @@ class LiveScreen:
                 self._hands.failed(f"{type(error).__name__}: {error}")
 
     def _come_back(self) -> None:
-        """After a stop the shell has set the terminal as it likes: take it again, a little later."""
+        """After a stop the shell sets the terminal as it likes: take it again, a little later."""
         self._in_loop(lambda: self._app.loop and self._app.loop.call_later(
             _SHELL_S, self._take_terminal))
 
