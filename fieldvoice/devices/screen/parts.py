@@ -12,6 +12,7 @@ from fieldvoice.devices.screen.view import Said, View, became_line
 
 MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "?", "prompt": ">", "answer": "="}
 _LEVELS = 8  # marks of the level meter
+_BANNER, _ASKS, _HEARD = 4, 8, 3  # lines that each may take
 
 # state of the ears -> shape and words; none is told by colour alone
 _EARS = {
@@ -32,7 +33,7 @@ def smallest(moment: Moment, width: int) -> dict[str, list[Row]]:
     return {
         "bar": _bar(view, width),
         "ears": _ears(moment, width),
-        "alarms": [row for text in view.banners for row in _text(f"*** {text}", "banner", width)],
+        "alarms": [row for text in view.banners for row in _text(f"*** {text}", "banner", width, _BANNER)],
         "asks": _asks(view, width),
         "cautions": [row for text in view.cautions
                      for row in _text(f"{MARKS['caution']}: {text}", "caution", width)],
@@ -48,8 +49,12 @@ def smallest(moment: Moment, width: int) -> dict[str, list[Row]]:
     }
 
 
-def _text(text: str, tone: str, width: int) -> list[Row]:
-    return [[(line, tone)] for line in wrapped(text, width)] if text else []
+def _text(text: str, tone: str, width: int, most: int | None = None) -> list[Row]:
+    """Its lines; of more than `most` the last one shown says so."""
+    lines = wrapped(text, width) if text else []
+    if most is not None and len(lines) > most:
+        lines = [*lines[: most - 1], f"{cut(lines[most - 1], width - 4).rstrip()} ..."]
+    return [[(line, tone)] for line in lines]
 
 
 def _shortened(text: str, width: int) -> str:
@@ -102,7 +107,7 @@ def _ear_state(moment: Moment) -> str:
 def _asks(view: View, width: int) -> list[Row]:
     text = view.finished or view.task
     mark, tone = ("CAUTION: ", "caution") if view.caution else ("", "prompt")
-    return _text(f"{mark}{text}" if text else "", tone, width)
+    return _text(f"{mark}{text}" if text else "", tone, width, _ASKS)
 
 
 def _keys(moment: Moment, width: int) -> list[Row]:
@@ -126,7 +131,7 @@ def newest(moment: Moment, width: int, room: int) -> list[Row]:
     heard: list[Row] = []
     if view.outcome:
         line = became_line(view.heard, view.sure, view.outcome)
-        heard = _text(line, f"became-{view.outcome}", width)
+        heard = _text(line, f"became-{view.outcome}", width, _HEARD)
     since = list(takewhile(lambda said: said.tone != "heard", reversed(moment.talk)))
     rows: list[Row] = []
     for said in since:
