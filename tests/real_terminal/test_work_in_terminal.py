@@ -190,7 +190,7 @@ def test_nothing_hostile_reaches_the_terminal(folder: Path) -> None:
         seen.type("end note" + ENTER)
         seen.wait_for("taken: end note")
         seen.type("x" * 3_000 + ENTER)
-        seen.wait_for("I do not know")
+        seen.wait_for("I did not understand")
         seen.type(CTRL_C)
         assert seen.wait() == 130
         assert b"\x1b]0;owned" not in seen.raw

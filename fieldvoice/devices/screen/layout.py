@@ -37,6 +37,7 @@ def layout(moment: Moment, width: int, height: int) -> list[Row]:
         rows = _side_by_side(moment, width, height)
     else:
         rows = _column(moment, (*_HEAD, *_BODY), _FOOT, width, height)
+    rows = [[(text.replace("\n", " "), tone) for text, tone in row] for row in rows]
     return [fitted(row, width) if row_cells(row) > width else row for row in rows]
 
 

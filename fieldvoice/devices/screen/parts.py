@@ -33,7 +33,8 @@ def smallest(moment: Moment, width: int) -> dict[str, list[Row]]:
     return {
         "bar": _bar(view, width),
         "ears": _ears(moment, width),
-        "alarms": [row for text in view.banners for row in _text(f"*** {text}", "banner", width, _BANNER)],
+        "alarms": [row for text in view.banners
+                   for row in _text(f"*** {text}", "banner", width, _BANNER)],
         "asks": _asks(view, width),
         "cautions": [row for text in view.cautions
                      for row in _text(f"{MARKS['caution']}: {text}", "caution", width)],
