@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from datetime import datetime
 from functools import cache
 
 from fieldvoice.commands.wiring.screen.screen_output import Follower
@@ -11,6 +12,7 @@ from fieldvoice.devices.screen import Devices
 from fieldvoice.devices.screen.board import Board
 from fieldvoice.devices.screen.moment import Moment
 from fieldvoice.dialogue.units.round import Outcome
+from fieldvoice.procedure.model import Procedure
 from support.job_bench import JobBench
 
 SIZES = ((80, 24), (40, 20), (120, 40), (200, 60))
@@ -60,11 +62,14 @@ step release
 class ShownJob(JobBench):
     """A job with the board that a screen would draw."""
 
-    def __init__(self) -> None:
+    def __init__(
+        self, procedure: Procedure | str = PROCEDURE, site: Mapping[str, str] | None = None,
+        start: datetime | None = None,
+    ) -> None:
         self.board = Board()
         self._follow = Follower(self.board)
         self.devices = Devices("listening", 0.35, voice="silent")
-        super().__init__(PROCEDURE)
+        super().__init__(procedure, site, start=start)
 
     def take_in(self, outcome: Outcome) -> None:
         """Taken in, and followed."""

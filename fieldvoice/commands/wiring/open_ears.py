@@ -5,14 +5,17 @@ from __future__ import annotations
 import io
 import sys
 from contextlib import ExitStack
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.commands.wiring.listening import Arrivals, listen_into, type_into
 from fieldvoice.commands.wiring.models import load_recognizer
+from fieldvoice.devices.screen import Devices
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.live_job import LiveJob
+    from fieldvoice.devices.speaker import Speaker
 
 
 def open_ears(job: LiveJob, model: Path | None, arrivals: Arrivals, stack: ExitStack) -> set[str]:
@@ -36,7 +39,15 @@ def _open_microphone(
         microphone = Microphone(job.output.notice, deaf=job.speaker.speaking)
         stack.callback(microphone.close)
         listen_into(arrivals, microphone, load_recognizer(model))
+        job.devices = partial(_devices, job.speaker)
     except (MicrophoneError, ModelError) as error:
         job.output.notice(str(error))
         return False
     return True
+
+
+def _devices(speaker: Speaker) -> Devices:
+    """How an open microphone and the voice stand."""
+    if speaker.speaking():
+        return Devices("deaf", voice="speaking")
+    return Devices("listening", voice="silent")

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 import sys
+import threading
 from datetime import datetime
 from typing import TYPE_CHECKING, TextIO
 
-from fieldvoice.commands.wiring.listening import Arrivals, Deed, Ended, Line, type_into
+from fieldvoice.commands.wiring.listening import Arrivals, Deed, Ended, Line
 from fieldvoice.commands.wiring.screen_state import screen_state
 from fieldvoice.devices.screen import Devices, Said
 from fieldvoice.devices.screen.board import Board
@@ -112,7 +113,13 @@ class ScreenOutput:
     def _go_on_in_lines(self, why: str) -> None:
         self._lines = LineOutput(self._stdout)
         self._lines.notice(f"The screen failed ({why}): plain lines from here, typing goes on.")
-        type_into(self._arrivals, self._stdin)
+        threading.Thread(target=self._type_on, name="keys", daemon=True).start()
+
+    def _type_on(self) -> None:
+        for text in self._stdin:
+            if text.strip():
+                self._arrivals.put(Line(text.strip(), "typed"))
+        self._arrivals.put(Ended("typed"))
 
 
 class Follower:
