@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
+from itertools import groupby
 
 from wcwidth import wcwidth
 
@@ -64,6 +65,12 @@ def fitted(row: Row, width: int) -> Row:
         left -= cells(part)
         found.append((part, tone))
     return [*found, (" " * left, "")] if left else found
+
+
+def joined(row: Row) -> Row:
+    """The same with neighbours of one tone as one span."""
+    return [("".join(text for text, _ in spans), tone)
+            for tone, spans in groupby(row, key=lambda span: span[1])]
 
 
 def beside(left: list[Row], right: list[Row], width: int, gap: int) -> list[Row]:

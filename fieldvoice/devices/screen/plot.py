@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from fieldvoice.devices.screen.cells import Row, cells, cut
+from fieldvoice.devices.screen.cells import Row, cells, cut, joined
 from fieldvoice.devices.screen.view import Plot
 
 LEAST_WIDTH, LEAST_HEIGHT = 28, 6
@@ -98,7 +98,7 @@ class _Drawing:
         self._draw_fit()
         self._draw_points()
         edge = "|" if self.plain else "│"
-        body = [[(f"{self.names.get(n, ''):>{self.gutter}}{edge}", "dim"), *line]
+        body = [[(f"{self.names.get(n, ''):>{self.gutter}}{edge}", "dim"), *joined(line)]
                 for n, line in enumerate(self.sheet)]
         told = self.plot.unit + (f"   {self.plot.told}" if self.plot.told else "")
         return [[(cut(told, width), "dim")], *body, [(self._clock_line(), "dim")]]
