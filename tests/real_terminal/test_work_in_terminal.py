@@ -97,17 +97,16 @@ def test_another_size_while_it_runs_cuts_no_figure(folder: Path) -> None:
             until = time.monotonic() + PATIENCE_S
             while not _whole(seen.lines, height):
                 assert time.monotonic() < until, seen.text
-            assert seen.lines[-1].startswith(">")
 
 
 def _whole(lines: list[str], height: int) -> bool:
-    """The figure, and a countdown that can be read, in any of the forms."""
+    """The figure, a countdown that can be read, in any of the forms, and the typed line."""
     digits = "0123456789"
     clocks = [f"9:{a}{b}" for a in "543" for b in digits]
     plain = re.search(r"hold 9:\d\d left", "\n".join(lines)) is not None
     large = any(stands_large(clock, lines) for clock in clocks)
     shown = stands_large("412", lines) or "microns: 412" in "\n".join(lines)
-    return len(lines) == height and shown and (plain or large) and bool(lines[-1])
+    return len(lines) == height and shown and (plain or large) and lines[-1].startswith(">")
 
 
 def test_after_a_stop_and_fg_the_screen_and_the_typed_line_are_back(folder: Path) -> None:
@@ -131,6 +130,15 @@ def test_after_a_stop_and_fg_the_screen_and_the_typed_line_are_back(folder: Path
         time.sleep(0.5)  # a shell may set the modes a moment after it lets the program go on
         seen.type("vacuum 900" + ENTER)
         seen.wait_for("[+] taken: vacuum 900")
+
+
+def test_a_program_that_is_ended_gives_the_terminal_back(folder: Path) -> None:
+    with terminal(folder) as seen:
+        seen.wait_for("Say understood.")
+        seen.process.send_signal(signal.SIGTERM)
+        assert seen.wait() == 128 + signal.SIGTERM
+        assert seen.modes_now == seen.modes
+        assert b"\x1b[?1049l" in seen.raw
 
 
 def test_the_talk_is_turned_back_and_comes_again(folder: Path) -> None:
@@ -185,8 +193,9 @@ def test_nothing_hostile_reaches_the_terminal(folder: Path) -> None:
         seen.type("take a note" + ENTER)
         seen.wait_for("NOTING")
         # a paste, as terminals bracket it: control characters come through whole
-        seen.type(f"\x1b[200~the {EVIL} flare\x1b[201~" + ENTER)
-        seen.wait_for("flare")
+        seen.type(f"\x1b[200~the {EVIL} flare\x1b[201~")
+        seen.wait_for("> the ?]0;owned??[2J?end flare")
+        seen.type(ENTER)
         seen.type("end note" + ENTER)
         seen.wait_for("taken: end note")
         seen.type("x" * 3_000 + ENTER)

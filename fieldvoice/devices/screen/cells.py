@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import groupby
 
 from wcwidth import wcwidth
@@ -14,11 +15,13 @@ Span = tuple[str, str]  # text and tone
 Row = list[Span]  # a line of the screen
 
 
+@lru_cache(maxsize=1024)  # most of a screen is as it was a second ago
 def cells(text: str) -> int:
     """The columns that it takes."""
     return len(text) if text.isascii() else sum(map(_width, text))
 
 
+@lru_cache(maxsize=1024)
 def _width(character: str) -> int:
     return max(wcwidth(character), 0)
 

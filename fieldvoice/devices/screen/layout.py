@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from fieldvoice.devices.screen import parts
 from fieldvoice.devices.screen.cells import Row, beside, fitted, row_cells
@@ -30,7 +31,7 @@ def layout(moment: Moment, width: int, height: int) -> list[Row]:
 
     When it gets tight the figures become smaller, then plain, and what is less needed goes.
     """
-    moment = all_printable(moment, plain=moment.plain)
+    moment = _printable(moment)
     if moment.back:
         rows = _turned_back(moment, width, height)
     elif width >= _WIDE and height >= _WIDE_HEIGHT:
@@ -41,11 +42,18 @@ def layout(moment: Moment, width: int, height: int) -> list[Row]:
     return [fitted(row, width) if row_cells(row) > width else row for row in rows]
 
 
+def _printable(moment: Moment) -> Moment:
+    """All but the talk, of which only the newest is needed: whoever draws that sees to it."""
+    view, devices, notices = all_printable(
+        (moment.view, moment.devices, moment.notices), plain=moment.plain)
+    return replace(moment, view=view, devices=devices, notices=notices)
+
+
 def most_pages(moment: Moment, width: int, height: int) -> int:
     """How many pages the talk can be turned back."""
-    moment = all_printable(moment, plain=moment.plain)
+    moment = _printable(moment)
     room = height - len(_head_turned(moment, width)) - 1
-    return max(0, -(-len(parts.history(moment.talk, width)) // max(room, 1)) - 1)
+    return max(0, -(-len(parts.history(moment, width)) // max(room, 1)) - 1)
 
 
 def _column(
@@ -145,7 +153,7 @@ def _right(moment: Moment, width: int, height: int) -> list[Row]:
         plot = [[], *plot_rows(moment.view.plot, width, min(height * 3 // 5, _PLOT_MOST),
                                plain=moment.plain)]  # fmt: skip
     room = height - len(plot) - 2
-    talk = parts.history(moment.talk, width, room)
+    talk = parts.history(moment, width, room)
     return [*plot, [], [("Talk so far", "dim")], *talk]
 
 
@@ -160,7 +168,7 @@ def _turned_back(moment: Moment, width: int, height: int) -> list[Row]:
     """The talk so far by pages; the figures stay, in plain."""
     head = _head_turned(moment, width)
     room = max(height - len(head) - 1, 1)
-    rows = parts.history(moment.talk, width, room * (moment.back + 1))
+    rows = parts.history(moment, width, room * (moment.back + 1))
     page = rows[: len(rows) - room * moment.back][-room:]
     lines = [*head, *page]
     return [*lines, *[[]] * (height - len(lines))][:height]

@@ -4,20 +4,25 @@ from __future__ import annotations
 
 import os
 import signal
+import sys
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TextIO
 
-from prompt_toolkit.application import Application
+from prompt_toolkit.application import Application, get_app
 from prompt_toolkit.buffer import Buffer
-from prompt_toolkit.data_structures import Size
 from prompt_toolkit.formatted_text import StyleAndTextTuples
 from prompt_toolkit.history import InMemoryHistory
 from prompt_toolkit.input import Input, create_input
 from prompt_toolkit.layout import HSplit, Layout, Window
 from prompt_toolkit.layout.controls import BufferControl, UIContent, UIControl
-from prompt_toolkit.layout.processors import BeforeInput
+from prompt_toolkit.layout.processors import (
+    BeforeInput,
+    Processor,
+    Transformation,
+    TransformationInput,
+)
 from prompt_toolkit.output import ColorDepth, Output
 from prompt_toolkit.output.vt100 import Vt100_Output
 from prompt_toolkit.styles import Style
@@ -64,9 +69,17 @@ class LiveScreen:
 
     def start(self) -> None:
         """Draw from now on."""
-        if threading.current_thread() is threading.main_thread() and hasattr(signal, "SIGCONT"):
-            signal.signal(signal.SIGCONT, lambda *_: self._come_back())
+        if threading.current_thread() is threading.main_thread():
+            self._heed_signals()
         self._thread.start()
+
+    def _heed_signals(self) -> None:
+        """After a stop the terminal is taken again; a program that is ended gives it back."""
+        if hasattr(signal, "SIGCONT"):
+            signal.signal(signal.SIGCONT, lambda *_: self._come_back())
+        for name in ("SIGTERM", "SIGHUP"):
+            if hasattr(signal, name):
+                signal.signal(getattr(signal, name), lambda number, _: sys.exit(128 + number))
 
     def changed(self) -> None:
         """The board shows something else; may be called from any thread."""
@@ -111,11 +124,25 @@ class _Drawn(UIControl):
         self._board = board
 
     def create_content(self, width: int, height: int) -> UIContent:
-        """The board at this size."""
-        rows: list[StyleAndTextTuples] = [
-            [(f"class:{tone}" if tone else "", printable(text)) for text, tone in row]
-            for row in layout(self._board.moment, width, height)]
+        """The board at this size; what cannot be drawn ends the screen, not the job."""
+        rows: list[StyleAndTextTuples] = []
+        try:
+            rows = [[(f"class:{tone}" if tone else "", printable(text)) for text, tone in row]
+                    for row in layout(self._board.moment, width, height)]
+        except Exception as error:
+            app = get_app()
+            if app.is_running and not app.is_done:
+                app.exit(exception=error)
         return UIContent(lambda line: rows[line], line_count=len(rows), show_cursor=False)
+
+
+class _Printable(Processor):
+    """What was pasted into the typed line cannot steer the terminal either."""
+
+    def apply_transformation(self, transformation_input: TransformationInput) -> Transformation:
+        """As many characters as before."""
+        return Transformation([(part[0], printable(part[1]))
+                               for part in transformation_input.fragments])
 
 
 def _app(
@@ -123,20 +150,19 @@ def _app(
 ) -> Application[None]:
     line = Buffer(history=InMemoryHistory(), multiline=False,
                   accept_handler=lambda buffer: _accept(buffer, hands))
-    control = BufferControl(line, input_processors=[BeforeInput("> ")])
+    control = BufferControl(line, input_processors=[_Printable(), BeforeInput("> ")])
     typed = Window(control, height=1, wrap_lines=False)
-    size = _size(out)
-    bound = keys.bound(board, line, hands.deed, hands.ended, lambda: most_pages(
-        board.moment, size().columns, size().rows - 1))
+
+    def pages() -> int:
+        size = out.get_size()
+        return most_pages(board.moment, size.columns, size.rows - 1)
+
+    bound = keys.bound(board, line, hands.deed, hands.ended, pages)
     return Application(
         layout=Layout(HSplit([Window(_Drawn(board), wrap_lines=False), typed]), typed),
         key_bindings=bound, style=_STYLE, full_screen=True, input=keyboard, output=out,
         color_depth=depth, mouse_support=False,
     )  # fmt: skip
-
-
-def _size(out: Output) -> Callable[[], Size]:
-    return out.get_size
 
 
 def _accept(buffer: Buffer, hands: Hands) -> bool:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import takewhile
 
 from fieldvoice.devices.screen.cells import Row, cells, cut, wrapped
 from fieldvoice.devices.screen.large_figures import plain_figures
 from fieldvoice.devices.screen.moment import Moment
+from fieldvoice.devices.screen.printable import all_printable
 from fieldvoice.devices.screen.view import Said, View, became_line
 
 MARKS = {"caution": "CAUTION", "alert": "ALERT", "question": "?", "prompt": ">", "answer": "="}
@@ -133,9 +134,10 @@ def newest(moment: Moment, width: int, room: int) -> list[Row]:
     if view.outcome:
         line = became_line(view.heard, view.sure, view.outcome)
         heard = _text(line, f"became-{view.outcome}", width, _HEARD)
-    since = list(takewhile(lambda said: said.tone != "heard", reversed(moment.talk)))
+    since = takewhile(lambda said: said.tone != "heard", reversed(moment.talk))
     rows: list[Row] = []
     for said in since:
+        said = all_printable(said, plain=moment.plain)
         if _stands(said, view):
             continue
         mark = f"{MARKS[said.tone]}: " if said.tone in ("caution", "alert") else ""
@@ -155,11 +157,11 @@ def _stands(said: Said, view: View) -> bool:
     return said.tone in ("prompt", "question") and first in told
 
 
-def history(talk: Sequence[Said], width: int, most: int | None = None) -> list[Row]:
+def history(moment: Moment, width: int, most: int | None = None) -> list[Row]:
     """The talk with its times, the newest at the foot; at most that many lines."""
     rows: list[Row] = []
-    for said in reversed(talk):
-        rows = [*_spoken(said, width), *rows]
+    for said in reversed(moment.talk):
+        rows = [*_spoken(all_printable(said, plain=moment.plain), width), *rows]
         if most is not None and len(rows) >= most:
             return rows[len(rows) - most :]
     return rows

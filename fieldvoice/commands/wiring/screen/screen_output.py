@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TextIO
 
 from fieldvoice.commands.wiring.listening import Arrivals, Deed, Ended, Line
 from fieldvoice.commands.wiring.screen_state import screen_state
-from fieldvoice.devices.screen import Devices, Said
+from fieldvoice.devices.screen import Devices, Said, View
 from fieldvoice.devices.screen.board import Board
 from fieldvoice.devices.screen.lines import LineScreen
 from fieldvoice.devices.screen.terminal import is_ascii, is_terminal, wants_colour
@@ -68,6 +68,7 @@ class ScreenOutput:
 
         self._stdin, self._stdout, self._arrivals = stdin, stdout, arrivals
         self.board = Board(plain=is_ascii(stdout))
+        self.board.update(View(title="Opening the job"), _NO_DEVICES)
         self._follow = Follower(self.board)
         self._lines: LineOutput | None = None
         hands = Hands(lambda words: arrivals.put(Line(words, "typed")),
