@@ -337,6 +337,17 @@ def test_what_the_step_asks_for_gives_way_to_the_hold_while_that_runs() -> None:
     assert now(bench).task != "Wait one minute, then say start the hold."
 
 
+def test_what_the_step_needs_is_not_told_while_a_question_or_a_note_comes_first() -> None:
+    bench = Bench(TEXT)
+    bench.say(understand("understood"))
+    for first, then in (("vacuum forty thousand microns", "no"), ("stand by", "carry on"),
+                        ("take a note", "end note")):
+        assert now(bench).waits == "I need the vacuum, at most 500 microns."
+        bench.say(understand(first), words=first)
+        assert (now(bench).waits, bool(now(bench).banners)) == ("", True)
+        bench.say(understand(then), words=then)
+
+
 def test_a_stopped_hold_is_asked_for_again() -> None:
     bench = at_hold()
     bench.say(understand("start the hold"))

@@ -76,6 +76,16 @@ def joined(row: Row) -> Row:
             for tone, spans in groupby(row, key=lambda span: span[1])]
 
 
+def bare(row: Row) -> Row:
+    """The line without the blanks at its end; each would be drawn like a character."""
+    kept = list(row)
+    while kept and kept[-1][1] in ("", "dim", "figure") and not kept[-1][0].strip():
+        kept.pop()
+    if kept and kept[-1][1] in ("", "dim", "figure"):
+        kept[-1] = (kept[-1][0].rstrip(), kept[-1][1])
+    return kept
+
+
 def beside(left: list[Row], right: list[Row], width: int, gap: int) -> list[Row]:
     """Two blocks side by side, the left one as wide as `width`."""
     height = max(len(left), len(right))

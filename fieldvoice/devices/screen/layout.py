@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fieldvoice.devices.screen import parts
-from fieldvoice.devices.screen.cells import Row, beside, fitted, row_cells
+from fieldvoice.devices.screen.cells import Row, bare, beside, fitted, row_cells
 from fieldvoice.devices.screen.large_figures import figure_lines, plain_figures
 from fieldvoice.devices.screen.moment import Moment
 from fieldvoice.devices.screen.plot import LEAST_HEIGHT, LEAST_WIDTH, plot_rows
@@ -39,7 +39,7 @@ def layout(moment: Moment, width: int, height: int) -> list[Row]:
     else:
         rows = _column(moment, (*_HEAD, *_BODY), _FOOT, width, height)
     rows = [[(text.replace("\n", " "), tone) for text, tone in row] for row in rows]
-    return [fitted(row, width) if row_cells(row) > width else row for row in rows]
+    return [bare(fitted(row, width) if row_cells(row) > width else row) for row in rows]
 
 
 def _printable(moment: Moment) -> Moment:

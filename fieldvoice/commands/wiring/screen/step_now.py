@@ -51,8 +51,8 @@ def more(state: JobState, now: datetime) -> str:
 
 
 def waits(state: JobState, now: datetime) -> str:
-    """What is still needed."""
-    if state.open_step is None:
+    """What is still needed; nothing as long as a banner says what counts first."""
+    if state.open_step is None or state.question or state.standing_by or state.open_note:
         return ""
     if state.unacknowledged():
         return "Say understood."
