@@ -18,6 +18,7 @@ from fieldvoice.jobstate.depths import DEPTHS
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.job_output import JobOutput
+    from fieldvoice.commands.wiring.listening import Arrivals
     from fieldvoice.commands.wiring.live_job import LiveJob
     from fieldvoice.devices.mouth import Speaker
 
@@ -52,6 +53,10 @@ def add_parser(commands: Any) -> None:
     )  # fmt: skip
     _add_job_options(parser)
     parser.add_argument("--typed", action="store_true", help="keys and screen only")
+    parser.add_argument(
+        "--lines", action="store_true",
+        help="no screen: each announcement is one line, for a screen reader or a plain terminal",
+    )  # fmt: skip
     parser.add_argument(
         "--practice", action="store_true", help="typed, with simulated time: +10min lets it pass"
     )
@@ -99,17 +104,18 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Work until the job is finished, the lines end, or the user interrupts."""
-    from fieldvoice.commands.wiring.listening import Arrivals
     from fieldvoice.commands.wiring.open_ears import open_ears
     from fieldvoice.commands.wiring.open_job import prepare_units
+    from fieldvoice.devices.streams import open_streams
 
     if args.facts:
         return _list_facts(args.procedure)
+    open_streams()
     prepare_units()
     arrivals: Arrivals = queue.Queue()
     how = hearing(args)
     with ExitStack() as stack:
-        job, site = _opened(args, stack)
+        job, site = _opened(args, stack, arrivals)
         try:
             job.start(site, args.depth, args.clips)
             job.work(arrivals, open_ears(job, how, arrivals, stack))
@@ -133,15 +139,18 @@ def _list_facts(procedure: str) -> int:
     return OK
 
 
-def _opened(args: argparse.Namespace, stack: ExitStack) -> tuple[LiveJob, dict[str, str]]:
+def _opened(
+    args: argparse.Namespace, stack: ExitStack, arrivals: Arrivals
+) -> tuple[LiveJob, dict[str, str]]:
     """The job with its clock, output and voice, and the facts it is told.
 
     Raises CommandError or JobLogError; for a bad fact before there is a folder.
     """
     from fieldvoice.commands.wiring.facts_given import checked_facts
     from fieldvoice.commands.wiring.find_procedure import find_text
-    from fieldvoice.commands.wiring.job_output import JsonOutput, ScreenOutput
+    from fieldvoice.commands.wiring.job_output import JsonOutput
     from fieldvoice.commands.wiring.live_job import LiveJob
+    from fieldvoice.commands.wiring.screen.screen_output import open_output
     from fieldvoice.commands.wiring.simulated_time import goes_on_at
     from fieldvoice.devices.clock import Clock, SimulatedClock
     from fieldvoice.devices.joblog import job_folder
@@ -149,7 +158,11 @@ def _opened(args: argparse.Namespace, stack: ExitStack) -> tuple[LiveJob, dict[s
     procedure = find_text(args.procedure)
     folder = job_folder(args.job or _default_name(args.procedure))
     site = checked_facts(folder, procedure, args.site)
-    output = JsonOutput(sys.stdout, sys.stderr) if args.json else ScreenOutput(sys.stdout)
+    output: JobOutput
+    if args.json:
+        output = JsonOutput(sys.stdout, sys.stderr)
+    else:
+        output = open_output(arrivals, lines=args.lines)
     stack.callback(output.close)
     clock = SimulatedClock(goes_on_at(folder)) if args.practice else Clock()
     job = LiveJob(folder, procedure, clock, output, _voice(args, output), args.reopen)

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldvoice.commands.wiring.job_output import ScreenOutput
+from fieldvoice.commands.wiring.screen.screen_output import Follower
 from fieldvoice.commands.wiring.screen_state import screen_state
-from fieldvoice.devices.screen import View
-from fieldvoice.devices.screen.bigtype import big
+from fieldvoice.devices.screen import Devices, View
+from fieldvoice.devices.screen.board import Board
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.dialogue.record_reading import expected
 from fieldvoice.jobstate import events as e
@@ -22,8 +22,10 @@ from fieldvoice.procedure.model import Procedure
 from fieldvoice.session import Session
 from support import every_sort
 from support.bench import START, Bench
+from support.job_bench import JobBench
+from support.screen_states import PROCEDURE
 from support.small_procedure import TEXT
-from support.terminal import ENVIRONMENT, Terminal
+from support.terminal import Shown, stands_large
 
 LINE_S = 5
 
@@ -121,8 +123,7 @@ class BothWays:
         self.session.begin("bench", {})
 
     def _session(self, state: JobState) -> Session:
-        self.terminal = Terminal()
-        self.output = ScreenOutput(self.terminal)
+        self.output = Shown()
         return Session(state, self._append, self.output.reply, lambda: self.bench.now,
                        self.output.entry)
 
@@ -146,23 +147,15 @@ class BothWays:
         return view
 
 
-@pytest.fixture(autouse=True)
-def terminal_of_80_by_24(monkeypatch: pytest.MonkeyPatch) -> None:
-    for name, value in (ENVIRONMENT | {"NO_COLOR": "1"}).items():
-        monkeypatch.setenv(name, value)
-
-
 @pytest.mark.parametrize("name", REPAIRS)
 def test_after_every_repair_the_large_figure_is_the_value_that_counts(name: str) -> None:
     both = BothWays(TEXT)
     for line, figure in REPAIRS[name]:
         view = both.say(line)
         assert view.figure == figure, line
-        large = [row.strip() for row in both.terminal.rows().values() if "█" in row]
-        assert bool(large) == bool(figure or view.timers), line
-        if figure:
-            for drawn, wanted in zip(large, big(figure), strict=True):
-                assert drawn.startswith(wanted.strip()), line
+        lines = both.output.lines()
+        assert any("██" in text for text in lines) == bool(figure or view.timers), line
+        assert not figure or stands_large(figure, lines), line
 
 
 @pytest.mark.parametrize("name", REPAIRS)
@@ -285,7 +278,8 @@ def test_question_note_standing_by_and_ending_are_told_and_go_again() -> None:
 
 def test_before_the_first_event_there_is_nothing_to_show_but_the_title() -> None:
     procedure: Procedure = Bench(TEXT).procedure
-    assert screen_state(JobState.empty(procedure), START) == View(title="Pump down and hold")
+    view = screen_state(JobState.empty(procedure), START)
+    assert view == View(title="Pump down and hold", can_say=view.can_say)
 
 
 def test_the_depth_and_what_is_done_with_the_open_step_are_shown() -> None:
@@ -301,3 +295,164 @@ def test_the_depth_and_what_is_done_with_the_open_step_are_shown() -> None:
     bench.say(understand("every step"))
     view = screen_state(bench.state, bench.now)
     assert (view.depth, view.listed, view.task) == ("", "", "Change the oil.")
+
+
+# --- what the step asks for now -----------------------------------------------------------------
+
+
+def at_hold() -> Bench:
+    bench = Bench(TEXT.replace("Close the valve at the pump, then start the hold.",
+                               "Wait one minute, then say start the hold."))
+    for line in ("understood", "nine hundred microns", "four ten microns"):
+        bench.wait(minutes=1)
+        bench.say(understand(line), words=line)
+    return bench
+
+
+def now(bench: Bench) -> View:
+    return screen_state(bench.state, bench.now)
+
+
+def test_what_the_step_asks_for_gives_way_to_the_hold_while_that_runs() -> None:
+    bench = at_hold()
+    assert now(bench).task == "Wait one minute, then say start the hold."
+    bench.say(understand("start the hold"))
+    view = now(bench)
+    assert "start the hold" not in f"{view.task} {view.waits}"
+    assert view.waits == "Minute 0: tell me the vacuum."
+    bench.read(412)
+    assert now(bench).waits == "Next vacuum at minute 1."
+    bench.wait(minutes=1.1)
+    assert now(bench).waits == "Minute 1: tell me the vacuum."
+    bench.read(413)
+    bench.wait(minutes=4.5)
+    bench.read(416)
+    assert now(bench).waits == "A last vacuum when the time is up."
+    assert now(bench).hold == "hold"
+    bench.wait(minutes=5)
+    view = now(bench)
+    assert (view.task, view.waits, view.hold) == (
+        "The time is up. I need a final vacuum.", "", "")
+    bench.say(understand("add two minutes"))
+    assert now(bench).task != "Wait one minute, then say start the hold."
+
+
+def test_what_the_step_needs_is_not_told_while_a_question_or_a_note_comes_first() -> None:
+    bench = Bench(TEXT)
+    bench.say(understand("understood"))
+    for first, then in (("vacuum forty thousand microns", "no"), ("stand by", "carry on"),
+                        ("take a note", "end note")):
+        assert now(bench).waits == "I need the vacuum, at most 500 microns."
+        bench.say(understand(first), words=first)
+        assert (now(bench).waits, bool(now(bench).banners)) == ("", True)
+        bench.say(understand(then), words=then)
+
+
+def test_a_stopped_hold_is_asked_for_again() -> None:
+    bench = at_hold()
+    bench.say(understand("start the hold"))
+    bench.say(understand("stop the hold"))
+    assert now(bench).task == "Wait one minute, then say start the hold."
+    assert now(bench).waits.startswith("Say start the hold")
+
+
+def test_a_caution_that_waits_for_its_word_stands_in_the_place_of_the_step() -> None:
+    bench = Bench(TEXT)
+    view = now(bench)
+    assert (view.task, view.waits, view.caution) == (
+        "Never put oxygen into the system.", "Say understood.", True)
+    assert view.then == "Then: Run the pump and read the gauge."
+    bench.say(understand("understood"))
+    view = now(bench)
+    assert (view.caution, view.cautions) == (False, ("Never put oxygen into the system.",))
+    assert view.waits == "I need the vacuum, at most 500 microns."
+    assert view.then == "Then: Close the valve at the pump, then start the hold."
+
+
+def test_what_comes_next_is_told_with_the_verdict_that_leads_there() -> None:
+    assert now(at_hold()).then == "Then, if tight: Release the charge."
+    bench = Bench(every_sort.TEXT)
+    assert now(bench).then  # a caution first
+    bench.say(understand("understood"))
+    assert not bench.state.open_step.choices or now(bench).then == ""  # not known yet
+
+
+def test_the_figure_stands_there_after_resume_and_the_hold_goes_on_large() -> None:
+    bench = at_hold()
+    bench.say(understand("start the hold"))
+    bench.read(412)
+    bench.wait(minutes=3)
+    bench.resume()
+    view = now(bench)
+    assert (view.figure, view.timers) == ("412", (("hold", 420),))
+    shown = Shown()
+    for reply in bench.replies:
+        shown.reply(reply)
+    shown.show(bench.state, bench.now)
+    for width, height in ((80, 23), (40, 19)):
+        lines = shown.lines(width, height)
+        assert stands_large("412", lines)
+        assert stands_large("7:00", lines)
+
+
+def test_the_plot_has_this_pull_with_its_forecast_then_the_hold_with_its_fit() -> None:
+    bench = Bench(TEXT)
+    bench.say(understand("understood"))
+    assert now(bench).plot is None
+    for value in (4_000, 2_000, 1_200, 800):
+        bench.wait(minutes=2)
+        bench.read(value)
+    plot = now(bench).plot
+    assert plot is not None
+    assert [round(level) for _, level in plot.points] == [4_000, 2_000, 1_200, 800]
+    assert [minute for minute, _ in plot.points] == [0, 2, 4, 6]
+    assert [(round(level), text) for level, text in plot.limits] == [(500, "limit 500 microns")]
+    assert plot.fit[0] == plot.points[-1]
+    assert round(plot.fit[-1][1]) == 500
+    assert "min to go" in plot.told
+    bench.wait(minutes=2)
+    bench.read(410)
+    bench.say(understand("start the hold"))
+    for value in (412, 420, 424, 427):
+        bench.read(value)
+        bench.wait(minutes=1)
+    plot = now(bench).plot
+    assert plot is not None
+    assert [round(level) for _, level in plot.points] == [412, 420, 424, 427]
+    assert plot.fit[-1][0] == 10
+    assert 427 < plot.fit[-1][1] < 460  # goes on to the end of the hold
+    bench.say(understand("take that back"))
+    taken_back = now(bench).plot
+    assert taken_back is not None
+    assert len(taken_back.points) == 3
+
+
+def test_a_pressure_above_the_plate_is_told_until_it_is_let_down() -> None:
+    bench = JobBench(PROCEDURE)
+    for line in ("understood", "design pressure 480", "520 psig"):
+        bench.say(line)
+    assert screen_state(bench.job, bench.now).alarm == (
+        "Let it down now. 520 psig, plate 480 psig.")
+    assert "OVER THE PLATE" in screen_state(bench.job, bench.now).banners[0]
+    bench.say("nitrogen pressure 470 psig")
+    assert screen_state(bench.job, bench.now).alarm == ""
+
+
+def test_only_what_changed_is_drawn_again() -> None:
+    bench = at_hold()
+    board = Board()
+    follow = Follower(board)
+    assert follow.show(bench.state, bench.now)
+    later = [bench.now + timedelta(seconds=n / 4) for n in range(1, 9)]
+    assert not any(follow.show(bench.state, at) for at in later)
+    bench.say(understand("start the hold"))
+    drawn = [follow.show(bench.state, bench.now + timedelta(seconds=n / 4)) for n in range(12)]
+    assert drawn[0]
+    assert sum(drawn) in (3, 4)  # once a second
+    assert follow.show(bench.state, later[0], Devices("listening"))
+
+
+def test_lines_that_a_key_completes_fit_the_step() -> None:
+    view = now(at_hold())
+    assert view.can_say[0] == "start the hold"
+    assert "say again" in view.can_say

@@ -15,12 +15,12 @@ from fieldvoice.commands.wiring.recorded_jobs import read_job
 from fieldvoice.commands.wiring.replay import Replay
 from fieldvoice.commands.wiring.screen_state import screen_state
 from fieldvoice.devices.joblog import job_folder, read_log, read_procedures
-from fieldvoice.devices.screen.layout import layout
 from fieldvoice.jobstate.events import JobStarted, ReadingTaken, VerdictGiven
 from fieldvoice.jobstate.job import unit_of
 from fieldvoice.review.schema import log_line_schema
 from support.job_bench import JobBench
 from support.small_procedure import TEXT
+from support.terminal import Shown
 
 Capture = pytest.CaptureFixture[str]
 Patch = pytest.MonkeyPatch
@@ -260,7 +260,9 @@ def test_the_screen_says_which_unit_is_open_and_what_runs_in_the_others() -> Non
     assert view.title == "Unit two: Evacuate"
     assert view.others == ("Unit one: isolate, hold 9:57 left",)
     assert not view.timers
-    text = "\n".join(line for line, _ in layout(view, [], [], 80, 24))
+    shown = Shown()
+    shown.show(bench.job, bench.now)
+    text = "\n".join(shown.lines())
     assert "Unit two: Evacuate" in text
     assert "Unit one: isolate, hold 9:57 left" in text
     bench.say("unit one 412 microns")

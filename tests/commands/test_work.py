@@ -11,12 +11,11 @@ import pytest
 
 from fieldvoice.__main__ import main
 from fieldvoice.commands.wiring.facts_given import read_facts
-from fieldvoice.commands.wiring.job_output import ScreenOutput
-from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
+from fieldvoice.commands.wiring.listening import Arrivals, Deed, Ended, Line
 from fieldvoice.commands.wiring.live_job import LiveJob
+from fieldvoice.commands.wiring.screen.screen_output import LineOutput
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import read_log
-from fieldvoice.devices.screen.bigtype import big
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.jobstate.events import (
     DepthChanged,
@@ -28,7 +27,7 @@ from fieldvoice.jobstate.events import (
     TimerStarted,
 )
 from support.small_procedure import TEXT
-from support.terminal import ENVIRONMENT, Terminal
+from support.terminal import Shown, stands_large
 
 SOUND = np.arange(1_600, dtype=np.int16)
 
@@ -68,7 +67,7 @@ class Bench:
         self.out = io.StringIO()
         self.voice = Voice()
         self.job = LiveJob(
-            folder, (TEXT, "small"), Clock(), ScreenOutput(self.out),
+            folder, (TEXT, "small"), Clock(), LineOutput(self.out),
             self.voice,  # type: ignore[arg-type]
         )  # fmt: skip
         self.job.start({})
@@ -150,23 +149,32 @@ def test_the_voice_changes_as_it_is_told_and_a_job_gone_on_with_is_spoken_as_bef
         assert again.voice.changes == ["louder", "slower"]
 
 
-def test_in_practice_the_screen_follows_the_time_that_is_let_pass(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    for name, value in (ENVIRONMENT | {"NO_COLOR": "1"}).items():
-        monkeypatch.setenv(name, value)
-    out, arrivals = Terminal(), Arrivals()
+def test_in_practice_the_screen_follows_the_time_that_is_let_pass(tmp_path: Path) -> None:
+    out, arrivals = Shown(), Arrivals()
     clock = SimulatedClock(datetime(2026, 3, 2, 9, tzinfo=UTC))
-    with LiveJob(tmp_path / "job", (TEXT, "small"), clock, ScreenOutput(out)) as job:
+    with LiveJob(tmp_path / "job", (TEXT, "small"), clock, out) as job:
         job.start({})
         for words in ("understood", "410 um", "start the hold", "+60s"):
             arrivals.put(Line(words, "typed"))
         arrivals.put(Ended("typed"))
         job.work(arrivals, {"typed"})
-    rows = out.rows().values()
-    for value, left in zip(big("410"), big("9:00"), strict=True):
-        assert f"  {value:<22}{left}" in rows
-    assert out.getvalue().count("\x1b[24;1H\x1b[K> ") == 1 + 4  # at first and after every line
+    assert stands_large("410", out.lines())
+    assert stands_large("9:00", out.lines())
+
+
+def test_keys_stand_for_lines_or_do_what_a_device_offers(tmp_path: Path) -> None:
+    shown, arrivals, done = Shown(), Arrivals(), list[str]()
+    with LiveJob(tmp_path / "job", (TEXT, "small"), Clock(), shown) as job:
+        job.start({})
+        job.deeds["hush"] = lambda: done.append("hush")
+        for deed in ("again", "next", "hush", "talk"):
+            arrivals.put(Deed(deed))
+        arrivals.put(Ended("typed"))
+        job.work(arrivals, {"typed"})
+    heard = [entry.event.words for entry in read_log(tmp_path / "job").entries
+             if isinstance(entry.event, LineHeard)]
+    assert heard == ["say again", "next"]
+    assert done == ["hush"]
 
 
 def practise(job: Path, procedure: Path, lines: str, monkeypatch: pytest.MonkeyPatch) -> None:

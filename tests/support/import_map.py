@@ -34,6 +34,8 @@ ONE_USER = {  # library -> the only files that may import it
     "miniaudio": ("devices/ears/capture.py", "devices/sound_devices.py", "devices/soundfile.py",
                   "devices/mouth/loudspeaker.py"),
     "py_nanotts": ("devices/mouth/pico_child.py", "training/speech/voices.py"),
+    "prompt_toolkit": ("devices/screen/keys.py", "devices/screen/live.py"),
+    "wcwidth": ("devices/screen/cells.py",),
     "pint": ("quantity/convert.py",),
     "psychrolib": ("quantity/site.py", "trade/air/coil.py"),
     "argcomplete": ("commands/completion.py", "commands/wiring/what_may_follow.py"),

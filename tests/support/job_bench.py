@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
 from fieldvoice.dialogue.assistant import Heard, Reply, Tick
@@ -25,11 +25,11 @@ class JobBench:
 
     def __init__(
         self, procedure: Procedure | str, site: Mapping[str, str] | None = None,
-        find: FindProcedure | None = None,
+        find: FindProcedure | None = None, start: datetime | None = None,
     ) -> None:
         first = load(procedure) if isinstance(procedure, str) else procedure
         self.empty = Job.of(JobState.empty(first))
-        self.job, self.now, self.find = self.empty, START, find
+        self.job, self.now, self.find = self.empty, start or START, find
         self.log: list[e.Entry] = []
         self.replies: list[Reply] = []  # of the last turn
         self.take_in(handle.begin(self.job, self.now, "bench", dict(site or {})))

@@ -1,4 +1,4 @@
-"""Where a job at work is followed: on a screen, or as JSON lines by a program."""
+"""Where a job at work is followed: by people on a screen (screen_output.py), or by a program."""
 
 from __future__ import annotations
 
@@ -6,16 +6,19 @@ from datetime import datetime
 from typing import Any, Protocol, TextIO
 
 from fieldvoice.commands.rim.telling import tell, tell_json
-from fieldvoice.commands.wiring.screen_state import screen_state
-from fieldvoice.devices.screen import Screen
+from fieldvoice.devices.screen import Devices
 from fieldvoice.dialogue.assistant import Reply
-from fieldvoice.jobstate.events import SCHEMA_VERSION, Entry, LineHeard
+from fieldvoice.jobstate.events import SCHEMA_VERSION, Entry
 from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.state import JobState
 
+_NO_DEVICES = Devices()
+
 
 class JobOutput(Protocol):
-    """What is told of a job while it is worked on."""
+    """What is told of a job while it is worked on; `keyboard`: typed lines come from it."""
+
+    keyboard: bool
 
     def entry(self, entry: Entry) -> None:
         """An event was logged."""
@@ -26,42 +29,17 @@ class JobOutput(Protocol):
     def notice(self, text: str) -> None:
         """What the user must know about the devices or the log; may come from any thread."""
 
-    def show(self, job: JobState | Job, now: datetime) -> None:
+    def show(self, job: JobState | Job, now: datetime, devices: Devices = _NO_DEVICES) -> None:
         """How the job stands now; comes after every turn, and about four times a second."""
-
-    def prompt(self) -> None:
-        """A typed line was dealt with; the next one may come."""
 
     def close(self) -> None:
         """Nothing more comes."""
 
 
-class ScreenOutput:
-    """A terminal, or plain lines for people where there is none."""
-
-    def __init__(self, out: TextIO) -> None:
-        self._screen = Screen(out)
-        self.notice, self.prompt, self.close = (
-            self._screen.notice, self._screen.prompt, self._screen.close,
-        )  # fmt: skip
-
-    def entry(self, entry: Entry) -> None:
-        """Lines that came in are shown; what else was logged shows in the job state."""
-        if isinstance(entry.event, LineHeard):
-            self._screen.heard(entry.event.words, entry.event.confidence, entry.event.outcome)
-
-    def reply(self, reply: Reply) -> None:
-        """Show it until the next line comes in."""
-        self._screen.reply(reply.text, reply.tone)
-
-    def show(self, job: JobState | Job, now: datetime) -> None:
-        """Draw the job as its state has it."""
-        if self._screen.live:
-            self._screen.show(screen_state(job, now))
-
-
 class JsonOutput:
     """One JSON object a line, written out at once: events as they were logged, and replies."""
+
+    keyboard = False
 
     def __init__(self, out: TextIO, notices: TextIO) -> None:
         self._out, self._notices = out, notices
@@ -83,11 +61,8 @@ class JsonOutput:
         """Beside the lines, not among them."""
         tell(f"fieldvoice: {text}", file=self._notices)
 
-    def show(self, job: JobState | Job, now: datetime) -> None:
+    def show(self, job: JobState | Job, now: datetime, devices: Devices = _NO_DEVICES) -> None:
         """Nothing: whoever reads the events knows the state."""
-
-    def prompt(self) -> None:
-        """Nothing: a program waits for no prompt."""
 
     def close(self) -> None:
         """Nothing: every line is out already."""

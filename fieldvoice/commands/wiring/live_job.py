@@ -17,6 +17,7 @@ from fieldvoice.commands.wiring.keeping.clock_of_log import jumped
 from fieldvoice.commands.wiring.keeping.refused_writes import RefusedWrites
 from fieldvoice.commands.wiring.listening import Arrivals, CutShort, Deed, Ended, Line
 from fieldvoice.commands.wiring.open_job import OpenJob
+from fieldvoice.commands.wiring.screen.device_states import devices_of
 from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import WriteRefused
@@ -29,10 +30,10 @@ if TYPE_CHECKING:
     from fieldvoice.devices.mouth import Speaker
 
 BEAT_S = 0.25
-_SAID_BY_KEY = {"next": "next", "again": "say again"}
 TONES = {"accepted": "heard", "asked-back": "asked-back", "refused": "not-taken",
          "ignored": "not-taken"}  # outcome of a line -> what sounds where no words do
 PRACTICE_LINE = timedelta(seconds=5)  # what one line takes when practising
+DEED_LINES = {"next": "next", "again": "say again"}  # keys that stand for a line
 
 
 class LiveJob:
@@ -107,8 +108,8 @@ class LiveJob:
             self.speaker.hush()
         elif deed == "talk" and self.ears is not None:
             self.ears.talk(not self.ears.key.on)
-        elif deed in _SAID_BY_KEY:
-            self._take(Line(_SAID_BY_KEY[deed], "typed"))
+        elif deed in DEED_LINES:
+            self._take(Line(DEED_LINES[deed], "typed"))
 
     def _hear_cut(self, cut: CutShort) -> None:
         self._tick()
@@ -120,8 +121,6 @@ class LiveJob:
             self._let_pass(line.words, self._clock)
         elif line.words or self.open_job.session.expects_free_text:
             self._hear(line)  # else sound without a word of ours, of no use here
-        if line.source == "typed":
-            self.output.prompt()
 
     def _hear(self, line: Line) -> None:
         session = self.open_job.session
@@ -188,7 +187,8 @@ class LiveJob:
             self.speaker.change(entry.event.change)
 
     def _show(self) -> None:
-        self.output.show(self.open_job.session.job, self._clock.now())
+        self.output.show(self.open_job.session.job, self._clock.now(),
+                         devices_of(self.ears, self.speaker))
 
     def __enter__(self) -> LiveJob:
         return self

@@ -38,7 +38,9 @@ def open_ears(job: LiveJob, how: Hearing, arrivals: Arrivals, stack: ExitStack) 
     watch = Watch(lambda trouble: _befell(trouble, tell, job.open_job.folder / TROUBLE_NAME))
     stack.callback(watch.close)
     heard: set[str] = set()
-    if how.microphone != "-":  # else the keys' place is taken
+    if job.output.keyboard:  # the screen has it
+        heard.add("typed")
+    elif how.microphone != "-":  # else the keys' place is taken
         if isinstance(sys.stdin, io.TextIOWrapper):
             sys.stdin.reconfigure(errors="replace")  # a stray byte must not end the typing
         type_into(arrivals, sys.stdin, watch)

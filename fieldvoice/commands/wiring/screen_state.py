@@ -10,6 +10,8 @@ import math
 from dataclasses import replace
 from datetime import datetime
 
+from fieldvoice.commands.wiring.screen import step_now
+from fieldvoice.commands.wiring.screen.vacuum_plot import vacuum_plot
 from fieldvoice.devices.screen import View, clock_line
 from fieldvoice.dialogue import pending_question, prompts, record_reading
 from fieldvoice.dialogue.depth import listing
@@ -20,7 +22,7 @@ from fieldvoice.jobstate.events import WORK
 from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.jobstate.timers import running
+from fieldvoice.jobstate.timers import HOLD, running
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.units import SAID_TOGETHER, UNITS
 
@@ -59,7 +61,7 @@ def _unit(state: JobState, now: datetime) -> View:
     step, heard, reading = state.open_step, state.last_heard, _shown_reading(state)
     return View(
         title=state.procedure.stages[step.stage].title if step else state.procedure.title,
-        task=prompts.fill(step.say, state, now) if step else "",
+        task=step_now.asks(state, now),
         heard=heard.words if heard else "",
         sure=heard.confidence if heard else None,
         outcome=heard.outcome if heard else "",
@@ -72,6 +74,16 @@ def _unit(state: JobState, now: datetime) -> View:
         practice=state.mode != WORK,
         depth="" if state.depth == EVERY_STEP else state.depth.replace("-", " "),
         listed=listing.on_screen(state, now),
+        step=prompts.step_words(state),
+        cautions=step_now.cautions(state),
+        caution=bool(state.unacknowledged()),
+        more=step_now.more(state, now),
+        waits=step_now.waits(state, now),
+        then=step_now.then(state, now),
+        alarm=step_now.over_the_plate(state),
+        hold=HOLD if state.hold is not None and state.hold.running else "",
+        plot=vacuum_plot(state),
+        can_say=step_now.can_say(state),
         finished=f"The job is finished: {state.ending.replace('-', ' ')}." if state.ending else "",
     )
 

@@ -57,6 +57,16 @@ def stands_over(state: JobState, stated: Resolved) -> LoggedReading | None:
     return newest if standing and newest and newest.si > stated.si + _ROUNDED_PA else None
 
 
+def stands_now(state: JobState) -> tuple[LoggedReading, LoggedReading] | None:
+    """The newest test pressure and the plate that it lies above; a vacuum since shows it let go."""
+    newest = next((t for t in state.newest_first(state.history.readings)
+                   if t.quantity in (TEST, "vacuum")), None)
+    plate = state.last_good(PLATE)
+    if newest is None or plate is None or newest.quantity != TEST:
+        return None
+    return (newest, plate) if newest.si > plate.si + _ROUNDED_PA else None
+
+
 def digit_by_digit(value: Decimal) -> str:
     """A number as it is spelt out: "eight five zero"."""
     others = {".": "point", "-": "minus"}

@@ -71,6 +71,24 @@ def judge_decay(
     )
 
 
+def fitted_curve(
+    readings: Sequence[VacuumReading], at_minutes: Sequence[float],
+    *, ambient_c: float | None = None, gauge_resolution_pa: float = from_microns(5),
+    gauge_noise_fraction: float = 0.01,
+) -> list[float]:
+    """What the verdict is judged by, drawn: pressures (Pa) of the fitted shapes at some minutes.
+
+    The mean over all shapes, weighed by how well each fits. Raises TradeError for fewer than three
+    readings and for such as `judge_decay` refuses.
+    """
+    hold = Hold(tuple(readings), COMMON_PRACTICE, None, ambient_c)
+    _check(hold, gauge_resolution_pa, gauge_noise_fraction)
+    if len(readings) < 3:
+        raise TradeError(f"a curve needs at least three readings, not {len(readings)}")
+    fits = _fit(_seen(readings, (gauge_noise_fraction, gauge_resolution_pa)), ambient_c)
+    return [float(fits.mean(fits.pressure(float(minute)))) for minute in at_minutes]
+
+
 @dataclass(frozen=True)
 class _Seen:
     """The readings that count, as arrays: minutes, Pa and standard errors in Pa."""
