@@ -10,7 +10,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fieldvoice.commands.rim.telling import tell
+from fieldvoice.commands.rim.streams import let_go
+from fieldvoice.commands.rim.telling import tell, tell_trouble
 from fieldvoice.commands.wiring.errors import INTERRUPTED, OK
 from fieldvoice.commands.wiring.hearing.options import add_hearing_options, hearing
 from fieldvoice.commands.wiring.models import add_model_option
@@ -124,7 +125,12 @@ def run(args: argparse.Namespace) -> int:
             code = INTERRUPTED
             if job.speaker:
                 job.speaker.hush()
-        except OSError as error:  # nobody reads on, or the output is full: nothing can be shown
+        except BrokenPipeError:  # whoever read it has gone
+            tell_trouble("nobody reads on, so the work stops; all that was logged is kept in "
+                         f"{job.open_job.folder}")
+            let_go()
+            return OK
+        except OSError as error:  # full, or closed: nothing can be shown
             raise OSError(f"the work stops: its output cannot be written ({error.strerror}); "
                           f"all that was logged is kept in {job.open_job.folder}") from None
     _say_where(job, args)

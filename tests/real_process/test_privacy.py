@@ -125,7 +125,7 @@ def test_work_opens_no_socket_but_the_sound_servers_and_keeps_all_in_the_job(pla
     assert {path.parent.name for path in map(Path, traced.written()) if path.suffix == ".wav"
             and "tmp" not in path.parts} <= {"clips"}
     log = [json.loads(line) for line in (job / "log.jsonl").read_text("utf-8").splitlines()]
-    assert [line for line in log if line["kind"] == "line-heard"]
+    assert "voice" in [line["data"]["source"] for line in log if line["kind"] == "line-heard"]
     for path in (job, job / "clips"):
         assert stat.S_IMODE(path.stat().st_mode) == 0o700, path
 
@@ -135,7 +135,9 @@ def test_without_clips_no_sound_is_written(place: Place) -> None:
     job = place.folder / "data" / "fieldvoice" / "jobs" / "a"
     place.stays_here(traced, job.parent.parent)
     assert list((job / "clips").iterdir()) == []
-    assert '"kind": "clips-kept", "data": {"kept": false}' in (job / "log.jsonl").read_text("utf-8")
+    log = (job / "log.jsonl").read_text("utf-8")
+    assert '"kind": "clips-kept", "data": {"kept": false}' in log
+    assert '"source": "voice"' in log  # there would have been something to keep
 
 
 @pytest.mark.parametrize(
