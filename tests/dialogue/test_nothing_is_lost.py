@@ -247,7 +247,7 @@ what was skipped         Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q  
 not understood           N   N   N   N   A   A   N   N   N   N   N   N   I   N   N   A   A   A   A   N
 two ways                 N   N   N   N   N   N   N   N   N   N   N   N   I   N   N   N   N   N   N   N
 range                    N   N   N   N   N   N   N   N   N   N   N   N   I   N   N   N   N   N   N   N
-"""
+"""  # noqa: E501  a column for each kind of question
 
 
 def cells() -> Iterator[tuple[str, str, str]]:
