@@ -10,7 +10,7 @@ from functools import cache
 
 import pytest
 
-from fieldvoice.dialogue import pending_question
+from fieldvoice.dialogue import assistant, pending_question
 from fieldvoice.dialogue.asking.kinds import KINDS, OUT_OF_TURN, kind_of, waiting_in
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
@@ -91,6 +91,16 @@ def _after(step: str, *lines: tuple[i.Intent, float | None]) -> Bench:
     return bench
 
 
+def _restarted(bench: Bench) -> Bench:
+    """The computer is started anew while the hold runs."""
+    bench.say(i.StartHold())
+    bench.now += timedelta(minutes=14)
+    restarted = e.Restarted(bench.now.isoformat(), ran={"the hold": 840.0})
+    bench.take_in(assistant.resume(bench.state, bench.now, restarted=restarted))
+    assert bench.state.question is not None
+    return bench
+
+
 def _reading(value: str, unit: str | None = None, quantity: str | None = None) -> i.Reading:
     return i.Reading(Decimal(value), unit, quantity)
 
@@ -117,6 +127,7 @@ QUESTIONS: dict[str, Callable[[], Bench]] = {
     "why stage": lambda: _after("pull", (i.SkipStage(), None)),
     "who": lambda: _after("pull", (i.CarryTest("standing-test", "passed", "1 days ago"), None)),
     "why short": lambda: _after("stand", (i.StartHold(timedelta(minutes=5)), None)),
+    "clock": lambda: _restarted(_to("stand")),
 }
 
 
@@ -179,64 +190,64 @@ LINES: dict[str, i.Intent] = {
 # the question put again; W waits behind it; N told that it was not taken, the question put again;
 # S the question keeps silent until the note ends or they are back.
 TABLE = """
-                         val uns chg cmd ski end skp cut fin con roo fct nam jmp car wjp wst who sho
-its value                A   A   A   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
-a bare number            A   A   A   L   L   L   N   L   N   N   W   L   L   L   L   L   L   L   N
-another reading          L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
-a unit alone             A   A   A   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
-two readings             A   A   A   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
-a doubtful reading       W   W   W   W   W   W   W   W   W   W   W   W   W   W   W   W   W   W   W
-a reading that cannot be N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-correction               A   A   A   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
-a change by name         L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
-yes                      A   A   A   A   N   N   A   A   A   A   A   A   N   A   A   N   N   N   N
-no                       A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A
-understood               N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-next                     N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-back                     N   N   N   A   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-skip                     N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-skip with reason         N   N   N   I   A   A   N   N   N   N   N   N   N   N   N   A   A   N   A
-not applicable           N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-choice                   N   N   N   I   A   A   N   N   N   I   N   N   N   N   N   A   A   N   A
-take back                A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A
-put back                 N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-start hold               N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   I
-start timer              N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-stop timer               N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-add time                 N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-typed note               D   D   D   D   D   D   D   D   D   D   D   D   D   D   D   D   D   D   D
-start note               S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S
-end note                 N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-a question of theirs     Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-what now                 Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-repeat                   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-help                     Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-where are we             Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-voice                    Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-stand by                 S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S
-finish                   N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-okay                     N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-never mind               A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A
-a fact                   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-a name to follow         N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-go to                    N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-skip stage               N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-carry test               N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-which day                N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-because                  N   N   N   I   A   A   N   N   N   N   N   N   N   N   N   A   A   N   A
-change depth             Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-prompt kind              Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-list                     Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-list done                N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-not done                 N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-understood done          N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-next, a reading          N   N   N   A   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-start at                 N   N   N   A   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
-what was skipped         Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
-not understood           N   N   N   N   A   A   N   N   N   N   N   N   I   N   N   A   A   A   A
-two ways                 N   N   N   N   N   N   N   N   N   N   N   N   I   N   N   N   N   N   N
-range                    N   N   N   N   N   N   N   N   N   N   N   N   I   N   N   N   N   N   N
-"""
+                         val uns chg cmd ski end skp cut fin con roo fct nam jmp car wjp wst who sho clk
+its value                A   A   A   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
+a bare number            A   A   A   L   L   L   N   L   N   N   W   L   L   L   L   L   L   L   N   N
+another reading          L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
+a unit alone             A   A   A   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
+two readings             A   A   A   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
+a doubtful reading       W   W   W   W   W   W   W   W   W   W   W   W   W   W   W   W   W   W   W   W
+a reading that cannot be N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+correction               A   A   A   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
+a change by name         L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L   L
+yes                      A   A   A   A   N   N   A   A   A   A   A   A   N   A   A   N   N   N   N   A
+no                       A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A
+understood               N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+next                     N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+back                     N   N   N   A   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+skip                     N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+skip with reason         N   N   N   I   A   A   N   N   N   N   N   N   N   N   N   A   A   N   A   N
+not applicable           N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+choice                   N   N   N   I   A   A   N   N   N   I   N   N   N   N   N   A   A   N   A   N
+take back                A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   N
+put back                 N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+start hold               N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   I   N
+start timer              N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+stop timer               N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+add time                 N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+typed note               D   D   D   D   D   D   D   D   D   D   D   D   D   D   D   D   D   D   D   D
+start note               S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S
+end note                 N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+a question of theirs     Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+what now                 Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+repeat                   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+help                     Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+where are we             Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+voice                    Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+stand by                 S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S   S
+finish                   N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+okay                     N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+never mind               A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   A   N
+a fact                   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+a name to follow         N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+go to                    N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+skip stage               N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+carry test               N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+which day                N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+because                  N   N   N   I   A   A   N   N   N   N   N   N   N   N   N   A   A   N   A   N
+change depth             Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+prompt kind              Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+list                     Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+list done                N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+not done                 N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+understood done          N   N   N   I   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+next, a reading          N   N   N   A   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+start at                 N   N   N   A   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N   N
+what was skipped         Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q   Q
+not understood           N   N   N   N   A   A   N   N   N   N   N   N   I   N   N   A   A   A   A   N
+two ways                 N   N   N   N   N   N   N   N   N   N   N   N   I   N   N   N   N   N   N   N
+range                    N   N   N   N   N   N   N   N   N   N   N   N   I   N   N   N   N   N   N   N
+"""  # noqa: E501  a column for each kind of question
 
 
 def cells() -> Iterator[tuple[str, str, str]]:
