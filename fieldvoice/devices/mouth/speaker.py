@@ -18,7 +18,7 @@ from fieldvoice.devices.mouth.tones import tone as tone_sound
 from fieldvoice.devices.mouth.voices import Voices
 from fieldvoice.devices.mouth.waiting import Utterance, Waiting
 
-RATES = (110, 130, 150, 175, 205, 240)  # words a minute, slowest to fastest
+RATES = (110, 130, 160, 180, 205, 240)  # words a minute, slowest to fastest
 GAINS_DB = (-18.0, -12.0, -6.0, 0.0, 6.0, 12.0)
 _USUAL_RATE, _USUAL_GAIN = 2, 3
 
