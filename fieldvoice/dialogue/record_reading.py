@@ -156,7 +156,10 @@ def count(turn: Turn, found: Resolved) -> None:
         turn.answer(f"{say(found.value, found.unit)} is noted, but does not count. {unfit}")
         return
     if stated is None:
-        turn.answer(_read_back(turn, found, need, within, waited_for, minute))
+        shown = _read_back(turn, found, need, within, waited_for, minute)
+        # In a hold the minute was just told with the question: aloud the figure is enough.
+        brief = f"{say(found.value, found.unit)}." if minute is not None and waited_for else None
+        turn.say("answer", shown, brief)
     else:
         alarm(turn, against(found, stated))
     if need is not None and within is False and need.otherwise and _free(turn):

@@ -26,7 +26,8 @@ def test_starting_the_hold_asks_for_the_first_reading(stand: Bench) -> None:
 def test_readings_of_the_hold_carry_its_minute(stand: Bench) -> None:
     stand.say(i.StartHold())
     stand.now += timedelta(minutes=2, seconds=30)
-    assert stand.read(460) == "460 microns at minute 2.5."
+    assert stand.read(460) == "460 microns."
+    assert stand.replies[-1].text == "460 microns at minute 2.5."
     reading = stand.events(e.ReadingTaken)[-1]
     assert (reading.hold, reading.minute, reading.within) == ("stand", 2.5, True)
 

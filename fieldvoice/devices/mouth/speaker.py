@@ -18,7 +18,7 @@ from fieldvoice.devices.mouth.tones import tone as tone_sound
 from fieldvoice.devices.mouth.voices import Voices
 from fieldvoice.devices.mouth.waiting import Utterance, Waiting
 
-RATES = (110, 130, 150, 175, 205, 240)  # words a minute, slowest to fastest
+RATES = (110, 130, 160, 180, 205, 240)  # words a minute, slowest to fastest
 GAINS_DB = (-18.0, -12.0, -6.0, 0.0, 6.0, 12.0)
 _USUAL_RATE, _USUAL_GAIN = 2, 3
 
@@ -26,6 +26,7 @@ BEAT_S = 0.5  # the thread shows at least this often that it lives; more often w
 _SPEAKING_BEAT_S = 0.05
 RETRY_S = (1.0, 2.0, 4.0, 8.0, 15.0, 30.0)  # after a loudspeaker was lost
 _CLOSING_S = 30.0  # for the last words
+_HANGS_S = 12.0  # longer than a voice may take
 TONE_WORTH_S = 2.0  # a tone that comes later tells of nothing any more
 _PAUSE = np.zeros(int(0.15 * RATE), np.int16)  # between two pieces
 _INSTEAD = "replies are on the screen only"
@@ -124,9 +125,11 @@ class Speaker:
             self._changed.wait_for(self._done)
 
     def close(self) -> None:
-        """Finish what is being said and stop."""
+        """Finish what is being said and stop; a device that hangs is not waited for."""
+        until = time.monotonic() + _CLOSING_S
         with self._changed:
-            self._changed.wait_for(self._done, _CLOSING_S)
+            while not self._done() and time.monotonic() < min(until, self.last_alive + _HANGS_S):
+                self._changed.wait(_SPEAKING_BEAT_S)
             self._closing = True
             self._changed.notify_all()
         self._thread.join(2.0)
