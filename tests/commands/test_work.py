@@ -10,10 +10,12 @@ import numpy as np
 import pytest
 
 from fieldvoice.__main__ import main
+from fieldvoice.commands import work
 from fieldvoice.commands.wiring.facts_given import read_facts
 from fieldvoice.commands.wiring.listening import Arrivals, Deed, Ended, Line
 from fieldvoice.commands.wiring.live_job import LiveJob
 from fieldvoice.commands.wiring.screen.screen_output import LineOutput
+from fieldvoice.devices import mouth
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.soundfile import read_sound
@@ -258,3 +260,8 @@ def test_the_last_words_are_said_before_the_program_ends(tmp_path: Path) -> None
         bench.hear(("understood", 0.99))
         assert "closed" not in bench.voice.said
     assert bench.voice.said[-1] == "closed"
+
+
+def test_the_voices_of_the_command_line_are_those_that_there_are() -> None:
+    assert set(work.VOICES) == set(mouth.VOICES)
+    assert next(iter(mouth.VOICES)) == work.VOICES[0]

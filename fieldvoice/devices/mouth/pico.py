@@ -9,6 +9,7 @@ import struct
 import subprocess
 import sys
 import threading
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -52,9 +53,10 @@ def stop() -> None:
     child, _child = _child, None
     if child is not None and child.stdin and child.stdout:
         child.kill()
-        child.stdin.close()
-        child.stdout.close()
         child.wait()
+        child.stdout.close()
+        with suppress(OSError):  # a text that it did not take goes with it
+            child.stdin.close()
 
 
 def _running() -> subprocess.Popen[bytes]:
