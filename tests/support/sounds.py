@@ -35,3 +35,11 @@ def noise(seconds: float, decibels: float = -40.0, seed: int = 1) -> Sound:
 def louder(sound: Sound, decibels: float) -> Sound:
     """Amplified; what is over full scale is clipped."""
     return np.clip(np.rint(sound * 10 ** (decibels / 20)), -32_768, 32_767).astype(np.int16)
+
+
+def in_noise(sound: Sound, before_s: float, after_s: float, decibels: float) -> Sound:
+    """A sound in white noise that begins before it and goes on after it."""
+    mixed = noise(before_s + len(sound) / RATE + after_s, decibels).astype(int)
+    begin = round(before_s * RATE)
+    mixed[begin : begin + len(sound)] += sound
+    return np.clip(mixed, -32_768, 32_767).astype(np.int16)
