@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
+from fieldvoice.commands.rim.streams import readable
 from fieldvoice.commands.rim.telling import tell, tell_json
 from fieldvoice.commands.wiring.errors import OK, CommandError
 
@@ -35,7 +36,7 @@ def run(args: argparse.Namespace) -> int:
     from fieldvoice.language.parser import understand
 
     _check_quantity(args.expect)
-    intent = understand(" ".join(args.text))
+    intent = understand(readable(" ".join(args.text)))
     if args.json:
         tell_json(fields(intent, args.expect))
     else:

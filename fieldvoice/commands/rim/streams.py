@@ -40,6 +40,16 @@ def _take_place(number: int, mode: int) -> None:
         os.set_inheritable(number, True)
 
 
+def readable(given: str) -> str:
+    """An argument or a file's name as text: where the locale cannot say what its bytes mean, UTF-8
+    does. What no file can be called is left as it is.
+    """
+    try:
+        return os.fsencode(given).decode("utf-8", "replace")
+    except UnicodeEncodeError:
+        return given
+
+
 def flush_or_fail() -> None:
     """Write out what is still in the buffer of standard output. Raises OSError."""
     sys.stdout.flush()

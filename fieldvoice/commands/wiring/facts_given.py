@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import os
 import textwrap
 from collections.abc import Iterator
 from pathlib import Path
 
+from fieldvoice.commands.rim.streams import readable
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.find_procedure import load_named
 from fieldvoice.devices.joblog import LOG_NAME
@@ -20,7 +20,7 @@ _WIDTH = 96
 
 def read_facts(given: list[str]) -> dict[str, str]:
     """FACT=VALUE options as a table. Raises CommandError."""
-    given = [os.fsencode(fact).decode("utf-8", "replace") for fact in given]  # whatever the locale
+    given = [readable(fact) for fact in given]
     wrong = [fact for fact in given if "=" not in fact]
     if wrong:
         raise CommandError(f"--site {wrong[0]}: write it as FACT=VALUE, such as 'altitude=5280 ft'")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import threading
 from collections.abc import Callable, Mapping
 from datetime import datetime
@@ -10,6 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Protocol
 
+from fieldvoice.commands.rim.streams import readable
 from fieldvoice.commands.wiring.earlier_jobs import look_up
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.find_procedure import find_text, hash_of, load_kept, load_named
@@ -125,7 +125,7 @@ class OpenJob:
             )
         if job.begun and job.mode != self._mode:
             raise CommandError(_WRONG_MODE[job.mode].format(folder=self.folder))
-        if job.begun and job.state.job != _readable(self.folder.name):
+        if job.begun and job.state.job != readable(self.folder.name):
             self.notices.append(
                 f"{self.folder.name} began as job {job.state.job}: this folder is a copy of it, or "
                 "was renamed. What is logged here stands here alone.")
@@ -172,7 +172,7 @@ class OpenJob:
             self.session.reopen(self._reopen)
             return
         if not self.session.job.begun:
-            self.session.begin(_readable(self.folder.name), site, depth, self._mode)
+            self.session.begin(readable(self.folder.name), site, depth, self._mode)
             return
         if not self.session.job.finished:
             self.session.resume(site, depth, self._restarted)
@@ -190,11 +190,6 @@ class OpenJob:
 
     def __exit__(self, *error: object) -> None:
         self.close()
-
-
-def _readable(name: str) -> str:
-    """The name of a file as text: where the locale cannot say what its bytes mean, UTF-8 does."""
-    return os.fsencode(name).decode("utf-8", "replace")
 
 
 def _loaded(procedure_text: str, where: str) -> Procedure | None:
