@@ -39,6 +39,7 @@ _BANNERS = {
     e.PRACTICE: "PRACTICE in simulated time: no hold was held and nothing was measured at a unit",
     e.REPLAY: "REPLAY of recorded lines in simulated time: nothing was measured at a unit",
 }
+_KINDS = {e.PRACTICE: "Practice record", e.REPLAY: "Replay record"}
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,8 @@ def report_html(
     contexts = {name: Context(unit, clips_at, zone) for name, unit in job.units.items()}
     context = next(iter(contexts.values()))
     return _template().render(
-        banner=_BANNERS.get(context.state.mode, ""), clips_stopped=_clips_kept(job),
+        banner=_BANNERS.get(context.state.mode, ""),
+        kind=_KINDS.get(context.state.mode, "Job record"), clips_stopped=_clips_kept(job),
         started=context.state.history.started, title=_titles(contexts.values()),
         facts=list(_facts(context, job, shared := _shared_facts(job))),
         units=[_unit(name, one, shared) for name, one in contexts.items()],
