@@ -64,6 +64,33 @@ class Engine(Recognizer):
         self.level = self.silent = 0
 
 
+class Hasty(Engine):
+    """Ends a line after 0.25 s by itself, but decodes in steps of 0.65 s and tells it late."""
+
+    ends_s = 0.25
+    rest = np.zeros(0, dtype=np.int16)
+
+    def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
+        self.rest = np.concatenate([self.rest, chunk])
+        return self._decode() if len(self.rest) >= 0.65 * RATE else None
+
+    def finish(self) -> Utterance | None:
+        return self._decode() or super().finish()
+
+    def forget(self) -> None:
+        super().forget()
+        self.rest = self.rest[:0]
+
+    def _decode(self) -> Utterance | None:
+        waiting, self.rest = self.rest, self.rest[:0]
+        for at in range(0, len(waiting), 100):
+            super().feed(waiting[at : at + 100])
+            if self.silent > self.ends_s * RATE and (found := super().finish()):
+                self.rest = waiting[at + 100 :]
+                return found
+        return None
+
+
 def sound(*parts: str | float) -> NDArray[np.int16]:
     """Words of a third of a second, and silences of so many seconds, in a quiet room."""
     levels = {word: level for level, word in WORDS.items()}
@@ -163,3 +190,27 @@ def test_a_line_that_is_too_long_to_hear_again_ends_as_the_engine_ends_it() -> N
 
 def test_silence_alone_is_no_line() -> None:
     assert heard(sound(8.0)) == []
+
+
+@pytest.mark.parametrize("pause_s", [0.3, 0.36, 0.5])
+def test_a_line_that_the_engine_ends_while_someone_speaks_on_is_one(pause_s: float) -> None:
+    said = sound("four", "hundred", pause_s, "microns", 0.2, 2.0)
+    assert [words for words, _ in heard(said, Hasty())] == ["four hundred", "microns"]
+    found = heard(said, EarlyEnd(Hasty(), end_of, 0.4))
+    assert [words for words, _ in found] == ["four hundred microns"]
+
+
+@pytest.mark.parametrize("bang_s", [0.02, 0.06, 0.3])
+def test_a_bang_after_a_reading_does_not_keep_it_until_someone_speaks(bang_s: float) -> None:
+    bang = np.where(np.arange(round(bang_s * RATE)) % 2, 9000, -9000).astype(np.int16)
+    said = np.concatenate([sound("four", "hundred", 0.5), bang, sound(6.0)])
+    ((words, end),) = heard(said)
+    assert words == "four hundred"
+    assert end < 0.5 + 0.6 + 1.3
+
+
+def test_a_machine_that_starts_after_a_reading_does_not_keep_it() -> None:
+    machine = np.where(np.arange(6 * RATE) % 2, 9000, -9000).astype(np.int16)
+    ((words, end),) = heard(np.concatenate([sound("four", "hundred", 0.5), machine]))
+    assert words == "four hundred"
+    assert end < 0.5 + 0.6 + 0.5 + 1.7
