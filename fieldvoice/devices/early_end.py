@@ -24,6 +24,7 @@ Sound = NDArray[np.int16]
 LONGEST_S = 8.0  # of a line that may have to be heard again; the engine ends longer ones
 AHEAD_S = 0.2  # of the silence, mirrored: lets the engine tell the last word without ending
 UNTOLD_S = 1.6  # of sound without a word of it: an engine would have told one by then
+LEAD_S = 2.0  # kept before the first word, which is told late
 OVERLAP_S = 0.15  # of the silence that the next line begins with: its first sound may be faint
 
 
@@ -108,10 +109,16 @@ class EarlyEnd(Recognizer):
         for at, chunk in enumerate(chunks, start=1):
             if (found := self._engine.feed(chunk)) is not None:
                 self._ended_by_engine(found, chunks[at:])
+        self._drop_silence()
         if self._may_look():
             self._look()
         elif self._first is not None and not self._goes_on():
             self._close(None)
+
+    def _drop_silence(self) -> None:
+        """A line begins with its first word, however long nobody spoke before."""
+        if _seconds(self._kept) > 2 * LEAD_S and not self._engine.hearing():
+            self._kept = [self._last(LEAD_S)]
 
     def _ended_by_engine(self, found: Utterance, rest: list[Sound]) -> None:
         """The engine tells an end late: someone may speak on by then, and belong to the line."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, insort
 from collections import deque
 
 import numpy as np
@@ -27,7 +28,8 @@ class Quiet:
     """Follows a stream from `begin()`, the end of the line before, on."""
 
     def __init__(self) -> None:
-        self._recent: deque[float] = deque(maxlen=round(FLOOR_S * RATE / FRAME))  # frames in dB
+        self._recent = deque[float](maxlen=round(FLOOR_S * RATE / FRAME))  # frames in dB
+        self._in_order: list[float] = []  # the same
         self._rest = np.zeros(0, dtype=np.int16)
         self._floor = 0.0
         self._before = 0.0  # the last sample of the frame before
@@ -76,9 +78,11 @@ class Quiet:
         return 10 * np.log10(power + 1.0)
 
     def _frame(self, level: float) -> None:
+        if len(self._recent) == self._recent.maxlen:
+            del self._in_order[bisect_left(self._in_order, self._recent[0])]
         self._recent.append(level)
-        at = int(FLOOR_SHARE * len(self._recent))
-        self._floor = floor = float(np.partition(self._recent, at)[at])
+        insort(self._in_order, level)
+        self._floor = floor = self._in_order[int(FLOOR_SHARE * len(self._in_order))]
         self._loudest = max(self._loudest, level)
         speech = level > floor + SPEECH_DB
         self._spoken += speech

@@ -214,3 +214,14 @@ def test_a_machine_that_starts_after_a_reading_does_not_keep_it() -> None:
     ((words, end),) = heard(np.concatenate([sound("four", "hundred", 0.5), machine]))
     assert words == "four hundred"
     assert end < 0.5 + 0.6 + 0.5 + 1.7
+
+
+@pytest.mark.parametrize("silence_s", [5.0, 9.0, 30.0])
+def test_after_a_long_silence_a_line_ends_as_soon(silence_s: float) -> None:
+    ((words, end),) = heard(sound(silence_s, "next", 3.0))
+    assert words == "next"
+    assert 0.39 < end - 0.5 - silence_s - 0.3 < 0.51
+
+
+def test_half_a_sentence_after_a_long_silence_goes_on() -> None:
+    assert [words for words, _ in heard(sound(30.0, "start", 0.8, "hold", 2.0))] == ["start hold"]
