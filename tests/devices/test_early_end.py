@@ -33,6 +33,9 @@ def end_of(words: str) -> End:
 class Engine(Recognizer):
     """Hears a word where the loudness changes to that of one; ends a line after 2 s by itself."""
 
+    level: int
+    silent: int
+
     def __init__(self) -> None:
         self.forget()
 
