@@ -23,6 +23,8 @@ from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
 Sound = NDArray[np.int16]
 LONGEST_S = 8.0  # of a line that may have to be heard again; the engine ends longer ones
 AHEAD_S = 0.2  # of the silence, mirrored: lets the engine tell the last word without ending
+UNTOLD_S = 1.6  # of sound without a word of it: an engine would have told one by then
+LEAD_S = 2.0  # kept before the first word, which is told late
 OVERLAP_S = 0.15  # of the silence that the next line begins with: its first sound may be faint
 
 
@@ -106,19 +108,35 @@ class EarlyEnd(Recognizer):
     def _hear_on(self, chunks: list[Sound]) -> None:
         for at, chunk in enumerate(chunks, start=1):
             if (found := self._engine.feed(chunk)) is not None:
-                self._close(found)
-                self._begin()
-                self._kept = chunks[at:]
+                self._ended_by_engine(found, chunks[at:])
+        self._drop_silence()
         if self._may_look():
             self._look()
-        elif self._first is not None and not self._belongs(self._engine.hearing()):
+        elif self._first is not None and not self._goes_on():
             self._close(None)
+
+    def _drop_silence(self) -> None:
+        """A line begins with its first word, however long nobody spoke before."""
+        if _seconds(self._kept) > 2 * LEAD_S and not self._engine.hearing():
+            self._kept = [self._last(LEAD_S)]
+
+    def _ended_by_engine(self, found: Utterance, rest: list[Sound]) -> None:
+        """The engine tells an end late: someone may speak on by then, and belong to the line."""
+        spoke_on_s = self._quiet.spoke_on_s
+        if spoke_on_s:
+            rest = [self._last(max(spoke_on_s + OVERLAP_S, _seconds(rest)))]
+        self._close(found)
+        self._begin()
+        self._kept = rest
+        end = self._line_end(self._ended[-1].words)
+        if spoke_on_s and end.is_line and end.may_go_on:
+            self._first = self._ended.pop()
 
     def _resume(self) -> None:
         """Someone speaks on before the silence has ended the held words."""
         by_itself = self._held_is_line and self._first is None
         if by_itself:
-            first, chunks = self._held, [self._overlap()]
+            first, chunks = self._held, [self._last(OVERLAP_S)]
             self._begin()
             self._first, self._kept = first, chunks
         self._held = None
@@ -126,7 +144,7 @@ class EarlyEnd(Recognizer):
 
     def _end(self, found: Utterance) -> None:
         """The line is at its end; the next one begins with some of the silence."""
-        begun = self._overlap()
+        begun = self._last(OVERLAP_S)
         self._close(found)
         self._begin()
         self._kept = [begun]
@@ -140,26 +158,30 @@ class EarlyEnd(Recognizer):
         else:
             self._ended.extend(one for one in (first, found) if one is not None)
 
-    def _belongs(self, words: str) -> bool:
-        """Whether words may go on the line before."""
+    def _goes_on(self) -> bool:
+        """Whether what is heard, or not told yet, may belong to the line before."""
         assert self._first is not None
-        end = self._line_end(f"{self._first.words} {words}".rstrip())
+        if not (words := self._engine.hearing()):
+            return _seconds(self._kept) <= UNTOLD_S
+        end = self._line_end(f"{self._first.words} {words}")
         return end.is_line or end.may_go_on
 
     def _may_look(self) -> bool:
         """Whether the silence is new and long enough, and the line not too long to go on with."""
         quiet = self._quiet
         self._looked &= quiet.seconds >= self._shortest_s
-        long_enough = quiet.spoke and quiet.seconds >= self._shortest_s
-        return long_enough and not self._looked and sum(map(len, self._kept)) <= LONGEST_S * RATE
+        spoke = quiet.spoke or self._first is not None
+        long_enough = spoke and quiet.seconds >= self._shortest_s
+        return long_enough and not self._looked and _seconds(self._kept) <= LONGEST_S
 
     def _look(self) -> None:
         """Let the engine decode all that came, and hold its words."""
         self._looked = True
-        ended = self._engine.feed(np.concatenate(self._kept)[-round(AHEAD_S * RATE) :][::-1])
+        ended = self._engine.feed(self._last(AHEAD_S)[::-1])
         words = ended.words if ended else self._engine.hearing()
         found = ended or self._engine.finish()
         if found is None:
+            self._close(None)
             self._begin()
             return
         before = f"{self._first.words} " if self._first else ""
@@ -170,5 +192,9 @@ class EarlyEnd(Recognizer):
         self._held, self._held_is_line = found, all(end.is_line for end in ways_on)
         self._wait_s = max(end.silence_s for end in ways_on)
 
-    def _overlap(self) -> Sound:
-        return np.concatenate(self._kept)[-round(OVERLAP_S * RATE) :]
+    def _last(self, seconds: float) -> Sound:
+        return np.concatenate(self._kept)[-round(seconds * RATE) :]
+
+
+def _seconds(chunks: list[Sound]) -> float:
+    return sum(map(len, chunks)) / RATE

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, insort
 from collections import deque
 
 import numpy as np
@@ -18,13 +19,17 @@ BELOW_SPEECH_DB = 30.0  # what is so far below the loudest of the line is its ec
 HIDDEN_S = 0.2  # of a weak word's end that noise covers
 CLEAR_DB = 30.0  # speech so far above the noise shows to its end
 SPEECH_FRAMES = 4  # the shortest word is longer
+WEAK_FRAMES = 8  # one after another that are no silence; noise alone is not so steady
+PAUSE_FRAMES = 10  # of a pause; stops within words are shorter
+REST_FRAMES = 20  # after so long nobody speaks on any more
 
 
 class Quiet:
     """Follows a stream from `begin()`, the end of the line before, on."""
 
     def __init__(self) -> None:
-        self._recent: deque[float] = deque(maxlen=round(FLOOR_S * RATE / FRAME))  # frames in dB
+        self._recent = deque[float](maxlen=round(FLOOR_S * RATE / FRAME))  # frames in dB
+        self._in_order: list[float] = []  # the same
         self._rest = np.zeros(0, dtype=np.int16)
         self._floor = 0.0
         self._before = 0.0  # the last sample of the frame before
@@ -35,6 +40,9 @@ class Quiet:
         self._loudest = -np.inf
         self._spoken = 0  # frames
         self._quiet = 0  # frames since the last loud one
+        self._loud = 0  # frames one after another
+        self._paused = False  # after speech
+        self._spoke_on = 0  # frames since speech came again after a pause
 
     def hear(self, chunk: NDArray[np.int16]) -> None:
         """Follow on."""
@@ -55,6 +63,11 @@ class Quiet:
         hidden = HIDDEN_S if self._loudest - self._floor < CLEAR_DB else 0.0
         return max(0.0, self._quiet * FRAME / RATE - hidden)
 
+    @property
+    def spoke_on_s(self) -> float:
+        """How long ago someone spoke on after a pause in the line; 0 where nobody did."""
+        return self._spoke_on * FRAME / RATE
+
     def _levels(self, sound: NDArray[np.float64]) -> NDArray[np.float64]:
         """Decibels of each frame, of the change from sample to sample: machines hum, words hiss."""
         if not len(sound):
@@ -65,12 +78,23 @@ class Quiet:
         return 10 * np.log10(power + 1.0)
 
     def _frame(self, level: float) -> None:
+        if len(self._recent) == self._recent.maxlen:
+            del self._in_order[bisect_left(self._in_order, self._recent[0])]
         self._recent.append(level)
-        at = int(FLOOR_SHARE * len(self._recent))
-        self._floor = floor = float(np.partition(self._recent, at)[at])
+        insort(self._in_order, level)
+        self._floor = floor = self._in_order[int(FLOOR_SHARE * len(self._in_order))]
         self._loudest = max(self._loudest, level)
-        self._spoken += level > floor + SPEECH_DB
+        speech = level > floor + SPEECH_DB
+        self._spoken += speech
+        self._spoke_on += self._spoke_on > 0 or (self._paused and speech)
         if level > max(floor + OVER_FLOOR_DB, self._loudest - BELOW_SPEECH_DB):
             self._quiet = 0
+            self._loud += 1
+            if self._loud == WEAK_FRAMES:
+                self._spoken += SPEECH_FRAMES
         else:
+            self._loud = 0
             self._quiet += 1
+            self._paused |= self._quiet >= PAUSE_FRAMES and self.spoke
+            if self._quiet >= REST_FRAMES:
+                self._spoke_on = 0

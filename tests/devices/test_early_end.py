@@ -33,6 +33,9 @@ def end_of(words: str) -> End:
 class Engine(Recognizer):
     """Hears a word where the loudness changes to that of one; ends a line after 2 s by itself."""
 
+    level: int
+    silent: int
+
     def __init__(self) -> None:
         self.forget()
 
@@ -62,6 +65,33 @@ class Engine(Recognizer):
     def forget(self) -> None:
         self.words: list[str] = []
         self.level = self.silent = 0
+
+
+class Hasty(Engine):
+    """Ends a line after 0.25 s by itself, but decodes in steps of 0.65 s and tells it late."""
+
+    ends_s = 0.25
+    rest = np.zeros(0, dtype=np.int16)
+
+    def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
+        self.rest = np.concatenate([self.rest, chunk])
+        return self._decode() if len(self.rest) >= 0.65 * RATE else None
+
+    def finish(self) -> Utterance | None:
+        return self._decode() or super().finish()
+
+    def forget(self) -> None:
+        super().forget()
+        self.rest = self.rest[:0]
+
+    def _decode(self) -> Utterance | None:
+        waiting, self.rest = self.rest, self.rest[:0]
+        for at in range(0, len(waiting), 100):
+            super().feed(waiting[at : at + 100])
+            if self.silent > self.ends_s * RATE and (found := super().finish()):
+                self.rest = waiting[at + 100 :]
+                return found
+        return None
 
 
 def sound(*parts: str | float) -> NDArray[np.int16]:
@@ -163,3 +193,38 @@ def test_a_line_that_is_too_long_to_hear_again_ends_as_the_engine_ends_it() -> N
 
 def test_silence_alone_is_no_line() -> None:
     assert heard(sound(8.0)) == []
+
+
+@pytest.mark.parametrize("pause_s", [0.3, 0.36, 0.5])
+def test_a_line_that_the_engine_ends_while_someone_speaks_on_is_one(pause_s: float) -> None:
+    said = sound("four", "hundred", pause_s, "microns", 0.2, 2.0)
+    assert [words for words, _ in heard(said, Hasty())] == ["four hundred", "microns"]
+    found = heard(said, EarlyEnd(Hasty(), end_of, 0.4))
+    assert [words for words, _ in found] == ["four hundred microns"]
+
+
+@pytest.mark.parametrize("bang_s", [0.02, 0.06, 0.3])
+def test_a_bang_after_a_reading_does_not_keep_it_until_someone_speaks(bang_s: float) -> None:
+    bang = np.where(np.arange(round(bang_s * RATE)) % 2, 9000, -9000).astype(np.int16)
+    said = np.concatenate([sound("four", "hundred", 0.5), bang, sound(6.0)])
+    ((words, end),) = heard(said)
+    assert words == "four hundred"
+    assert end < 0.5 + 0.6 + 1.3
+
+
+def test_a_machine_that_starts_after_a_reading_does_not_keep_it() -> None:
+    machine = np.where(np.arange(6 * RATE) % 2, 9000, -9000).astype(np.int16)
+    ((words, end),) = heard(np.concatenate([sound("four", "hundred", 0.5), machine]))
+    assert words == "four hundred"
+    assert end < 0.5 + 0.6 + 0.5 + 1.7
+
+
+@pytest.mark.parametrize("silence_s", [5.0, 9.0, 30.0])
+def test_after_a_long_silence_a_line_ends_as_soon(silence_s: float) -> None:
+    ((words, end),) = heard(sound(silence_s, "next", 3.0))
+    assert words == "next"
+    assert 0.39 < end - 0.5 - silence_s - 0.3 < 0.51
+
+
+def test_half_a_sentence_after_a_long_silence_goes_on() -> None:
+    assert [words for words, _ in heard(sound(30.0, "start", 0.8, "hold", 2.0))] == ["start hold"]
