@@ -10,6 +10,7 @@ from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fieldvoice.commands.rim.telling import tell as tell_safely
 from fieldvoice.commands.wiring.hearing.wanted import Hearing
 from fieldvoice.commands.wiring.hearing.watch import Trouble, Watch
 from fieldvoice.commands.wiring.listening import Arrivals, type_into
@@ -95,6 +96,7 @@ def _befell(trouble: Trouble, tell: Callable[[str], None], record: Path) -> None
     """Tell of a thread that failed, and keep how; the screen is no place for that."""
     if trouble.why:
         with suppress(OSError), record.open("a", encoding="utf-8") as file:
-            print(f"{time.strftime('%Y-%m-%d %H:%M:%S')} {trouble.name}: {trouble.why}", file=file)
+            tell_safely(f"{time.strftime('%Y-%m-%d %H:%M:%S')} {trouble.name}: {trouble.why}",
+                        file=file)
     if text := _TOLD.get((trouble.name, trouble.state)):
         tell(text)
