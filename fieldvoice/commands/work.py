@@ -8,6 +8,7 @@ import sys
 from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.rim.streams import let_go
@@ -190,6 +191,8 @@ def _say_where(job: LiveJob, args: argparse.Namespace) -> None:
     folder = job.open_job.folder
     name = args.job or folder.name
     done = job.open_job.session.job.finished
-    then = f"fieldvoice report {name}" if done else f"fieldvoice work {args.procedure} --job {name}"
+    practice = " --practice" if args.practice else ""  # without it the job would be refused
+    again = f"fieldvoice work {quote(args.procedure)} --job {quote(name)}{practice}"
+    then = f"fieldvoice report {quote(name)}" if done else again
     told = (f"The job is kept in {folder}", f"{'Report' if done else 'Go on'} with: {then}")
     tell("\n".join(told), file=sys.stderr if args.json else sys.stdout)

@@ -220,8 +220,8 @@ def test_a_job_begins_at_a_depth_and_goes_on_at_it_until_it_is_told_another(
         monkeypatch.setattr("sys.stdin", io.StringIO("where are we\n"))
         assert main(["work", "make-safe", "--practice", "--job", str(folder), *options]) == 0
 
-    for options in (["--depth", "readings-and-holds"], [], ["--depth", "limits-only"], []):
-        work(*options)
+    for given in (["--depth", "readings-and-holds"], [], ["--depth", "limits-only"], []):
+        work(*given)
     log = read_log(folder).entries
     assert [v.event.depth for v in log if isinstance(v.event, DepthChanged)] == [
         "readings-and-holds", "limits-only"]
