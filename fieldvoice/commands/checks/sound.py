@@ -62,8 +62,8 @@ class Listening:
         from fieldvoice.commands.wiring.models import load_recognizer
 
         recognizer = load_recognizer(self._model)
-        self._ask(f"Please say now: {SENTENCE}")
-        sound = record(SENTENCE_S, self._microphone)
+        sound = record(SENTENCE_S, self._microphone,  # who is asked too early loses a word
+                       meanwhile=lambda: self._ask(f"Please say now: {SENTENCE}"))
         heard = [one for one in recognizer.hear_lines(sound) if one.words]
         words = " ".join(one.words for one in heard)
         sure = min((one.confidence for one in heard), default=0.0)
