@@ -107,11 +107,11 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Work until the job is finished, the lines end, or the user interrupts."""
     from fieldvoice.commands.wiring.open_ears import open_ears
-    from fieldvoice.commands.wiring.open_job import prepare_units
+    from fieldvoice.commands.wiring.open_job import warm_up
 
     if args.facts:
         return _list_facts(args.procedure)
-    prepare_units()
+    warm_up()
     arrivals: Arrivals = queue.Queue()
     how = hearing(args)
     with ExitStack() as stack:
