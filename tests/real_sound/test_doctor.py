@@ -67,8 +67,10 @@ def test_a_good_microphone_a_sentence_and_the_voice_heard_back(server: SoundServ
 
 def test_a_microphone_and_a_voice_are_used_by_name(server: SoundServer) -> None:
     """Of two, the one that is not the usual one: it hears the loudspeaker's sound alone."""
-    server.control("load-module", "module-remap-source", "source_name=second",
-                   "master=room.monitor", "source_properties=device.description=Second")  # fmt: skip
+    server.control(
+        "load-module", "module-remap-source", "source_name=second", "master=room.monitor",
+        "source_properties=device.description=Second",
+    )  # fmt: skip
     found = doctor(server, 1.0, "--microphone", "second", "--voice", "pico")
     assert found["microphone"]["figures"]["used"] == "Second"
     assert "muted or dead" in found["room"]["found"]

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.commands.rim.telling import tell as tell_safely
+from fieldvoice.commands.wiring.hearing.voice_watch import watched
 from fieldvoice.commands.wiring.hearing.wanted import Hearing
 from fieldvoice.commands.wiring.hearing.watch import Trouble, Watch
 from fieldvoice.commands.wiring.listening import Arrivals, type_into
@@ -38,6 +39,8 @@ def open_ears(job: LiveJob, how: Hearing, arrivals: Arrivals, stack: ExitStack) 
     tell = _teller(job)
     watch = Watch(lambda trouble: _befell(trouble, tell, job.open_job.folder / TROUBLE_NAME))
     stack.callback(watch.close)
+    if job.speaker:
+        watch.run("voice", watched(job.speaker, job.output.notice), stall_s=None)
     heard: set[str] = set()
     if job.output.keyboard:  # the screen has it
         heard.add("typed")

@@ -69,7 +69,7 @@ class Loudspeaker:
         self._stream = self._source()
         next(self._stream)
         self._times_taken = 0
-        self._rouse()
+        self.rouse()
         if proved and not self._goes_on():
             self.close()
             raise LoudspeakerError(f"the loudspeaker takes no sound; {_INSTEAD}")
@@ -81,7 +81,7 @@ class Loudspeaker:
             time.sleep(PERIOD_MS / 1000)
         return self._times_taken > 2 * PERIODS
 
-    def _rouse(self) -> None:
+    def rouse(self) -> None:
         """Go on after a rest; the same device. Raises LoudspeakerError."""
         if self._device is None:
             raise LoudspeakerError(f"no loudspeaker is open; {_INSTEAD}")
@@ -127,7 +127,7 @@ class Loudspeaker:
 
         Raises LoudspeakerError when the device does not go on after a rest.
         """
-        self._rouse()
+        self.rouse()
         with self._lock:
             self._parts.append(sound)
 
