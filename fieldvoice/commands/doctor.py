@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.rim.telling import tell, tell_json
 from fieldvoice.commands.wiring.errors import FAILED, OK
+from fieldvoice.commands.wiring.hearing.options import add_voice_option
 from fieldvoice.commands.wiring.models import add_model_option
 
 if TYPE_CHECKING:
@@ -36,6 +36,8 @@ def add_parser(commands: Any) -> None:
     )  # fmt: skip
     parser.add_argument("--quick", action="store_true", help="nothing is said or listened to")
     parser.add_argument("--json", action="store_true", help="one JSON object with all findings")
+    parser.add_argument("--microphone", metavar="NAME", help="part of the microphone's name")
+    add_voice_option(parser)
     add_model_option(parser)
 
 
@@ -44,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
     from fieldvoice.commands.checks.finding import BAD, looked_at
 
     findings = []
-    for about, check in _checks(args.model, args.quick):
+    for about, check in _checks(args):
         findings.append(looked_at(about, check))
         if not args.json:
             _tell(findings[-1])
@@ -56,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
     return FAILED if bad else OK
 
 
-def _checks(model: Path | None, quick: bool) -> Iterator[tuple[str, Check]]:
+def _checks(args: argparse.Namespace) -> Iterator[tuple[str, Check]]:
     from fieldvoice.commands.checks import computer
     from fieldvoice.commands.checks.model import model as own_model
     from fieldvoice.devices.joblog import jobs_folder
@@ -64,25 +66,25 @@ def _checks(model: Path | None, quick: bool) -> Iterator[tuple[str, Check]]:
     yield "disk", lambda: computer.disk(jobs_folder())
     yield "clock", computer.clock
     yield "terminal", computer.terminal
-    yield "model", lambda: own_model(model)
-    yield from _of_sound(model, quick)
+    yield "model", lambda: own_model(args.model)
+    yield from _of_sound(args)
 
 
-def _of_sound(model: Path | None, quick: bool) -> Iterator[tuple[str, Check]]:
+def _of_sound(args: argparse.Namespace) -> Iterator[tuple[str, Check]]:
     """Those that make or hear sound need a microphone, and are left out without one."""
     from fieldvoice.commands.checks import sound
     from fieldvoice.commands.checks.finding import BAD, SKIPPED, Finding, looked_at
 
-    found = looked_at("microphone", sound.microphone)
+    found = looked_at("microphone", lambda: sound.microphone(args.microphone))
     speaker = looked_at("loudspeaker", sound.loudspeaker)
     yield "microphone", lambda: found
     yield "loudspeaker", lambda: speaker
-    heard = sound.Listening(_ask, model)
+    heard = sound.Listening(_ask, args.model, args.microphone, args.voice)
     for about, check in (("room", heard.room), ("speech", heard.speech), ("voice", heard.voice)):
         deaf = found.standing == BAD
         mute = about == "voice" and speaker.standing == BAD
-        if quick or deaf or mute:
-            why = "without sound" if quick else "no microphone" if deaf else "no loudspeaker"
+        if args.quick or deaf or mute:
+            why = "without sound" if args.quick else "no microphone" if deaf else "no loudspeaker"
             skipped = Finding(about, SKIPPED, f"not looked at: {why}")
             yield about, lambda skipped=skipped: skipped  # type: ignore[misc]
         else:

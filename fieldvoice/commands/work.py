@@ -8,12 +8,17 @@ import sys
 from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.rim.streams import let_go
 from fieldvoice.commands.rim.telling import tell, tell_trouble
 from fieldvoice.commands.wiring.errors import INTERRUPTED, OK
-from fieldvoice.commands.wiring.hearing.options import add_hearing_options, hearing
+from fieldvoice.commands.wiring.hearing.options import (
+    add_hearing_options,
+    add_voice_option,
+    hearing,
+)
 from fieldvoice.commands.wiring.models import add_model_option
 from fieldvoice.jobstate.depths import DEPTHS
 
@@ -23,7 +28,6 @@ if TYPE_CHECKING:
     from fieldvoice.commands.wiring.live_job import LiveJob
     from fieldvoice.devices.mouth import Speaker
 
-VOICES = ("espeak", "pico")
 HELP = "do a job step by step, by voice or keys, and log it; a job that exists is gone on with"
 EXAMPLE = """\
 examples:
@@ -69,10 +73,7 @@ def add_parser(commands: Any) -> None:
     parser.add_argument(
         "--json", action="store_true", help="events and replies as JSON lines, for a program"
     )
-    parser.add_argument(
-        "--voice", metavar="NAME", choices=VOICES,
-        help=f"who speaks: {' or '.join(VOICES)}; the second takes `pip install fieldvoice[voice]`",
-    )  # fmt: skip
+    add_voice_option(parser)
     add_model_option(parser)
     add_hearing_options(parser)
 
@@ -106,13 +107,11 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Work until the job is finished, the lines end, or the user interrupts."""
     from fieldvoice.commands.wiring.open_ears import open_ears
-    from fieldvoice.commands.wiring.open_job import prepare_units
-    from fieldvoice.devices.streams import open_streams
+    from fieldvoice.commands.wiring.open_job import warm_up
 
     if args.facts:
         return _list_facts(args.procedure)
-    open_streams()
-    prepare_units()
+    warm_up()
     arrivals: Arrivals = queue.Queue()
     how = hearing(args)
     with ExitStack() as stack:
@@ -192,6 +191,8 @@ def _say_where(job: LiveJob, args: argparse.Namespace) -> None:
     folder = job.open_job.folder
     name = args.job or folder.name
     done = job.open_job.session.job.finished
-    then = f"fieldvoice report {name}" if done else f"fieldvoice work {args.procedure} --job {name}"
+    practice = " --practice" if args.practice else ""  # without it the job would be refused
+    again = f"fieldvoice work {quote(args.procedure)} --job {quote(name)}{practice}"
+    then = f"fieldvoice report {quote(name)}" if done else again
     told = (f"The job is kept in {folder}", f"{'Report' if done else 'Go on'} with: {then}")
     tell("\n".join(told), file=sys.stderr if args.json else sys.stdout)

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from fieldvoice.dialogue.facts import passing
 from fieldvoice.dialogue.order import answer_examples
+from fieldvoice.dialogue.safeguards.caution_words import caution_told
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.records import LoggedReading, Question
 from fieldvoice.jobstate.state import JobState
@@ -100,10 +101,7 @@ def present(turn: Turn, *, every_caution: bool = False, after: str | None = None
             spoken = f"{caution.text} Say understood."
             turn.say("caution", f"{spoken}\n{DEFERS}", spoken)
             return
-        if caution.acknowledge or every_caution:  # heard before: one sentence reminds of the rest
-            turn.say("caution", caution.text, caution.text.split(". ")[0].rstrip(".") + ".")
-        else:
-            turn.say("caution", caution.text)
+        turn.say("caution", caution.text, caution_told(turn.state, name, turn.now))
     prompt(turn)
 
 

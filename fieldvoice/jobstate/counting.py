@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import cached_property
 from typing import Protocol, Self, TypeVar
 
@@ -123,6 +124,11 @@ class Counting:
         aloud = frozenset(a.caution for a in self._counting(self.history.acknowledgements))
         elsewhere = (name for c in self._counting(self.history.carried) for name in c.cautions)
         return aloud.union(elsewhere)
+
+    @cached_property
+    def acknowledged_at(self) -> Mapping[str, datetime]:
+        """When each caution was last acknowledged aloud in this job."""
+        return {a.caution: a.at for a in self._counting(self.history.acknowledgements)}
 
     @cached_property
     def readings(self) -> tuple[LoggedReading, ...]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from threading import Lock
 from typing import Any
 
 from lark import Lark, Token, UnexpectedCharacters
@@ -20,6 +21,7 @@ FILES = (
     "commands", "facts", "totals", "options", "stages", "quantities", "units", "numbers", "typed",
 )
 ROOT = "start"
+_BUILDING = Lock()
 
 
 class GrammarError(FieldvoiceError, ValueError):
@@ -100,9 +102,16 @@ def _spelling() -> Lark:
     return Lark(read("spelling"), parser="lalr", lexer="basic")
 
 
-@cache
 def grammar() -> Grammar:
-    """The shipped grammar, built once. Its files are joined to one text, so names are shared."""
+    """The shipped grammar, built once, whichever threads ask for it. Its files are joined to one
+    text, so names are shared.
+    """
+    with _BUILDING:
+        return _shipped()
+
+
+@cache
+def _shipped() -> Grammar:
     texts = {name: read(name) for name in FILES}
     try:
         return build("\n".join(texts.values()))

@@ -21,8 +21,10 @@ from fieldvoice.jobstate.events import (
     LineHeard,
     ReadingTaken,
     Reminded,
+    TimerFinished,
     VerdictGiven,
 )
+from fieldvoice.jobstate.timers import LAST_MINUTE, TEN_SECONDS
 from fieldvoice.language.parser import understand
 from support.small_procedure import TEXT, TIGHT_JOB
 from support.wav_file import write_wav
@@ -99,9 +101,12 @@ def test_times_in_the_log_are_simulated_and_reminders_come_when_due(tmp_path: Pa
     assert job_time == timedelta(seconds=sum(seconds for seconds, _ in TIGHT_JOB))
     assert job_time.total_seconds() > time.monotonic() - began
     taken = [e for e in entries if isinstance(e.event, ReadingTaken)]
-    reminded = [e for e in entries if isinstance(e.event, Reminded)]
-    assert reminded
-    for reminder in reminded:
+    reminded = {e.event.mark: e for e in entries if isinstance(e.event, Reminded)}
+    due = next(e.at for e in entries if isinstance(e.event, TimerFinished))
+    left = {mark: due - reminded.pop(mark).at for mark in (LAST_MINUTE, TEN_SECONDS)}
+    assert left == {LAST_MINUTE: timedelta(minutes=1), TEN_SECONDS: timedelta(seconds=10)}
+    assert list(reminded) == ["0 min", "1 min", "2 min", "5 min"]
+    for reminder in reminded.values():
         assert any(timedelta(0) <= t.at - reminder.at < timedelta(seconds=60) for t in taken)
 
 

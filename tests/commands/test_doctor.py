@@ -15,7 +15,7 @@ from fieldvoice.commands.checks import sound_figures as figures
 from fieldvoice.commands.checks import sound_judged as judged
 from fieldvoice.commands.checks.finding import BAD, OK, SKIPPED, WARN, Finding, looked_at
 from fieldvoice.commands.checks.model import judge_model, spoken_words
-from fieldvoice.devices.sound_devices import SoundDevice
+from fieldvoice.devices.ears import Found
 from fieldvoice.language.decoding_graph import words
 from fieldvoice.language.grammar import grammar
 
@@ -32,9 +32,9 @@ def noise(level_db: float, seconds: float = 2.0) -> figures.Sound:
 
 
 SPEECH = noise(-18.0)
-MIC = SoundDevice("Headset", usual=True)
-OTHER = SoundDevice("Webcam", usual=False)
-MONITOR = SoundDevice("Monitor of Loudspeaker", usual=True, monitor=True)
+MIC = Found("Headset", "usb-headset", b"", default=True)
+OTHER = Found("Webcam", "usb-webcam", b"")
+MONITOR = Found("Monitor of Loudspeaker", "loud.monitor", b"", default=True)
 
 
 @pytest.mark.parametrize(
@@ -62,8 +62,13 @@ MONITOR = SoundDevice("Monitor of Loudspeaker", usual=True, monitor=True)
         (judged.judge_microphones([OTHER]), OK, "Webcam, the first one"),
         (judged.judge_microphones([]), BAD, "none found"),
         (judged.judge_microphones([MONITOR]), BAD, "only a monitor"),
-        (judged.judge_microphones([MONITOR, OTHER]), BAD, "make Webcam the usual one"),
-        (judged.judge_loudspeakers([MIC]), OK, "Headset"),
+        (judged.judge_microphones([MONITOR, OTHER]), OK, "Webcam, the first one"),
+        (judged.judge_microphones([MIC, OTHER], "cam"), OK, "Webcam, as asked; others: Headset"),
+        (judged.judge_microphones([MIC, OTHER], "desk"), BAD, "there is: Headset, Webcam"),
+        (judged.judge_microphones([MONITOR], "desk"), BAD, "only a monitor"),
+        (judged.judge_microphones([MONITOR, OTHER], "loud"), WARN, "name another one: Webcam"),
+        (judged.judge_microphones([MONITOR], "loud"), WARN, "plug one in"),
+        (judged.judge_loudspeakers(["Room", "Headset"]), OK, "Room"),
         (judged.judge_loudspeakers([]), BAD, "none found"),
         (judged.judge_room(noise(-60.0)), OK, "60 dB below full scale"),
         (judged.judge_room(noise(-20.0)), WARN, "loud"),
@@ -126,8 +131,8 @@ def test_a_check_that_breaks_down_is_a_finding() -> None:
 @pytest.fixture
 def devices(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> pytest.MonkeyPatch:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    for about in ("microphone", "loudspeaker"):
-        monkeypatch.setattr(sound, about, partial(Finding, about, OK, "good"))
+    monkeypatch.setattr(sound, "microphone", lambda wanted: Finding("microphone", OK, "good"))
+    monkeypatch.setattr(sound, "loudspeaker", partial(Finding, "loudspeaker", OK, "good"))
     for about in ("room", "speech", "voice"):
         monkeypatch.setattr(sound.Listening, about, _good(about))
     return monkeypatch
@@ -147,7 +152,7 @@ def _doctor(capsys: Capture, *options: str) -> tuple[int, dict[str, Finding]]:
 def test_all_is_looked_at_even_where_much_fails(
     devices: pytest.MonkeyPatch, capsys: Capture
 ) -> None:
-    def broken() -> Finding:
+    def broken(*args: object) -> Finding:
         raise OSError("gone")
 
     devices.setattr(sound, "microphone", broken)

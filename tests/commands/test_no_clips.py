@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from fieldvoice.__main__ import main
-from fieldvoice.commands.wiring.job_output import ScreenOutput
 from fieldvoice.commands.wiring.listening import Arrivals, Ended, Line
 from fieldvoice.commands.wiring.live_job import LiveJob
+from fieldvoice.commands.wiring.screen.screen_output import LineOutput
 from fieldvoice.devices.clock import Clock
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.jobstate.events import ClipsKept, LineHeard, NoteTaken
@@ -24,7 +24,7 @@ def _speak(folder: Path, *lines: str, clips: bool | None = None) -> None:
     for words in lines:
         arrivals.put(Line(words, "voice", 0.98, SOUND))
     arrivals.put(Ended("voice"))
-    with LiveJob(folder, (TEXT, "small"), Clock(), ScreenOutput(io.StringIO())) as job:
+    with LiveJob(folder, (TEXT, "small"), Clock(), LineOutput(io.StringIO())) as job:
         job.start({}, clips=clips)
         job.work(arrivals, {"voice"})
 

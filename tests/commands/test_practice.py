@@ -1,6 +1,7 @@
 """Practice and replays are marked wherever a job shows, and never mix with real work."""
 
 import io
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 
@@ -53,6 +54,16 @@ def test_practice_says_so_when_it_begins_and_goes_on(typed: Typed, capsys: Captu
     told = capsys.readouterr().out
     assert "This is practice, in simulated time." in told
     assert "Practice job p goes on." in told
+
+
+@pytest.mark.parametrize("options", [["--practice"], []])
+def test_what_it_says_to_type_goes_on_with_the_job(
+    typed: Typed, capsys: Capture, options: list[str]
+) -> None:
+    typed("understood\n", "--job", "my unit", *options)
+    told = capsys.readouterr().out.split("Go on with: fieldvoice ")[1]
+    assert main(shlex.split(told)) == 0
+    assert "ob my unit goes on." in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(

@@ -102,7 +102,7 @@ def test_a_job_that_was_stopped_goes_on_with_all_its_units(
     capsys.readouterr()
     assert work(monkeypatch, "how are the units\nunit one\n403\n") == 0
     said = capsys.readouterr().out
-    assert "Unit three: Job a goes on." in said
+    assert "Unit three: Practice job a goes on." in said
     assert "Unit two, step isolate. Hold:" in said
     assert of_units(ReadingTaken)[-1] == ("unit one", "403")
 
@@ -133,7 +133,7 @@ def test_another_procedure_for_a_unit_is_kept_beside_the_first(
     assert [event.procedure for event in started] == ["pump-down", "leak-search"]
     capsys.readouterr()
     assert work(monkeypatch, "where are we\n") == 0
-    assert "Unit two: Job a goes on." in capsys.readouterr().out
+    assert "Unit two: Practice job a goes on." in capsys.readouterr().out
     assert main(["report", "a"]) == 0
     assert "intact:" in (job_folder("a") / "report.html").read_text(encoding="utf-8")
 

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from fieldvoice.__main__ import main
-from fieldvoice.commands import work
 from fieldvoice.commands.wiring.facts_given import read_facts
+from fieldvoice.commands.wiring.hearing import options
 from fieldvoice.commands.wiring.listening import Arrivals, Deed, Ended, Line
 from fieldvoice.commands.wiring.live_job import LiveJob
 from fieldvoice.commands.wiring.screen.screen_output import LineOutput
@@ -37,6 +37,8 @@ SOUND = np.arange(1_600, dtype=np.int16)
 class Voice:
     """A speaker that keeps what it was given."""
 
+    standing = "silent"
+
     def __init__(self) -> None:
         self.said: list[str] = []
         self.changes: list[str] = []
@@ -53,6 +55,9 @@ class Voice:
 
     def signal(self, kind: str) -> None:
         self.signals.append(kind)
+
+    def hush(self) -> None:
+        self.said.append("hushed")
 
     def close(self) -> None:
         self.said.append("closed")
@@ -165,10 +170,11 @@ def test_in_practice_the_screen_follows_the_time_that_is_let_pass(tmp_path: Path
 
 
 def test_keys_stand_for_lines_or_do_what_a_device_offers(tmp_path: Path) -> None:
-    shown, arrivals, done = Shown(), Arrivals(), list[str]()
-    with LiveJob(tmp_path / "job", (TEXT, "small"), Clock(), shown) as job:
+    shown, arrivals, voice = Shown(), Arrivals(), Voice()
+    with LiveJob(
+        tmp_path / "job", (TEXT, "small"), Clock(), shown, voice,  # type: ignore[arg-type]
+    ) as job:  # fmt: skip
         job.start({})
-        job.deeds["hush"] = lambda: done.append("hush")
         for deed in ("again", "next", "hush", "talk"):
             arrivals.put(Deed(deed))
         arrivals.put(Ended("typed"))
@@ -176,7 +182,7 @@ def test_keys_stand_for_lines_or_do_what_a_device_offers(tmp_path: Path) -> None
     heard = [entry.event.words for entry in read_log(tmp_path / "job").entries
              if isinstance(entry.event, LineHeard)]
     assert heard == ["say again", "next"]
-    assert done == ["hush"]
+    assert voice.said.count("hushed") == 1
 
 
 def practise(job: Path, procedure: Path, lines: str, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -214,8 +220,8 @@ def test_a_job_begins_at_a_depth_and_goes_on_at_it_until_it_is_told_another(
         monkeypatch.setattr("sys.stdin", io.StringIO("where are we\n"))
         assert main(["work", "make-safe", "--practice", "--job", str(folder), *options]) == 0
 
-    for options in (["--depth", "readings-and-holds"], [], ["--depth", "limits-only"], []):
-        work(*options)
+    for given in (["--depth", "readings-and-holds"], [], ["--depth", "limits-only"], []):
+        work(*given)
     log = read_log(folder).entries
     assert [v.event.depth for v in log if isinstance(v.event, DepthChanged)] == [
         "readings-and-holds", "limits-only"]
@@ -263,5 +269,5 @@ def test_the_last_words_are_said_before_the_program_ends(tmp_path: Path) -> None
 
 
 def test_the_voices_of_the_command_line_are_those_that_there_are() -> None:
-    assert set(work.VOICES) == set(mouth.VOICES)
-    assert next(iter(mouth.VOICES)) == work.VOICES[0]
+    assert set(options.VOICES) == set(mouth.VOICES)
+    assert next(iter(mouth.VOICES)) == options.VOICES[0]

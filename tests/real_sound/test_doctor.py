@@ -25,19 +25,22 @@ def server(tmp_path: Path) -> Iterator[SoundServer]:
         yield server
 
 
-def doctor(server: SoundServer, loudness: float = 1.0, *, room: bool = True) -> dict[str, Any]:
+def doctor(
+    server: SoundServer, loudness: float = 1.0, *options: str, speaks: bool = True
+) -> dict[str, Any]:
     """The findings; the sentence is said, so loud, when the doctor asks for it."""
+    sentence = np.clip(sound(SENTENCE) * loudness, -32_768, 32_767).astype(np.int16)
     process = subprocess.Popen(
-        [sys.executable, "-m", "fieldvoice", "doctor", "--json"], stdout=subprocess.PIPE,
+        [sys.executable, "-m", "fieldvoice", "doctor", "--json", *options], stdout=subprocess.PIPE,
         stderr=subprocess.PIPE, text=True,
         env={**os.environ, **server.environment, "XDG_DATA_HOME": str(server.folder)},
     )  # fmt: skip
-    if room:
+    if speaks:
         threading.Thread(target=_hum, args=(server, process), daemon=True).start()
     assert process.stderr is not None
     for line in process.stderr:
-        if "Please say now" in line:
-            server.speak(np.clip(sound(SENTENCE) * loudness, -32_768, 32_767).astype(np.int16))
+        if speaks and "Please say now" in line:
+            server.speak(sentence)
     told = json.loads(process.communicate(timeout=120)[0])
     return {finding["about"]: finding for finding in told["findings"]}
 
@@ -60,6 +63,29 @@ def test_a_good_microphone_a_sentence_and_the_voice_heard_back(server: SoundServ
     assert (found["speech"]["standing"], found["speech"]["figures"]["heard"]) == ("ok", SENTENCE)
     assert found["voice"]["standing"] == "ok"
     assert found["voice"]["figures"]["came_back_db"] == pytest.approx(-20.0, abs=4.0)
+
+
+def test_a_microphone_and_a_voice_are_used_by_name(server: SoundServer) -> None:
+    """Of two, the one that is not the usual one: it hears the loudspeaker's sound alone."""
+    server.control(
+        "load-module", "module-remap-source", "source_name=second", "master=room.monitor",
+        "source_properties=device.description=Second",
+    )  # fmt: skip
+    found = doctor(server, 1.0, "--microphone", "second", "--voice", "pico")
+    assert found["microphone"]["figures"]["used"] == "Second"
+    assert "muted or dead" in found["room"]["found"]
+    assert found["voice"]["figures"]["came_back_db"] == pytest.approx(0.0, abs=3.0)
+
+
+def test_no_loudspeaker_is_told(server: SoundServer) -> None:
+    server.control("load-module", "module-pipe-source", f"file={server.folder}/pipe",
+                   "source_name=lone")  # fmt: skip
+    server.control("unload-module", "module-remap-source")
+    server.control("unload-module", "module-null-sink")
+    found = doctor(server, speaks=False)
+    assert found["microphone"]["standing"] == "ok"
+    assert found["loudspeaker"]["standing"] == "bad"
+    assert found["voice"]["standing"] == "skipped"
 
 
 def test_no_microphone_but_a_monitor_is_told(server: SoundServer) -> None:

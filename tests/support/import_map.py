@@ -31,7 +31,7 @@ ONE_USER = {  # library -> the only files that may import it
     "vosk": ("devices/vosk_recognizer.py",),
     "pyttsx3": ("devices/mouth/espeak.py",),
     "espeakng_loader": ("devices/mouth/espeak.py",),
-    "miniaudio": ("devices/ears/capture.py", "devices/sound_devices.py", "devices/soundfile.py",
+    "miniaudio": ("devices/ears/capture.py", "devices/soundfile.py",
                   "devices/mouth/loudspeaker.py"),
     "py_nanotts": ("devices/mouth/pico_child.py", "training/speech/voices.py"),
     "prompt_toolkit": ("devices/screen/keys.py", "devices/screen/live.py"),

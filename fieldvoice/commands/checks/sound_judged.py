@@ -8,7 +8,7 @@ from typing import Any
 from fieldvoice.commands.checks import sound_figures as figures
 from fieldvoice.commands.checks.finding import BAD, OK, WARN, Finding
 from fieldvoice.commands.checks.sound_figures import Sound
-from fieldvoice.devices.sound_devices import SoundDevice
+from fieldvoice.devices.ears import Found, choose
 
 # dBFS. From memory, not from a document: a quiet room lies near -60 through a usual microphone, and
 # the recognizer was measured to lose lines when speech is less than some 10 dB above the noise.
@@ -20,37 +20,39 @@ CLEARLY = 8.0  # highest correlation over the usual one; noise alone stays below
 LOUD_ECHO_DB = -6.0
 
 
-def judge_microphones(found: Sequence[SoundDevice]) -> Finding:
-    """Which microphone would be used, and why."""
-    real = [device for device in found if not device.monitor]
-    names = [device.name for device in real]
+def judge_microphones(found: Sequence[Found], wanted: str | None = None) -> Finding:
+    """Which microphone would be used, and why; `wanted`: a part of its name."""
+    names = [device.name for device in found if not device.monitor]
     told: dict[str, Any] = {
         "microphones": names, "monitors": [d.name for d in found if d.monitor]}
-    if not real:
+    chosen = choose(found, wanted)
+    if chosen is None:
+        if wanted is not None and names:
+            return Finding("microphone", BAD, f"none is called {wanted}",
+                           f"there is: {', '.join(names)}", told)
         why = "only a monitor: it hears what the loudspeaker plays, nobody in the room" \
             if found else "none found"
         return Finding("microphone", BAD, why, "plug one in, or work by typing: "
                        "fieldvoice work ... --typed", told)
-    usual = next((device for device in found if device.usual), None)
-    told["used"] = (usual or real[0]).name
-    if usual is not None and usual.monitor:
-        return Finding("microphone", BAD, f"the usual one is {usual.name}, which hears what the "
-                       "loudspeaker plays", f"make {names[0]} the usual one in the system's sound "
-                       "settings", told)
-    why = "the system's usual one" if usual else "the first one"
-    others = f"; others: {', '.join(n for n in names if n != told['used'])}" if names[1:] else ""
-    return Finding("microphone", OK, f"{told['used']}, {why}{others}", figures=told)
+    told["used"] = chosen.name
+    others = ", ".join(name for name in names if name != chosen.name)
+    if chosen.monitor:  # only by name: the ears never choose one
+        return Finding("microphone", WARN, f"{chosen.name}, as asked: it hears what the "
+                       "loudspeaker plays, nobody in the room",
+                       f"name another one: {others}" if others else "plug one in", told)
+    why = "as asked" if wanted is not None else "the system's usual one" if chosen.default \
+        else "the first one"
+    return Finding("microphone", OK, f"{chosen.name}, {why}{others and f'; others: {others}'}",
+                   figures=told)
 
 
-def judge_loudspeakers(found: Sequence[SoundDevice]) -> Finding:
-    """Which loudspeaker would be used."""
-    names = [device.name for device in found]
-    if not found:
+def judge_loudspeakers(names: Sequence[str]) -> Finding:
+    """Which loudspeaker would be used: the first of these."""
+    if not names:
         return Finding("loudspeaker", BAD, "none found", "plug one in; until then replies are on "
-                       "the screen only", {"loudspeakers": names})
-    usual = next((device for device in found if device.usual), found[0])
-    return Finding("loudspeaker", OK, usual.name, figures={"loudspeakers": names,
-                                                           "used": usual.name})
+                       "the screen only", {"loudspeakers": []})
+    return Finding("loudspeaker", OK, names[0],
+                   figures={"loudspeakers": list(names), "used": names[0]})
 
 
 def judge_room(quiet: Sound) -> Finding:

@@ -10,6 +10,8 @@ from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fieldvoice.commands.rim.telling import tell as tell_safely
+from fieldvoice.commands.wiring.hearing.voice_watch import watched
 from fieldvoice.commands.wiring.hearing.wanted import Hearing
 from fieldvoice.commands.wiring.hearing.watch import Trouble, Watch
 from fieldvoice.commands.wiring.listening import Arrivals, type_into
@@ -37,6 +39,8 @@ def open_ears(job: LiveJob, how: Hearing, arrivals: Arrivals, stack: ExitStack) 
     tell = _teller(job)
     watch = Watch(lambda trouble: _befell(trouble, tell, job.open_job.folder / TROUBLE_NAME))
     stack.callback(watch.close)
+    if job.speaker:
+        watch.run("voice", watched(job.speaker, job.output.notice), stall_s=None)
     heard: set[str] = set()
     if job.output.keyboard:  # the screen has it
         heard.add("typed")
@@ -95,6 +99,7 @@ def _befell(trouble: Trouble, tell: Callable[[str], None], record: Path) -> None
     """Tell of a thread that failed, and keep how; the screen is no place for that."""
     if trouble.why:
         with suppress(OSError), record.open("a", encoding="utf-8") as file:
-            print(f"{time.strftime('%Y-%m-%d %H:%M:%S')} {trouble.name}: {trouble.why}", file=file)
+            tell_safely(f"{time.strftime('%Y-%m-%d %H:%M:%S')} {trouble.name}: {trouble.why}",
+                        file=file)
     if text := _TOLD.get((trouble.name, trouble.state)):
         tell(text)

@@ -69,7 +69,7 @@ class Loudspeaker:
         self._stream = self._source()
         next(self._stream)
         self._times_taken = 0
-        self._rouse()
+        self.rouse()
         if proved and not self._goes_on():
             self.close()
             raise LoudspeakerError(f"the loudspeaker takes no sound; {_INSTEAD}")
@@ -81,7 +81,7 @@ class Loudspeaker:
             time.sleep(PERIOD_MS / 1000)
         return self._times_taken > 2 * PERIODS
 
-    def _rouse(self) -> None:
+    def rouse(self) -> None:
         """Go on after a rest; the same device. Raises LoudspeakerError."""
         if self._device is None:
             raise LoudspeakerError(f"no loudspeaker is open; {_INSTEAD}")
@@ -127,7 +127,7 @@ class Loudspeaker:
 
         Raises LoudspeakerError when the device does not go on after a rest.
         """
-        self._rouse()
+        self.rouse()
         with self._lock:
             self._parts.append(sound)
 
@@ -172,11 +172,31 @@ class Loudspeaker:
 
 
 def has_loudspeaker() -> bool:
-    """Whether the system has any device that sounds; ALSA's 'null', which swallows all, is none."""
+    """Whether the system has any device that sounds."""
+    return bool(loudspeakers())
+
+
+def loudspeakers() -> list[str]:
+    """Names of the devices that sound, the system's usual one first.
+
+    ALSA's 'null', which swallows all, is none, and so are its plug-ins with nothing behind them.
+    """
+    ffi, lib = miniaudio.ffi, miniaudio.lib
     try:
-        found = miniaudio.Devices(
-            [b for b in miniaudio.Backend if b.name != "NULL"]
-        ).get_playbacks()
+        listing = miniaudio.Devices([b for b in miniaudio.Backend if b.name != "NULL"])
     except miniaudio.MiniaudioError:
-        return False
-    return any(bytes(miniaudio.ffi.buffer(d["id"]))[:5] != b"null\0" for d in found)
+        return []
+    infos, count = ffi.new("ma_device_info **"), ffi.new("ma_uint32 *")
+    result = lib.ma_context_get_devices(listing._context, infos, count, ffi.NULL, ffi.NULL)
+    if result != lib.MA_SUCCESS:
+        return []
+    found = [info for info in infos[0][0 : count[0]] if _sounds(listing, info)]
+    found.sort(key=lambda info: not info.isDefault)
+    return [ffi.string(info.name).decode("utf-8", "replace") for info in found]
+
+
+def _sounds(listing: Any, info: Any) -> bool:
+    ffi, identity = miniaudio.ffi, miniaudio.ffi.addressof(info.id)
+    known = miniaudio.lib.ma_context_get_device_info(
+        listing._context, miniaudio.DeviceType.PLAYBACK.value, identity, ffi.addressof(info))
+    return known == miniaudio.lib.MA_SUCCESS and bytes(ffi.buffer(identity))[:5] != b"null\0"

@@ -26,7 +26,7 @@ BEAT_S = 0.5  # the thread shows at least this often that it lives; more often w
 _SPEAKING_BEAT_S = 0.05
 RETRY_S = (1.0, 2.0, 4.0, 8.0, 15.0, 30.0)  # after a loudspeaker was lost
 _CLOSING_S = 30.0  # for the last words
-_HANGS_S = 12.0  # longer than a voice may take
+HANGS_S = 12.0  # longer than a voice may take
 TONE_WORTH_S = 2.0  # a tone that comes later tells of nothing any more
 _PAUSE = np.zeros(int(0.15 * RATE), np.int16)  # between two pieces
 _INSTEAD = "replies are on the screen only"
@@ -113,11 +113,19 @@ class Speaker:
     @property
     def standing(self) -> str:
         """ "lost" (no loudspeaker, no voice), "off" (asked to be quiet), "speaking" or "silent"."""
-        if self._lost or self._voiceless:
+        if self._lost or self._voiceless or self.stuck:
             return "lost"
         if self.sounding_at(time.monotonic()):
             return "speaking"
         return "off" if self._quiet else "silent"
+
+    @property
+    def stuck(self) -> bool:
+        """Whether something waits to be said and the thread has stood still for too long; takes no
+        lock, as who hangs may hold it.
+        """
+        waits = self._saying is not None or len(self._waiting) > 0
+        return waits and time.monotonic() - self.last_alive > HANGS_S
 
     def wait(self) -> None:
         """Return when all has been said."""
@@ -128,7 +136,7 @@ class Speaker:
         """Finish what is being said and stop; a device that hangs is not waited for."""
         until = time.monotonic() + _CLOSING_S
         with self._changed:
-            while not self._done() and time.monotonic() < min(until, self.last_alive + _HANGS_S):
+            while not self._done() and time.monotonic() < min(until, self.last_alive + HANGS_S):
                 self._changed.wait(_SPEAKING_BEAT_S)
             self._closing = True
             self._changed.notify_all()
@@ -181,6 +189,7 @@ class Speaker:
     def _say(self, utterance: Utterance, hushes: int) -> None:
         """Synthesize and play piece after piece; the first sounds while the second is made."""
         for sound in self._sounds(utterance):
+            self._loudspeaker.rouse()  # a device may hang here, and the lock is asked for by others
             with self._changed:
                 if hushes != self._hushes:
                     return

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from fieldvoice.dialogue import prompts
 from fieldvoice.dialogue.depth import listing
+from fieldvoice.dialogue.safeguards.caution_words import caution_told
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.depths import EVERY_STEP
 from fieldvoice.procedure.step import Step
@@ -42,10 +43,9 @@ def _cautions(turn: Turn, step: Step, every: bool) -> Iterator[tuple[str, str | 
             yield f"{caution.text}\n{prompts.DEFERS}", caution.text
         elif name in step.cautions and caution.acknowledge:
             if name not in just_given:
-                yield caution.text, caution.text.split(". ")[0].rstrip(".") + "."
+                yield caution.text, caution_told(state, name, turn.now)
         elif name in listed or name not in just_given:
-            again = every and name in step.cautions
-            yield caution.text, caution.text.split(". ")[0].rstrip(".") + "." if again else None
+            yield caution.text, None
 
 
 def _prompt(turn: Turn, step: Step) -> None:

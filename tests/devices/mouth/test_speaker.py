@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from fieldvoice.devices.mouth import LoudspeakerError, Speaker, VoiceError, Voices
+from fieldvoice.devices.mouth import LoudspeakerError, Speaker, VoiceError, Voices, speaker
 from fieldvoice.devices.mouth.loudspeaker import RATE
 from fieldvoice.devices.mouth.sounding import Sounding
 from fieldvoice.devices.mouth.tones import tone
@@ -26,6 +26,8 @@ class Played:
         self.works = self.there = True
         self.flows = threading.Event()
         self.flows.set()
+        self.awake = threading.Event()  # unset: the device hangs where it is started
+        self.awake.set()
         self.hushed = self.opened = 0
 
     @property
@@ -49,6 +51,9 @@ class Played:
         self.hushed += 1
 
     def rest(self) -> None: ...
+
+    def rouse(self) -> None:
+        self.awake.wait(20)
 
     def close(self) -> None:
         self.there = False
@@ -301,3 +306,30 @@ def test_tones_sound_where_there_is_no_voice() -> None:
     bench.speaker.wait()
     assert np.array_equal(bench.played.sounds[-1], tone("heard"))
     assert len(bench.troubles) == 1
+
+
+def test_a_device_that_hangs_is_known_and_holds_up_nobody_else(
+    monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(speaker, "HANGS_S", 0.2)
+    bench = Bench()
+    bench.played.awake.clear()
+    bench.speaker.say("One.")
+    until(lambda: bench.speaker.stuck)
+    began = time.monotonic()
+    bench.speaker.say("Two.")
+    bench.speaker.signal("heard")
+    bench.speaker.hush()
+    bench.speaker.say("Three.")
+    assert bench.speaker.standing == "lost"
+    assert time.monotonic() - began < 10
+    bench.played.awake.set()
+    bench.speaker.wait()
+    assert bench.said == ["One.", "Three."]
+    assert not bench.speaker.stuck
+    assert bench.speaker.standing == "silent"
+
+
+def test_who_has_nothing_to_say_is_not_stuck(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(speaker, "HANGS_S", -1.0)
+    assert not Bench().speaker.stuck

@@ -1,4 +1,4 @@
-"""Options of the command line that say how a job is listened to."""
+"""Options of the command line that say how a job is listened to, and who speaks."""
 
 from __future__ import annotations
 
@@ -11,6 +11,16 @@ from fieldvoice.commands.wiring.errors import CommandError
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.hearing.wanted import Hearing
+
+VOICES = ("espeak", "pico")
+
+
+def add_voice_option(parser: argparse.ArgumentParser) -> None:
+    """Add --voice."""
+    parser.add_argument(
+        "--voice", metavar="NAME", choices=VOICES,
+        help=f"who speaks: {' or '.join(VOICES)}; the second takes `pip install fieldvoice[voice]`",
+    )  # fmt: skip
 
 
 def add_hearing_options(parser: argparse.ArgumentParser) -> None:
