@@ -10,9 +10,9 @@ import pytest
 
 from fieldvoice.commands.wiring.hearing.ears import Ears, EarsStanding
 from fieldvoice.commands.wiring.hearing.key import TalkKey
-from fieldvoice.commands.wiring.job_output import ScreenOutput
 from fieldvoice.commands.wiring.listening import Arrivals, CutShort, Deed, Ended, Line
 from fieldvoice.commands.wiring.live_job import LiveJob
+from fieldvoice.commands.wiring.screen.screen_output import LineOutput
 from fieldvoice.devices.clock import Clock
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.jobstate.events import LineHeard
@@ -36,7 +36,7 @@ def work(folder: Path, *arrived: Line | CutShort | Deed | Ended, state: str = "l
     LiveJob, list[LineHeard], str
 ]:
     out = io.StringIO()
-    with LiveJob(folder, (TEXT, "small"), Clock(), ScreenOutput(out)) as job:
+    with LiveJob(folder, (TEXT, "small"), Clock(), LineOutput(out)) as job:
         job.ears = cast(Ears, PretendedEars(state))
         job.start({})
         arrivals: Arrivals = queue.Queue()
