@@ -304,7 +304,8 @@ def test_tones_sound_where_there_is_no_voice() -> None:
 
 
 def test_a_key_stops_the_opening_in_the_midst_and_a_spoken_line_lets_its_caution_end() -> None:
-    for by_key, tone_, stopped in ((True, "caution", 1), (False, "caution", 0), (False, "prompt", 1)):
+    ways = ((True, "caution", 1), (False, "caution", 0), (False, "prompt", 1))
+    for by_key, tone_, stopped in ways:
         bench = Bench()
         bench.played.flows.clear()
         bench.speaker.new_turn(asked=False, opening=True)
