@@ -32,6 +32,8 @@ from pathlib import Path
 import numpy as np
 
 from fieldvoice.devices.soundfile import read_sound
+from fieldvoice.language.intents import NotUnderstood
+from fieldvoice.language.parser import understand
 from support.sound_server import SoundServer, sound_server
 
 DEMO = Path(__file__).resolve().parents[2] / "recordings_demo"
@@ -151,12 +153,17 @@ class Program:
         os.waitpid(self.pid, 0)
 
 
+def is_ours(text: str) -> bool:
+    """Whether it is said to Fieldvoice: talk between people rightly gets no reply."""
+    return not isinstance(understand(text, typed=False), NotUnderstood)
+
+
 def demo_lines() -> list[tuple[str, Path]]:
     """Text and sound of the demo's lines that leave the talk going."""
     found = []
     for job in sorted(DEMO.glob("*/job.toml")):
         for line in tomllib.loads(job.read_text(encoding="utf-8"))["line"]:
-            if "file" in line and not HELD_BACK.search(line["text"]):
+            if "file" in line and is_ours(line["text"]) and not HELD_BACK.search(line["text"]):
                 found.append((line["text"], job.parent / line["file"]))
     return found
 

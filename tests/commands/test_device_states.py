@@ -16,6 +16,7 @@ class Ears:
     level_db: float = -60.0
     clipping: bool = False
     hearing: str = ""
+    silent: bool = False
 
     def standing(self) -> "Ears":
         return self
@@ -40,6 +41,11 @@ def test_the_level_is_a_share_of_what_the_meter_spans(decibels: float, level: fl
 def test_a_little_more_noise_is_nothing_new_to_draw() -> None:
     quiet, noisier = Ears(level_db=-40.0), Ears(level_db=-39.0)
     assert devices_of(quiet, Voice()) == devices_of(noisier, Voice())
+
+
+def test_a_microphone_that_gives_no_sound_is_told_from_one_that_listens() -> None:
+    assert devices_of(Ears(silent=True), Voice()).microphone == "silent"
+    assert devices_of(Ears("lost", silent=True), Voice()).microphone == "lost"
 
 
 def test_state_clipping_and_words_so_far_come_through() -> None:

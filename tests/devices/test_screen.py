@@ -56,6 +56,13 @@ def figures_of(view: View) -> list[str]:
     return [view.figure, *(clock_face(seconds) for _, seconds in view.timers)]
 
 
+def test_a_microphone_that_gives_nothing_is_told_from_one_that_hears_nothing() -> None:
+    shown = [told(View(), 80, 24, devices=Devices(state)) for state in ("listening", "silent")]
+    assert "SILENT: microphone muted?" in flat(shown[1])
+    assert "LISTENING" not in flat(shown[1])
+    assert "SILENT" not in flat(shown[0])
+
+
 @pytest.mark.parametrize("state", STATES)
 @pytest.mark.parametrize(("width", "height"), [*SIZES, *SMALL])
 @pytest.mark.parametrize("plain", [False, True])

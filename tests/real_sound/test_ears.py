@@ -5,74 +5,44 @@ from __future__ import annotations
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from support import sounds
-from support.live_program import LiveProgram, live_program
-from support.sound_server import Recording, SoundServer, sound_server
+from support.live_program import NEXT, at_work, listens, live_program, quiet_job
+from support.sound_server import Recording, sound_server
 
-NEXT, UNDERSTOOD, READING = (
-    sounds.line(f"bakery-unit-two/{name}") for name in ("next-1", "understood-1", "01")
-)
+UNDERSTOOD, READING = (sounds.line(f"bakery-unit-two/{name}") for name in ("understood-1", "01"))
 LOST, BACK = "The microphone is lost.", "The microphone is back."
 
 
-def quiet_job(folder: Path, server: SoundServer) -> None:
-    """A job that was begun by keys, with the voice off: then nothing makes it deaf."""
-    subprocess.run(
-        [sys.executable, "-m", "fieldvoice", "work", "evacuate-and-release", "--job", "live",
-         "--typed"], input="quiet\n", text=True, check=True, capture_output=True, cwd=folder,
-        env={**dict(server.environment), "XDG_DATA_HOME": str(folder / "data"), "PATH": "/usr/bin"},
-    )  # fmt: skip
-
-
-@contextmanager
-def at_work(
-    folder: Path, *options: str, quiet: bool = True
-) -> Iterator[tuple[SoundServer, LiveProgram]]:
-    with sound_server(folder / "sound") as server:
-        if quiet:
-            quiet_job(folder, server)
-        with live_program(folder, server.environment, *options) as program:
-            program.wait_for("Put on your glasses")
-            yield server, program
-
-
-def listens(server: SoundServer, program: LiveProgram, count: int = 1) -> None:
-    """Speak until it hears: a virtual device takes a moment to begin."""
-    for _ in range(10):
-        server.speak(NEXT)
-        until = time.monotonic() + 3
-        while time.monotonic() < until:
-            if len(program.heard()) >= count:
-                return
-            time.sleep(0.05)
-    raise AssertionError(f"it does not hear:\n{program.output[-2_000:]}")
-
-
-def test_silence_and_noise_of_a_minute_before_a_line_and_a_device_that_goes_and_comes(
-    tmp_path: Path,
-) -> None:
+def test_a_line_is_heard_after_a_minute_of_silence(tmp_path: Path) -> None:
     with at_work(tmp_path) as (server, program):
         listens(server, program)
         before = len(program.heard())
-        time.sleep(6)
+        time.sleep(6)  # so long that the recognizer ends an utterance without a word
         server.speak(UNDERSTOOD)
         assert program.wait_heard(before + 1)[-1] == "understood"
-
-        time.sleep(60)  # silence; flat, so that is told, once
+        time.sleep(60)  # flat, so that is told, once
         server.speak(UNDERSTOOD)
         assert program.wait_heard(before + 2)[-1] == "understood"
         assert program.output.count("is it muted?") == 1
 
-        server.speak(sounds.in_noise(NEXT, 60.0, 2.0, -40.0))
-        program.wait(lambda: "next" in program.heard()[before + 2 :])
 
+def test_a_line_is_heard_after_a_minute_of_noise_and_in_it(tmp_path: Path) -> None:
+    with at_work(tmp_path) as (server, program):
+        server.speak(sounds.in_noise(NEXT, 60.0, 2.0, -40.0))
+        program.wait_heard(1)
+        assert program.heard() == ["next"]
+
+
+def test_a_device_that_goes_is_told_typed_lines_go_on_and_it_is_taken_again(
+    tmp_path: Path,
+) -> None:
+    with at_work(tmp_path) as (server, program):
+        listens(server, program)
         connections = server.connections()
         server.remove_microphone()
         program.wait_for(LOST, timeout=30)
@@ -164,7 +134,7 @@ def test_a_line_begun_while_it_speaks_is_heard_whole_or_asked_for_again(tmp_path
         program.wait_for("Softer.")
         with server.recorded() as said:
             _wait_for_quiet(said, 3.0)
-            for after in (0.0, 0.3, 0.6):
+            for after in (0.0, 0.4):
                 told = len(program.events("said"))
                 program.type("how much is left")
                 program.wait(lambda told=told: len(program.events("said")) > told)
@@ -219,7 +189,7 @@ from fieldvoice.devices.ears import SoundSystem, choose
 system = SoundSystem()
 def descriptors():
     return len(os.listdir("/proc/self/fd"))
-for number in range(200):
+for number in range(60):
     system.open(choose(system.found()), lambda block: None).close()
     if number == 4:
         print(descriptors())

@@ -16,6 +16,11 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from support import sounds
+from support.sound_server import SoundServer, sound_server
+
+NEXT = sounds.line("bakery-unit-two/next-1")
+
 PATIENCE_S = 60.0  # for what comes within a second or two on a computer that has nothing else to do
 
 
@@ -23,7 +28,8 @@ class LiveProgram:
     """`fieldvoice work` on a terminal; use `live_program`."""
 
     def __init__(
-        self, folder: Path, environment: Mapping[str, str], procedure: str, options: tuple[str, ...]
+        self, folder: Path, environment: Mapping[str, str], procedure: str,
+        options: tuple[str, ...], terminal: str = "dumb",
     ) -> None:
         self.folder = folder / "data" / "fieldvoice" / "jobs" / "live"
         self._output: list[tuple[float, bytes]] = []  # with time.monotonic()
@@ -31,7 +37,7 @@ class LiveProgram:
         self.process = subprocess.Popen(
             [sys.executable, "-m", "fieldvoice", "work", procedure, "--job", "live", *options],
             stdin=inside, stdout=inside, stderr=inside, start_new_session=True, cwd=folder,
-            env={**os.environ, "TERM": "dumb", "XDG_DATA_HOME": str(folder / "data"),
+            env={**os.environ, "TERM": terminal, "XDG_DATA_HOME": str(folder / "data"),
                  **environment},
         )  # fmt: skip
         os.close(inside)
@@ -44,7 +50,11 @@ class LiveProgram:
 
     def type(self, line: str) -> None:
         """Type a line."""
-        os.write(self._terminal, line.encode() + b"\n")
+        os.write(self._terminal, line.encode() + b"\r")
+
+    def press(self, keys: bytes) -> None:
+        """Press a key: what a terminal sends for it."""
+        os.write(self._terminal, keys)
 
     def log(self) -> list[dict[str, Any]]:
         """The events logged so far, as in log.jsonl."""
@@ -117,11 +127,45 @@ class LiveProgram:
 @contextmanager
 def live_program(
     folder: Path, environment: Mapping[str, str], *options: str,
-    procedure: str = "evacuate-and-release",
+    procedure: str = "evacuate-and-release", terminal: str = "dumb",
 ) -> Iterator[LiveProgram]:
     """The program for the time of a test; its job's folder is `.folder`."""
-    program = LiveProgram(folder, environment, procedure, options)
+    program = LiveProgram(folder, environment, procedure, options, terminal)
     try:
         yield program
     finally:
         program.stop()
+
+
+def quiet_job(folder: Path, server: SoundServer) -> None:
+    """A job that was begun by keys, with the voice off: then nothing makes it deaf."""
+    subprocess.run(
+        [sys.executable, "-m", "fieldvoice", "work", "evacuate-and-release", "--job", "live",
+         "--typed"], input="quiet\n", text=True, check=True, capture_output=True, cwd=folder,
+        env={**dict(server.environment), "XDG_DATA_HOME": str(folder / "data"), "PATH": "/usr/bin"},
+    )  # fmt: skip
+
+
+@contextmanager
+def at_work(
+    folder: Path, *options: str, quiet: bool = True
+) -> Iterator[tuple[SoundServer, LiveProgram]]:
+    """A server, and the program at work on it; `quiet`: without a voice."""
+    with sound_server(folder / "sound") as server:
+        if quiet:
+            quiet_job(folder, server)
+        with live_program(folder, server.environment, *options) as program:
+            program.wait_for("Put on your glasses")
+            yield server, program
+
+
+def listens(server: SoundServer, program: LiveProgram, count: int = 1) -> None:
+    """Speak until it hears: a virtual device takes a moment to begin."""
+    for _ in range(10):
+        server.speak(NEXT)
+        until = time.monotonic() + 3
+        while time.monotonic() < until:
+            if len(program.heard()) >= count:
+                return
+            time.sleep(0.05)
+    raise AssertionError(f"it does not hear:\n{program.output[-2_000:]}")

@@ -69,6 +69,7 @@ class LiveJob:
         if self.speaker:
             for change in self.open_job.session.job.voice:
                 self.speaker.change(change)
+            self.speaker.new_turn(asked=False, opening=True)
         self.open_job.start(site, depth, clips)
         self._show()
 
@@ -112,6 +113,7 @@ class LiveJob:
             self._take(Line(DEED_LINES[deed], "typed"))
 
     def _hear_cut(self, cut: CutShort) -> None:
+        self._end_opening(by_key=False)
         self._tick()
         clip = self._clip(cut.sound)
         self._answer(lambda: self.open_job.session.hear_cut(cut.words, cut.why, clip))
@@ -127,6 +129,7 @@ class LiveJob:
         clock = self._clock
         if isinstance(clock, SimulatedClock):
             self._refused.guard(lambda: let_pass(session, clock, PRACTICE_LINE))
+        self._end_opening(by_key=line.source == "typed")
         self._tick()
         clip = self._clip(line.sound)
         self._outcome = ""
@@ -134,6 +137,10 @@ class LiveJob:
             line.words, line.source, line.confidence, clip, line.ways, clipped=line.clipped))
         self._signal(line)
         self._tick()
+
+    def _end_opening(self, *, by_key: bool) -> None:
+        if self.speaker:
+            self.speaker.end_opening(by_key=by_key)
 
     def _answer(self, hear: Callable[[], object]) -> None:
         """Let a line be dealt with; what is said then answers it."""

@@ -76,6 +76,7 @@ def _open_microphone(
     )  # fmt: skip
     if job.speaker:
         job.speaker.someone_speaks = ears.someone_speaks
+        job.speaker.opening.begins = ears.someone_begins
     ears.start()
     return ears
 
@@ -90,7 +91,7 @@ def _teller(job: LiveJob) -> Callable[[str], None]:
     def tell(text: str) -> None:
         job.output.notice(text)
         if job.speaker:
-            job.speaker.say(in_words(text))
+            job.speaker.say(in_words(text), "alert")
 
     return tell
 

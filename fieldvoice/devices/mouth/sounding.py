@@ -25,6 +25,11 @@ class Sounding:
             while self._spans[0][1] < start - KEPT_S:
                 self._spans.popleft()
 
+    def end(self) -> float:
+        """When the last of it ends, or ended."""
+        with self._lock:
+            return self._spans[-1][1] if self._spans else float("-inf")
+
     def at(self, moment: float) -> bool:
         """Whether there was, or will be, sound at that moment."""
         with self._lock:

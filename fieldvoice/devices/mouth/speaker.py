@@ -13,6 +13,7 @@ import numpy as np
 from fieldvoice.devices.mouth.errors import LoudspeakerError, VoiceError
 from fieldvoice.devices.mouth.level import amplified
 from fieldvoice.devices.mouth.loudspeaker import RATE, Loudspeaker, Sound
+from fieldvoice.devices.mouth.opening import Opening
 from fieldvoice.devices.mouth.pieces import pieces
 from fieldvoice.devices.mouth.tones import tone as tone_sound
 from fieldvoice.devices.mouth.voices import Voices
@@ -55,7 +56,8 @@ class Speaker:
         self._waiting = Waiting()
         self._saying: Utterance | None = None
         self._hushes = 0  # how often it was hushed: what was begun before is over
-        self._turn, self._asked = 0, True
+        self._turn, self._asked, self._opens = 0, True, False
+        self.opening = Opening(lambda: False)
         self._voiceless = self._failing = False
         self._open = self._lost = self._closing = False
         self._tries, self._retry_at = 0, 0.0
@@ -63,15 +65,28 @@ class Speaker:
         self._thread = threading.Thread(target=self._work, name="mouth", daemon=True)
         self._thread.start()
 
-    def new_turn(self, *, asked: bool) -> None:
-        """What is said from now on belongs together; `asked`: it answers a line that came in."""
+    def new_turn(self, *, asked: bool, opening: bool = False) -> None:
+        """What is said from now on belongs together; `asked`: it answers a line that came in;
+        `opening`: it is said before any line."""
         self._turn += 1
-        self._asked = asked
+        self._asked, self._opens = asked, opening
+
+    def end_opening(self, *, by_key: bool) -> None:
+        """A line came in: the opening goes no further. Its cautions are still said, after the
+        answer, unless the line came from someone at the keys, who has them before his eyes.
+        """
+        with self._changed:
+            self._waiting.end_opening(cautions=by_key)
+            if self._saying is not None and self._saying.ends_with_opening(by_key):
+                self._hushes += 1
+                self._loudspeaker.hush()
+            self._changed.notify_all()
 
     def say(self, text: str, tone: str = "answer") -> None:
         """Say a text of a Reply's tone when its time comes; returns at once."""
         if text and not self._quiet:
-            self._add(Utterance(text, tone, self._turn, self._asked, time.monotonic()))
+            self._add(Utterance(text, tone, self._turn, self._asked, time.monotonic(),
+                                opening=self._opens))
 
     def signal(self, kind: str) -> None:
         """Sound "heard", "asked-back" or "not-taken" where no words tell it: call after say()."""
@@ -170,7 +185,8 @@ class Speaker:
         self._keep_loudspeaker()
         someone = self._someone()
         with self._changed:
-            self._saying = self._waiting.next(time.monotonic(), someone)
+            now = time.monotonic()
+            self._saying = self._waiting.next(now, someone, self.opening.holds(now))
             if self._saying is None:
                 self._changed.wait(_SPEAKING_BEAT_S if self._waiting else BEAT_S)
                 return
@@ -183,6 +199,8 @@ class Speaker:
             raise
         finally:
             with self._changed:
+                if self._saying.opening:
+                    self.opening.part_ends(self._loudspeaker.sounding.end())
                 self._saying = None
                 self._changed.notify_all()
 

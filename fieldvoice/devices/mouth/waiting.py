@@ -18,10 +18,13 @@ class Utterance:
     asked: bool = True
     since: float = 0.0  # steady time
     repeated: bool = False  # begun before, and lost with the loudspeaker
+    opening: bool = False  # said before any line; see opening.py
 
     @property
     def urgency(self) -> int:
         """Cautions before the answers to lines, in their order, before what nobody asked for."""
+        if self.opening:
+            return 4 if self.tone == "caution" else 5
         if self.tone in ("tone", "alert", "caution"):
             return ("tone", "alert", "caution").index(self.tone)
         if self.asked:
@@ -31,7 +34,11 @@ class Utterance:
     def waits_for_silence(self, now: float) -> bool:
         """Whether it is better said when nobody speaks."""
         protects = self.tone in ("tone", "caution") or (self.tone == "alert" and self.asked)
-        return not protects and now - self.since < PATIENCE_S[self.asked]
+        return (self.opening or not protects) and now - self.since < PATIENCE_S[self.asked]
+
+    def ends_with_opening(self, cautions: bool) -> bool:
+        """Whether it is not said any more once someone speaks, or (`cautions`) presses keys."""
+        return self.opening and (cautions or self.tone != "caution")
 
     def may_be_cut_by(self, other: Utterance) -> bool:
         """An alert breaks in, but not into another one and not into a caution."""
@@ -61,10 +68,13 @@ class Waiting:
         places = (same if first else []) or later or [len(self._waiting)]
         self._waiting.insert(places[0], new)
 
-    def next(self, now: float, someone_speaks: bool) -> Utterance | None:
+    def next(
+        self, now: float, someone_speaks: bool, opening_waits: bool = False
+    ) -> Utterance | None:
         """The one to say now, taken out; None while all that waits is better said later."""
         for place, one in enumerate(self._waiting):
-            if not (someone_speaks and one.waits_for_silence(now)):
+            polite = someone_speaks and one.waits_for_silence(now)
+            if not polite and not (one.opening and opening_waits):
                 return self._waiting.pop(place)
         return None
 
@@ -74,6 +84,10 @@ class Waiting:
             saying.may_be_cut_by(u) and not (someone_speaks and u.waits_for_silence(now))
             for u in self._waiting
         )
+
+    def end_opening(self, *, cautions: bool) -> None:
+        """The opening goes no further, its `cautions` included or not."""
+        self._waiting = [u for u in self._waiting if not u.ends_with_opening(cautions)]
 
     def clear(self) -> None:
         """Nothing waits any more."""

@@ -22,6 +22,7 @@ _EARS = {
     "standing by": ("(~)", "STANDING BY"),
     "noting": ("(#)", "NOTING"),
     "push-to-talk": ("(=)", "PUSH TO TALK: F5"),
+    "silent": ("(.)", "SILENT: microphone muted?"),
     "lost": ("(!)", "MICROPHONE LOST"),
     "off": ("( )", "NO MICROPHONE: type"),
 }

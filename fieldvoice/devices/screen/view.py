@@ -61,7 +61,8 @@ class View:
 class Devices:
     """How ears and voice stand."""
 
-    microphone: str = "off"  # "listening", "deaf", "lost", "off", "push-to-talk"
+    # "listening", "deaf", "silent" (it gives no sound at all), "lost", "off", "push-to-talk"
+    microphone: str = "off"
     level: float = 0.0  # how loud the sound is, 0..1
     clipping: bool = False  # too loud to be understood
     hearing: str = ""  # words so far of a line that is being spoken

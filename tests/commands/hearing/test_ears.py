@@ -10,7 +10,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fieldvoice.commands.wiring.hearing.ears import RECORDING_ENDED, SILENT, TOO_LOUD, Ears
+from fieldvoice.commands.wiring.hearing.ears import (
+    KEEP_HEARING,
+    RECORDING_ENDED,
+    SILENT,
+    TOO_LOUD,
+    Ears,
+)
 from fieldvoice.commands.wiring.hearing.watch import Watch
 from fieldvoice.commands.wiring.listening import Arrivals, CutShort, Ended, Line
 from fieldvoice.commands.wiring.open_ears import _befell
@@ -228,6 +234,11 @@ def test_noise_that_seems_cut_again_and_again_is_asked_about_twice_at_most(tmp_p
         for _ in range(5):
             found.ears._arrived(CutShort("five", "Say that again.", np.zeros(1, np.int16)))
         assert found.arrivals.qsize() == 2
+        assert found.told == [KEEP_HEARING]
+        found.ears._arrived(Line("next", "voice"))
+        for _ in range(3):
+            found.ears._arrived(CutShort("five", "Say that again.", np.zeros(1, np.int16)))
+        assert found.told == [KEEP_HEARING] * 2
 
 
 @pytest.mark.parametrize("words", ["five", ""])

@@ -28,6 +28,7 @@ TOO_LOUD = "Too loud. Move the microphone away."
 SILENT = "The microphone gives silence: is it muted?"
 SOUND_BACK = "The microphone gives sound again."
 RECORDING_ENDED = "The recording has ended."
+KEEP_HEARING = "I keep hearing noise, or myself. Type softer, or use a headset."
 MISSED_SOUND = "I could not keep up: {:.0f} seconds of sound went unheard."
 
 
@@ -60,6 +61,7 @@ class Ears:
         self.key = TalkKey(push_to_talk)
         self._flatness = Flatness()
         self._words, self._words_since = "", 0.0
+        self._spoken: Spoken | None = None
         self._over = False
         self._told_loud_at = float("-inf")
         self._told_missed_s = 0.0
@@ -73,6 +75,10 @@ class Ears:
     def someone_speaks(self) -> bool:
         """Whether words are being heard right now."""
         return bool(self._words) and time.monotonic() - self._words_since < STALE_S
+
+    def someone_begins(self) -> bool:
+        """Whether something sounds that may become words; they are known half a second later."""
+        return self._spoken is not None and self._spoken.loud()
 
     def standing(self) -> EarsStanding:
         """How they stand now."""
@@ -103,7 +109,7 @@ class Ears:
     def _listen(self, beat: Beat) -> None:
         """The recognizer's thread."""
         self._words = ""
-        spoken = Spoken(self._load(), self._deaf_at, self.key.off_at)
+        self._spoken = spoken = Spoken(self._load(), self._deaf_at, self.key.off_at)
         while beat():
             block = self._microphone.block(PATIENCE_S)
             if block is not None:
@@ -125,6 +131,8 @@ class Ears:
         if isinstance(arrived, CutShort):
             self._cut_in_a_row += 1
             if self._cut_in_a_row > MOST_CUT:
+                if self._cut_in_a_row == MOST_CUT + 1:
+                    self._tell(KEEP_HEARING)
                 return
         else:
             self._cut_in_a_row = 0

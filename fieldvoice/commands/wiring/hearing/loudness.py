@@ -55,5 +55,5 @@ class LastLevels:
 
     def last(self, seconds: float | None = None) -> Levels:
         """The last of it; all without a length."""
-        kept = np.array(self._levels)
+        kept = np.array(tuple(self._levels))  # at once: another thread may add to it
         return kept if seconds is None else kept[max(0, len(kept) - round(seconds / STEP_S)):]

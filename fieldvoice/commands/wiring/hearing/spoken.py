@@ -23,6 +23,8 @@ BEFORE_S = 0.25  # speech so shortly before the ears opened ...
 AFTER_S = 0.15  # ... or so shortly after it was under way already
 REST_S = 0.6  # what follows so soon after a cut line is the rest of it
 ENDED_S = 0.5  # silence that says that a line was whole when the ears closed
+BEGIN_S = 0.3  # of sound that tells that someone begins to speak
+FAINT_DB = -60.0  # dBFS; softer is nobody who speaks to us
 CLIPPED_FROM = 0.005  # share of samples at full scale; 3 dB over gives 0.0002, 9 dB over 0.01
 
 TALKING = "I was still talking. Say that again."
@@ -60,6 +62,12 @@ class Spoken:
             self._before.add(block.samples)
         else:
             yield from self._listen(block)
+
+    def loud(self) -> bool:
+        """Whether the last moment of what is heard stands out of the sound before it."""
+        last = self._floor.last(BEGIN_S)
+        return bool(len(last)) and float(last.max()) > FAINT_DB and is_speech(
+            last, last, self._floor.last())
 
     def _listen(self, block: Block) -> Iterator[Line | CutShort]:
         if block.after_gap:

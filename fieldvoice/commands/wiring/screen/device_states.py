@@ -19,6 +19,8 @@ class _EarsStanding(Protocol):
     def clipping(self) -> bool: ...
     @property
     def hearing(self) -> str: ...
+    @property
+    def silent(self) -> bool: ...
 
 
 class _Ears(Protocol):
@@ -42,4 +44,5 @@ def devices_of(ears: _Ears | None, voice: _Voice | None) -> Devices:
     now = ears.standing()
     level = (now.level_db - _QUIET_DB) / (_LOUD_DB - _QUIET_DB)
     steps = round(_STEPS * min(max(level, 0.0), 1.0))
-    return Devices(now.state, steps / _STEPS, now.clipping, now.hearing, told)
+    state = "silent" if now.silent and now.state == "listening" else now.state
+    return Devices(state, steps / _STEPS, now.clipping, now.hearing, told)
