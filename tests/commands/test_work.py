@@ -45,9 +45,13 @@ class Voice:
         self.signals: list[str] = []
         self.asked: list[bool] = []  # of each text: it answers a line
         self._asked = True
+        self.ended_by_key: list[bool] = []  # the opening, by each line
 
-    def new_turn(self, *, asked: bool) -> None:
+    def new_turn(self, *, asked: bool, opening: bool = False) -> None:
         self._asked = asked
+
+    def end_opening(self, *, by_key: bool) -> None:
+        self.ended_by_key.append(by_key)
 
     def say(self, text: str, tone: str) -> None:
         self.said.append(text)
