@@ -57,6 +57,7 @@ class EarlyEnd(Recognizer):
         self._quiet = Quiet()
         self._ended: deque[Utterance] = deque()  # not passed on yet
         self._first: Utterance | None = None  # a line that what is heard now may belong to
+        self._waiting_s = 0.0  # of sound that the last one of them has
         self._begin()
 
     def hear(self, pcm: Sound) -> Utterance:
@@ -80,6 +81,10 @@ class EarlyEnd(Recognizer):
         """The words of the utterance that has not ended yet; may still change."""
         now = self._engine.hearing() if self._held is None else self._held_words
         return f"{self._first.words} {now}".rstrip() if self._first else now
+
+    def open_s(self) -> float:
+        """How many seconds of the newest sound belong to what has not been passed on yet."""
+        return self._waiting_s if self._ended else _seconds(self._kept)
 
     def finish(self) -> Utterance | None:
         """End the utterance that is open, as at the end of a file; call again for one more."""
@@ -153,6 +158,7 @@ class EarlyEnd(Recognizer):
     def _close(self, found: Utterance | None) -> None:
         """Pass on what was heard, with the line before as one where they are one."""
         first, self._first = self._first, None
+        self._waiting_s = _seconds(self._kept)
         if first and found and self._line_end(f"{first.words} {found.words}").is_line:
             self._ended.append(joined(first, found))
         else:

@@ -63,6 +63,10 @@ class Recognizer(Protocol):
         """The words of the utterance that has not ended yet; may still change."""
         ...
 
+    def open_s(self) -> float:
+        """How many seconds of the newest sound belong to what has not been passed on yet."""
+        return 0.0
+
     def finish(self) -> Utterance | None:
         """End the utterance that is open, as at the end of a file; None when there is no more."""
         ...

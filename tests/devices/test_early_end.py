@@ -228,3 +228,15 @@ def test_after_a_long_silence_a_line_ends_as_soon(silence_s: float) -> None:
 
 def test_half_a_sentence_after_a_long_silence_goes_on() -> None:
     assert [words for words, _ in heard(sound(30.0, "start", 0.8, "hold", 2.0))] == ["start hold"]
+
+
+def test_the_sound_of_a_line_let_go_late_ends_where_the_next_one_begins() -> None:
+    ear, shares = EarlyEnd(Engine(), end_of, 0.4), list[tuple[str, float]]()
+    pcm, step = sound("four", 0.6, "next", 1.0), round(CHUNK_S * RATE)
+    for at in range(0, len(pcm), step):
+        if found := ear.feed(pcm[at : at + step]):
+            shares.append((found.words, at / RATE + CHUNK_S - ear.open_s()))
+    (four, four_ends), (next_, next_ends) = shares
+    assert (four, next_) == ("four", "next")
+    assert 0.8 < four_ends < 1.4  # in the silence between them
+    assert next_ends > 1.7

@@ -6,6 +6,7 @@ import pytest
 from fieldvoice.commands.wiring.hearing.spoken import MISSED, TALKED_OVER, TALKING, At, Spoken
 from fieldvoice.commands.wiring.listening import CutShort, Line
 from fieldvoice.devices.ears import Block
+from fieldvoice.devices.recognizer import Utterance
 from support.fake_recognizer import FakeRecognizer
 
 STEP_S = 0.1
@@ -129,3 +130,39 @@ def test_someone_seems_to_begin_where_it_gets_louder_than_it_was(
     for block in blocks(values):
         list(spoken.hear(block))
     assert spoken.loud() is loud
+
+
+class Late(FakeRecognizer):
+    """Gives a line only when the next one has begun."""
+
+    waiting = None
+
+    def feed(self, chunk: np.ndarray) -> Utterance | None:  # type: ignore[type-arg]
+        ended = super().feed(chunk)
+        if ended and ended.words:
+            self.waiting = ended
+        if not chunk[0] or self.waiting is None:
+            return None
+        given, self.waiting = self.waiting, None
+        return given
+
+    def open_s(self) -> float:
+        return len(self.open) * STEP_S
+
+
+def test_a_line_that_is_given_late_leaves_the_next_one_its_sound() -> None:
+    spoken = Spoken(Late())
+    found = [one for block in blocks([0, 0, 0, 1, 0, 2, 3, 0, 4]) for one in spoken.hear(block)]
+    assert told(found) == [("1", ""), ("2 3", "")]
+    assert [f.sound[::1_600].tolist() for f in found if f.sound is not None] == [
+        [0, 0, 0, 1, 0], [2, 3, 0]]
+
+
+def test_two_lines_that_are_open_when_the_key_goes_off_are_both_given() -> None:
+    class Two(FakeRecognizer):
+        def finish(self) -> Utterance | None:
+            return Utterance(self.open.pop(0), 0.9) if self.open else None
+
+    spoken = Spoken(Two(), off_at=lambda t: t > 0.15)
+    found = [one for block in blocks([1, 2, 0]) for one in spoken.hear(block)]
+    assert [one.words for one in found] == ["1", "2"]

@@ -35,6 +35,15 @@ class LineSound:
         """All of it."""
         return np.concatenate([block.samples for block in self._blocks])
 
+    def without_last(self, seconds: float) -> tuple[Block, ...]:
+        """Take the last seconds away, and give them: they belong to the line after."""
+        taken: deque[Block] = deque()
+        while len(self._blocks) > 1 and (length := len(self._blocks[-1].samples) / RATE) <= seconds:
+            taken.appendleft(self._blocks.pop())
+            seconds -= length
+            self._length_s -= length
+        return tuple(taken)
+
     def begin(self, *, from_opening: bool) -> None:
         """Forget all of it: the next line begins."""
         self._blocks.clear()

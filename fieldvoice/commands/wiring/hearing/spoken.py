@@ -76,9 +76,12 @@ class Spoken:
         self._floor.add(block.samples)
         utterance = self._recognizer.feed(block.samples)
         if utterance is not None:
+            of_the_next = self._kept.without_last(self._recognizer.open_s())
             cut = self._why_cut(self._kept.whole())
             yield from self._line(utterance, cut)
             self._begin(from_opening=bool(cut))
+            for each in of_the_next:
+                self._kept.add(each)
             self._before.clear()
             self._under_way_s = REST_S
             return
@@ -95,10 +98,8 @@ class Spoken:
     def finish(self) -> Iterator[Line | CutShort]:
         """The key went off, or the recording has ended: and so has the line."""
         if self._kept:
-            utterance = self._recognizer.finish()
-            if utterance is not None:
+            for utterance in self._all_open():
                 yield from self._line(utterance, self._why_cut(self._kept.whole()))
-            self._recognizer.forget()
         self._begin(from_opening=False)
 
     def _spoken_over(self) -> Iterator[Line | CutShort]:
@@ -106,14 +107,18 @@ class Spoken:
         if self._kept:
             talking = is_speech(self._floor.last(ENDED_S), levels(self._kept.whole()),
                                 self._floor.last())
-            utterance = self._recognizer.finish()
-            self._recognizer.forget()
-            if utterance is not None:
+            for utterance in self._all_open():
                 cut = TALKED_OVER if talking else self._why_cut(self._kept.whole())
                 yield from self._line(utterance, cut)
             self._before.clear()
         self._under_way_s = AFTER_S
         self._begin(from_opening=True)
+
+    def _all_open(self) -> list[Utterance]:
+        """What was heard and has not ended, one or two."""
+        found = list(iter(self._recognizer.finish, None))
+        self._recognizer.forget()
+        return found
 
     def _line(self, utterance: Utterance, cut: str) -> Iterator[Line | CutShort]:
         sound = self._kept.whole()
