@@ -153,10 +153,11 @@ def test_a_line_begun_while_it_speaks_is_heard_whole_or_asked_for_again(tmp_path
 
 def _wait_for_quiet(said: Recording, seconds: float) -> None:
     """Until nothing has sounded for so long."""
+    wanted = round(seconds * sounds.RATE)
     until = time.monotonic() + 90
     while time.monotonic() < until:
-        last = said.sound()[-round(seconds * sounds.RATE) :]
-        if len(last) >= seconds * sounds.RATE and not np.any(np.abs(last) > 100):
+        last = said.sound()[-wanted:]
+        if len(last) == wanted and not np.any(np.abs(last) > 100):
             return
         time.sleep(0.02)
     raise AssertionError("it never stops speaking")
