@@ -68,6 +68,10 @@ class Loudness:
         """The first loud moment after one."""
         return next((m for m in self.moments if m > moment), None)
 
+    def last_before(self, moment: float) -> float:
+        """The last loud moment before one."""
+        return max((m for m in self.moments if m < moment), default=0.0)
+
     def last(self) -> float:
         """The last loud moment; 0 when there was none."""
         return self.moments[-1] if self.moments else 0.0
@@ -172,13 +176,14 @@ def talk(program: Program, server: SoundServer, room: Loudness, mic: Loudness,
          text: str, sound: Path) -> Talk:  # fmt: skip
     """Say a line; wait for what is heard and for the reply's first sound."""
     before = len(program.heard())
+    started = time.monotonic()
     server.speak(read_sound(sound))
-    time.sleep(3 * PIECE_S)
-    ended = mic.last()
-    began = None
-    while began is None and time.monotonic() < ended + NO_REPLY_S:
-        time.sleep(PIECE_S)
-        began = room.first_after(ended)
+    began, spoken = None, time.monotonic()
+    while began is None and time.monotonic() < spoken + NO_REPLY_S:
+        time.sleep(3 * PIECE_S)
+        began = room.first_after(started)
+    # from then on the microphone hears the reply, too
+    ended = mic.last_before(began or spoken)
     found = Talk(text, program.heard()[before:], None if began is None else began - ended)
     while room.quiet_for() < QUIET_S:
         time.sleep(PIECE_S)

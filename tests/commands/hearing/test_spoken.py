@@ -120,7 +120,8 @@ def test_too_loud_a_line_says_so() -> None:
 @pytest.mark.parametrize(
     ("values", "loud"),
     [([20] * 10, False), ([20] * 10 + [LOUD] * 2, True), ([LOUD] * 10, False),
-     ([20] * 10 + [LOUD] * 2 + [20] * 4, False), ([0] * 10 + [20] * 2, False)],
+     ([20] * 10 + [LOUD] * 2 + [20] * 5, True),
+     ([20] * 10 + [LOUD] * 2 + [20] * 10, False), ([0] * 10 + [20] * 2, False)],
 )  # fmt: skip
 def test_someone_seems_to_begin_where_it_gets_louder_than_it_was(
     values: list[int], loud: bool

@@ -127,6 +127,40 @@ def test_slower_takes_longer_and_faster_less() -> None:
     assert len(fast) < len(usual) < len(slow)
 
 
+def test_a_key_stops_the_opening_in_the_midst_and_a_spoken_line_lets_its_caution_end() -> None:
+    ways = ((True, "caution", 1), (False, "caution", 0), (False, "prompt", 1))
+    for by_key, tone_, stopped in ways:
+        bench = Bench()
+        bench.played.flows.clear()
+        bench.speaker.new_turn(asked=False, opening=True)
+        bench.speaker.say("Code comes first.", tone_)
+        bench.speaker.say("Make safe.", "prompt")
+        until(lambda bench=bench: bench.said == ["Code comes first."])
+        bench.speaker.end_opening(by_key=by_key)
+        assert bench.played.hushed == stopped
+        bench.speaker.new_turn(asked=True)
+        bench.speaker.say("Answer.")
+        assert bench.go() == ["Code comes first.", "Answer."]
+        bench.speaker.close()
+
+
+def test_between_the_parts_of_the_opening_someone_may_begin_to_speak() -> None:
+    bench = Bench()
+    begins = threading.Event()
+    begins.set()
+    bench.speaker.opening.begins = begins.is_set
+    bench.speaker.new_turn(asked=False, opening=True)
+    bench.speaker.say("Code comes first.", "caution")
+    bench.speaker.say("Make safe.", "prompt")
+    bench.speaker._loudspeaker.sounding.note(time.monotonic(), time.monotonic() + 0.1)
+    until(lambda: bench.said == ["Code comes first."])
+    time.sleep(1.5)
+    assert bench.said == ["Code comes first."]
+    begins.clear()
+    assert bench.go() == ["Code comes first.", "Make safe."]
+    bench.speaker.close()
+
+
 def test_louder_and_softer_change_the_power() -> None:
     usual, loud, soft = real(LINE, "louder", LINE, "softer", "softer", LINE)
     power = [float(np.mean(x.astype(float) ** 2)) for x in (soft, usual, loud)]
@@ -333,37 +367,3 @@ def test_a_device_that_hangs_is_known_and_holds_up_nobody_else(
 def test_who_has_nothing_to_say_is_not_stuck(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(speaker, "HANGS_S", -1.0)
     assert not Bench().speaker.stuck
-
-
-def test_a_key_stops_the_opening_in_the_midst_and_a_spoken_line_lets_its_caution_end() -> None:
-    ways = ((True, "caution", 1), (False, "caution", 0), (False, "prompt", 1))
-    for by_key, tone_, stopped in ways:
-        bench = Bench()
-        bench.played.flows.clear()
-        bench.speaker.new_turn(asked=False, opening=True)
-        bench.speaker.say("Code comes first.", tone_)
-        bench.speaker.say("Make safe.", "prompt")
-        until(lambda bench=bench: bench.said == ["Code comes first."])
-        bench.speaker.end_opening(by_key=by_key)
-        assert bench.played.hushed == stopped
-        bench.speaker.new_turn(asked=True)
-        bench.speaker.say("Answer.")
-        assert bench.go() == ["Code comes first.", "Answer."]
-        bench.speaker.close()
-
-
-def test_between_the_parts_of_the_opening_someone_may_begin_to_speak() -> None:
-    bench = Bench()
-    begins = threading.Event()
-    begins.set()
-    bench.speaker.opening.begins = begins.is_set
-    bench.speaker.new_turn(asked=False, opening=True)
-    bench.speaker.say("Code comes first.", "caution")
-    bench.speaker.say("Make safe.", "prompt")
-    bench.speaker._loudspeaker.sounding.note(time.monotonic(), time.monotonic() + 0.1)
-    until(lambda: bench.said == ["Code comes first."])
-    time.sleep(1.5)
-    assert bench.said == ["Code comes first."]
-    begins.clear()
-    assert bench.go() == ["Code comes first.", "Make safe."]
-    bench.speaker.close()

@@ -77,7 +77,7 @@ class Ears:
         return bool(self._words) and time.monotonic() - self._words_since < STALE_S
 
     def someone_begins(self) -> bool:
-        """Whether something sounds that may become words; they are known half a second later."""
+        """Whether something sounds, or just did, that may become words: they are known later."""
         return self._spoken is not None and self._spoken.loud()
 
     def standing(self) -> EarsStanding:

@@ -23,7 +23,7 @@ BEFORE_S = 0.25  # speech so shortly before the ears opened ...
 AFTER_S = 0.15  # ... or so shortly after it was under way already
 REST_S = 0.6  # what follows so soon after a cut line is the rest of it
 ENDED_S = 0.5  # silence that says that a line was whole when the ears closed
-BEGIN_S = 0.3  # of sound that tells that someone begins to speak
+BEGIN_S = 0.9  # of sound that tells that someone speaks; a short word is over sooner than known
 FAINT_DB = -60.0  # dBFS; softer is nobody who speaks to us
 CLIPPED_FROM = 0.005  # share of samples at full scale; 3 dB over gives 0.0002, 9 dB over 0.01
 
