@@ -110,15 +110,18 @@ def place(tmp_path: Path) -> Iterator[Place]:
     shutil.rmtree(server.folder, ignore_errors=True)
 
 
-def _speak(place: Place, seconds: int = 25) -> str:
-    """Bash lines that say "understood" into the microphone after a while, and end the work."""
-    device = "paplay -d mouth line.wav"
+def _speak() -> str:
+    """Bash lines that say "understood" into the microphone once it is open, and end the work."""
+    opened = "pactl list short source-outputs | grep -q ."
+    waits = f"for n in $(seq 400); do {opened} && break; sleep 0.3; done"
+    hushed = 'printf "\\033OQ"; sleep 2'  # F2: else the first words are said to the end
+    said = f"{hushed}; paplay -d mouth line.wav; sleep 4"
     keys = 'printf "what now\\r"; sleep 3; printf "\\003"'
-    return f"sleep {seconds}; {device}; sleep 4; {device}; sleep 4; {keys}"
+    return f"{waits}; sleep 3; {said}; {said}; {keys}"
 
 
 def test_work_opens_no_socket_but_the_sound_servers_and_keeps_all_in_the_job(place: Place) -> None:
-    traced = place.trace(f"{PROGRAM} work small.procedure --job a", _speak(place))
+    traced = place.trace(f"{PROGRAM} work small.procedure --job a", _speak())
     job = place.folder / "data" / "fieldvoice" / "jobs" / "a"
     assert ("made", "AF_UNIX") in traced.sockets()  # it did speak to the sound server
     place.stays_here(traced, job.parent.parent)
@@ -131,7 +134,7 @@ def test_work_opens_no_socket_but_the_sound_servers_and_keeps_all_in_the_job(pla
 
 
 def test_without_clips_no_sound_is_written(place: Place) -> None:
-    traced = place.trace(f"{PROGRAM} work small.procedure --job a --no-clips", _speak(place))
+    traced = place.trace(f"{PROGRAM} work small.procedure --job a --no-clips", _speak())
     job = place.folder / "data" / "fieldvoice" / "jobs" / "a"
     place.stays_here(traced, job.parent.parent)
     assert list((job / "clips").iterdir()) == []
