@@ -6,7 +6,9 @@ import argparse
 import queue
 import sys
 from contextlib import ExitStack
+from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from shlex import quote
 from typing import TYPE_CHECKING, Any
@@ -19,7 +21,8 @@ from fieldvoice.commands.wiring.hearing.options import (
     add_voice_option,
     hearing,
 )
-from fieldvoice.commands.wiring.models import add_model_option
+from fieldvoice.commands.wiring.hearing.ready_ear import ReadyEar
+from fieldvoice.commands.wiring.models import add_model_option, load_ear
 from fieldvoice.jobstate.depths import DEPTHS
 
 if TYPE_CHECKING:
@@ -106,14 +109,16 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Work until the job is finished, the lines end, or the user interrupts."""
-    from fieldvoice.commands.wiring.open_ears import open_ears
-    from fieldvoice.commands.wiring.open_job import warm_up
-
     if args.facts:
         return _list_facts(args.procedure)
+    how = hearing(args)
+    if _listens(args):
+        how = replace(how, ear=ReadyEar(partial(load_ear, args.model)))
+    from fieldvoice.commands.wiring.open_ears import open_ears  # what follows takes a while to load
+    from fieldvoice.commands.wiring.open_job import warm_up
+
     warm_up()
     arrivals: Arrivals = queue.Queue()
-    how = hearing(args)
     with ExitStack() as stack:
         job, site = _opened(args, stack, arrivals)
         try:
@@ -175,12 +180,16 @@ def _opened(
 
 
 def _voice(args: argparse.Namespace, output: JobOutput) -> Speaker | None:
-    """None for typed work: then nothing is listened to, either."""
-    if args.typed or args.practice or not (sys.stdin.isatty() or args.microphone):
+    """None where nothing is listened to, either."""
+    if not _listens(args):
         return None
     from fieldvoice.devices.mouth import Speaker, Voices
 
     return Speaker(output.notice, voices=Voices(args.voice))
+
+
+def _listens(args: argparse.Namespace) -> bool:
+    return not (args.typed or args.practice) and bool(sys.stdin.isatty() or args.microphone)
 
 
 def _default_name(procedure: str) -> str:

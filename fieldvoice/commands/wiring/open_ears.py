@@ -7,6 +7,7 @@ import sys
 import time
 from collections.abc import Callable
 from contextlib import ExitStack, suppress
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -71,8 +72,8 @@ def _open_microphone(
         return None
     deaf_at = job.speaker.sounding_at if job.speaker else _never
     ears = Ears(
-        Microphone(tell, how.microphone, how.read), lambda: load_ear(how.model), arrivals,
-        deaf_at, tell, watch, how.push_to_talk,
+        Microphone(tell, how.microphone, how.read), how.ear or partial(load_ear, how.model),
+        arrivals, deaf_at, tell, watch, how.push_to_talk,
     )  # fmt: skip
     if job.speaker:
         job.speaker.someone_speaks = ears.someone_speaks

@@ -7,7 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from fieldvoice.devices.ears.played import ReadFile
+    from fieldvoice.devices.recognizer import Recognizer
 
 
 @dataclass(frozen=True)
@@ -18,3 +21,4 @@ class Hearing:
     microphone: str | None = None  # part of a device's name, or what is played; None: any
     push_to_talk: bool = False
     read: ReadFile | None = None  # gives the sound of a file
+    ear: Callable[[], Recognizer] | None = None  # gives recognizers; None: the model's
