@@ -8,11 +8,10 @@ import time
 from pathlib import Path
 
 import numpy as np
-import pytest
 
 from support import sounds
-from support.live_program import NEXT, at_work, listens, live_program, quiet_job
-from support.sound_server import Recording, sound_server
+from support.live_program import NEXT, LiveProgram, at_work, listens, live_program, quiet_job
+from support.sound_server import Recording, SoundServer, sound_server
 
 UNDERSTOOD, READING = (sounds.line(f"bakery-unit-two/{name}") for name in ("understood-1", "01"))
 LOST, BACK = "The microphone is lost.", "The microphone is back."
@@ -94,56 +93,58 @@ def test_a_monitor_is_never_taken_and_a_microphone_that_is_plugged_in_is_found(
             assert program.output.count("No microphone found.") == 1
 
 
-@pytest.mark.parametrize(("rate", "channels"), [(44_100, 2), (8_000, 1)])
-def test_a_microphone_of_any_rate_is_heard_by_its_name(
-    tmp_path: Path, rate: int, channels: int
-) -> None:
+def _plug_in_lapel(server: SoundServer, rate: int, channels: int) -> None:
+    form = f"rate={rate}", f"channels={channels}"
+    server.control("load-module", "module-null-sink", "sink_name=throat", *form)
+    server.control("load-module", "module-remap-source", "source_name=lapel",
+                   "master=throat.monitor", *form,
+                   "source_properties=device.description=Lapel")  # fmt: skip
+
+
+def _heard_by_lapel(server: SoundServer, program: LiveProgram) -> None:
+    before = len(program.heard())
+    for _ in range(10):
+        server.speak(UNDERSTOOD, device="throat")
+        time.sleep(1.5)
+        if len(program.heard()) > before:
+            break
+    assert program.heard()[before] == "understood"
+
+
+def test_a_microphone_of_any_rate_is_heard_by_its_name(tmp_path: Path) -> None:
     with sound_server(tmp_path / "sound") as server:
-        server.control("load-module", "module-null-sink", "sink_name=throat", f"rate={rate}",
-                       f"channels={channels}")  # fmt: skip
-        server.control("load-module", "module-remap-source", "source_name=lapel",
-                       "master=throat.monitor", f"rate={rate}", f"channels={channels}",
-                       "source_properties=device.description=Lapel")  # fmt: skip
+        _plug_in_lapel(server, 44_100, 2)
         quiet_job(tmp_path, server)
         with live_program(tmp_path, server.environment, "--microphone", "lapel") as program:
             program.wait_for("Put on your glasses")
-            for _ in range(10):
-                server.speak(UNDERSTOOD, device="throat")
-                time.sleep(1.5)
-                if program.heard():
-                    break
-            assert program.heard()[0] == "understood"
+            _heard_by_lapel(server, program)
+            server.control("unload-module", "module-remap-source")  # the other one goes, too
+            program.wait_for(LOST)
+            _plug_in_lapel(server, 8_000, 1)
+            program.wait_for(BACK)
+            _heard_by_lapel(server, program)
+            server.bring_microphone_back()
             server.speak(NEXT)  # into the other one
             time.sleep(2)
             assert set(program.heard()) == {"understood"}
 
 
-def test_its_own_voice_is_never_taken_for_the_technicians(tmp_path: Path) -> None:
-    with at_work(tmp_path, quiet=False) as (server, program):
+def test_its_own_voice_is_never_taken_and_a_line_begun_in_it_is_heard_whole_or_asked_for_again(
+    tmp_path: Path,
+) -> None:
+    with at_work(tmp_path, quiet=False) as (server, program), server.recorded() as said:
         server.echo(-20.0)
-        with server.recorded() as said:
-            _wait_for_voice(said)
-            _wait_for_quiet(said, 3.0)  # the whole of the opening: its pauses are shorter
-            program.type("say again")
-            _wait_for_voice(said)
-            _wait_for_quiet(said, 3.0)
+        _wait_for_voice(said)
+        _wait_for_quiet(said, 3.0)  # the whole of the opening: its pauses are shorter
         assert program.heard() == []
-
-
-def test_a_line_begun_while_it_speaks_is_heard_whole_or_asked_for_again(tmp_path: Path) -> None:
-    with at_work(tmp_path, quiet=False) as (server, program):
-        program.type("softer")  # a key ends the opening
-        program.wait_for("Softer.")
-        with server.recorded() as said:
-            _wait_for_quiet(said, 3.0)
-            for after in (0.0, 0.4):
-                told = len(program.events("said"))
-                program.type("how much is left")
-                program.wait(lambda told=told: len(program.events("said")) > told)
-                _wait_for_voice(said)
-                _wait_for_quiet(said, 0.2 + after)
-                server.speak(READING)
-                time.sleep(6)
+        for after in (0.0, 0.4):
+            told = len(program.events("said"))
+            program.type("how much is left")
+            program.wait(lambda told=told: len(program.events("said")) > told)
+            _wait_for_voice(said)
+            _wait_for_quiet(said, 0.2 + after)
+            server.speak(READING)
+            time.sleep(6)
     voice = [e for e in program.events("line-heard") if e["source"] == "voice"]
     for event in voice:
         whole = event["words"] == "refrigerant amount five pounds"
