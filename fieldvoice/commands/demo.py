@@ -50,12 +50,13 @@ def add_parser(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Play every job; 1 when a line was taken for another one unasked."""
-    from fieldvoice.commands.wiring.open_job import warm_up
+    from fieldvoice.commands.wiring.keeping.warm_up import prepare_units, warm_up
     from fieldvoice.commands.wiring.recorded_jobs import read_job, shipped_jobs
     from fieldvoice.commands.wiring.replay import Replay
     from fieldvoice.devices.joblog import jobs_folder
 
     warm_up()
+    prepare_units()
     jobs = [read_job(folder) for folder in args.recordings or shipped_jobs()]
     into = args.into or jobs_folder().parent / "demo"
     recognizer = load_recognizer(args.model)

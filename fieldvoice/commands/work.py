@@ -114,8 +114,8 @@ def run(args: argparse.Namespace) -> int:
     how = hearing(args)
     if _listens(args):
         how = replace(how, ear=ReadyEar(partial(load_ear, args.model)))
+    from fieldvoice.commands.wiring.keeping.warm_up import prepare_units, warm_up
     from fieldvoice.commands.wiring.open_ears import open_ears  # what follows takes a while to load
-    from fieldvoice.commands.wiring.open_job import warm_up
 
     warm_up()
     arrivals: Arrivals = queue.Queue()
@@ -123,7 +123,9 @@ def run(args: argparse.Namespace) -> int:
         job, site = _opened(args, stack, arrivals)
         try:
             job.start(site, args.depth, args.clips)
-            job.work(arrivals, open_ears(job, how, arrivals, stack))
+            ears = open_ears(job, how, arrivals, stack)
+            prepare_units()
+            job.work(arrivals, ears)
             code = OK
         except KeyboardInterrupt:
             code = INTERRUPTED

@@ -1,7 +1,5 @@
 """A job goes on with the procedure that it was started with, whatever became of the rules since."""
 
-import subprocess
-import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -55,26 +53,3 @@ def test_a_kept_procedure_that_cannot_be_read_is_refused_with_its_place() -> Non
     text = TEXT + "\nnonsense"
     with pytest.raises(CommandError, match="kept: line"):
         load_kept(text, parse(TEXT).sha256, "kept")
-
-
-_FIRST_LINE = """
-import threading
-from fieldvoice.commands.wiring.open_job import warm_up
-from fieldvoice.language import grammar
-warm_up()
-asked = [threading.Thread(target=grammar.grammar) for _ in range(2)]
-for thread in asked:
-    thread.start()
-for thread in threading.enumerate():
-    if thread is not threading.main_thread():
-        thread.join()
-print(grammar._shipped.cache_info())
-"""
-
-
-def test_the_grammar_is_built_beside_and_once_whoever_asks_for_it() -> None:
-    """Where the procedure has no stages, nothing else needs it before the first line."""
-    ran = subprocess.run([sys.executable, "-c", _FIRST_LINE], capture_output=True, text=True,
-                         timeout=300, check=True)  # fmt: skip
-    assert "misses=1," in ran.stdout
-    assert "hits=0," not in ran.stdout

@@ -40,7 +40,7 @@ ONE_USER = {  # library -> the only files that may import it
     "psychrolib": ("quantity/site.py", "trade/air/coil.py"),
     "argcomplete": ("commands/completion.py", "commands/wiring/what_may_follow.py"),
     "filelock": ("devices/joblog/lock.py",),
-    "platformdirs": ("devices/joblog/folders.py",),
+    "platformdirs": ("devices/cache.py", "devices/joblog/folders.py"),
     "soxr": ("devices/soundfile.py", "devices/mouth/voices.py"),
     "msgspec": ("jobstate/events.py", "devices/joblog/lines.py", "review/schema.py"),
     "jinja2": ("review/",),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from functools import partial
@@ -19,23 +18,8 @@ from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import PRACTICE, REPLAY, WORK, Entry, JobStarted
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.language.parser import understand
 from fieldvoice.procedure.model import Procedure
-from fieldvoice.quantity.convert import prepare
 from fieldvoice.session import Session
-
-
-def warm_up() -> None:
-    """Load what the first line needs in a thread of its own, while a model or a procedure is read:
-    else that line holds up every timer for as long, where the procedure has no stage to be checked.
-    """
-    threading.Thread(target=_warm_up, name="warm-up", daemon=True).start()
-
-
-def _warm_up() -> None:
-    prepare()
-    understand("next")
-
 
 _WRONG_MODE = {
     PRACTICE: "the job in {folder} was practised in simulated time and stays practice; go on with "
