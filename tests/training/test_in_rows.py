@@ -23,7 +23,8 @@ class Told(Recognizer):
         return _utterance(self.said.get(self.chunks))
 
     def finish(self) -> Utterance | None:
-        return _utterance(self.at_the_end or None)
+        last, self.at_the_end = self.at_the_end, ""
+        return _utterance(last or None)
 
 
 def _utterance(words: str | None) -> Utterance | None:
