@@ -29,7 +29,7 @@ print("compiled", grammar._shipped.cache_info().misses, heard)
 def start(cache: Path) -> str:
     return subprocess.run(
         [sys.executable, "-c", _START], capture_output=True, text=True, timeout=300, check=True,
-        env={**os.environ, "XDG_CACHE_HOME": str(cache)},
+        env={**os.environ, "XDG_CACHE_HOME": str(cache)}, cwd=cache.parent,
     ).stdout  # fmt: skip
 
 

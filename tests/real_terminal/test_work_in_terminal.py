@@ -38,7 +38,7 @@ def terminal(
     folder: Path, *more: str, width: int = 80, height: int = 24, **env: str
 ) -> RealTerminal:
     return RealTerminal(command(folder, *more), {
-        "TERM": "xterm", "LC_ALL": "C.UTF-8", "NO_COLOR": "", **env}, width, height)
+        "TERM": "xterm", "LC_ALL": "C.UTF-8", "NO_COLOR": "", **env}, folder, width, height)
 
 
 def heard(folder: Path) -> list[str]:
@@ -111,7 +111,7 @@ def _whole(lines: list[str], height: int) -> bool:
 
 def test_after_a_stop_and_fg_the_screen_and_the_typed_line_are_back(folder: Path) -> None:
     env = {"TERM": "xterm", "LC_ALL": "C.UTF-8", "PS1": "shell$ "}
-    with RealTerminal(["bash", "--norc", "--noprofile", "-i"], env) as seen:
+    with RealTerminal(["bash", "--norc", "--noprofile", "-i"], env, folder) as seen:
         seen.wait_for("shell$")
         seen.type(" ".join(command(folder)) + ENTER)
         seen.wait_for("Say understood.")
@@ -187,6 +187,11 @@ def test_nothing_hostile_reaches_the_terminal(folder: Path) -> None:
     procedure = folder / "small.procedure"
     procedure.write_text(TEXT.replace("Run the pump", f"Run {EVIL} it"), encoding="utf-8")
     with terminal(folder) as seen:
+        seen.wait_for("a character that cannot be seen")
+        assert seen.wait() == 2
+        assert b"\x1b" not in seen.raw
+    procedure.write_text(TEXT, encoding="utf-8")
+    with terminal(folder) as seen:
         seen.wait_for("Say understood.")
         seen.type("understood" + ENTER)
         seen.wait_for("taken: understood")
@@ -207,29 +212,32 @@ def test_nothing_hostile_reaches_the_terminal(folder: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("shell", "env"),
+    ("shell", "env", "code"),
     [
-        ("{} <&-", {}),
-        ("{} <&- >&- 2>&-", {}),
-        ("echo understood | {}", {"PYTHONIOENCODING": "ascii"}),
-        ("printf 'understood\\n410 um\\n\\377\\376 \\xc2\\xbd\\n' | {} >&-", {}),
-        ("echo understood | {} --lines", {"LC_ALL": "C", "PYTHONUTF8": "0"}),
-        ("echo understood | {} | head -c 20", {}),
-        ("{} < /dev/null 2>&-", {}),
+        ("{} <&-", {}, 0),
+        ("{} <&- >&- 2>&-", {}, 1),  # like other programs, it fails where it can write nothing
+        ("echo understood | {}", {"PYTHONIOENCODING": "ascii"}, 0),
+        ("printf 'understood\\n410 um\\n\\377\\376 \\xc2\\xbd\\n' | {}", {}, 0),
+        ("echo understood | {} >&-", {}, 1),
+        ("echo understood | {} --lines", {"LC_ALL": "C", "PYTHONUTF8": "0"}, 0),
+        ("sleep 0 | {} | head -c 20", {}, 0),
+        ("{} < /dev/null 2>&-", {}, 0),
     ],
 )
 def test_closed_and_strange_streams_end_cleanly_with_the_job_kept(
-    folder: Path, shell: str, env: dict[str, str]
+    folder: Path, shell: str, env: dict[str, str], code: int
 ) -> None:
-    done = _run(["bash", "-c", shell.format(" ".join(command(folder)))], env)
-    assert done.returncode == 0, done.stderr
+    done = _run(["bash", "-c", shell.format(" ".join(command(folder)))], env, folder)
+    assert done.returncode == code, done.stderr
     assert b"Traceback" not in done.stdout + done.stderr
     assert b"\x1b" not in done.stdout
     assert read_log(folder / "job").entries
-    if "understood" in shell:
+    if "understood" in shell and not code:
         assert heard(folder)[0] == "understood"
 
 
-def _run(line: Sequence[str], env: dict[str, str]) -> subprocess.CompletedProcess[bytes]:
+def _run(
+    line: Sequence[str], env: dict[str, str], folder: Path
+) -> subprocess.CompletedProcess[bytes]:
     return subprocess.run(line, capture_output=True, timeout=PATIENCE_S, check=False,
-                          env={**os.environ, **env})  # fmt: skip
+                          cwd=folder, env={**os.environ, **env})  # fmt: skip

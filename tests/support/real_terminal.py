@@ -11,6 +11,7 @@ import subprocess
 import termios
 import time
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from types import TracebackType
 
 import pyte
@@ -22,7 +23,8 @@ class RealTerminal:
     """A command on a terminal of a size; close it when done."""
 
     def __init__(
-        self, command: Sequence[str], env: Mapping[str, str], width: int = 80, height: int = 24
+        self, command: Sequence[str], env: Mapping[str, str], folder: Path, width: int = 80,
+        height: int = 24,
     ) -> None:
         self._ours, theirs = os.openpty()
         self.raw = b""
@@ -32,7 +34,8 @@ class RealTerminal:
         self.modes = termios.tcgetattr(theirs)
         self.process = subprocess.Popen(
             command, stdin=theirs, stdout=theirs, stderr=theirs, env={**os.environ, **env},
-            start_new_session=True, preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
+            cwd=folder, start_new_session=True,
+            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
         )  # fmt: skip
         self._theirs = theirs
 
