@@ -53,7 +53,6 @@ class LiveJob:
         """`procedure`: its text, and what to call it in messages; `reopen` as for OpenJob."""
         mode = PRACTICE if isinstance(clock, SimulatedClock) else WORK
         self.output, self.speaker = output, speaker
-        self.listens = speaker is not None  # whether a microphone is wanted
         self.ears: Ears | None = None
         self._clock = clock
         self._refused = RefusedWrites(self._reply)

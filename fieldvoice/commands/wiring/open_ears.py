@@ -22,6 +22,7 @@ from fieldvoice.language.speech_text import say as in_words
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.hearing.ears import Ears
     from fieldvoice.commands.wiring.live_job import LiveJob
+    from fieldvoice.devices.mouth import Speaker
 
 TROUBLE_NAME = "trouble.log"  # in the job's folder: what befell threads, for whoever mends it
 _TOLD = {
@@ -50,8 +51,8 @@ def open_ears(job: LiveJob, how: Hearing, arrivals: Arrivals, stack: ExitStack) 
             sys.stdin.reconfigure(errors="replace")  # a stray byte must not end the typing
         type_into(arrivals, sys.stdin, watch)
         heard.add("typed")
-    if job.listens:
-        job.ears = _open_microphone(job, how, arrivals, tell, watch)
+    if job.speaker:
+        job.ears = _open_microphone(job, job.speaker, how, arrivals, tell, watch)
         if job.ears is not None:
             stack.callback(job.ears.close)
             heard.add("voice")
@@ -59,7 +60,8 @@ def open_ears(job: LiveJob, how: Hearing, arrivals: Arrivals, stack: ExitStack) 
 
 
 def _open_microphone(
-    job: LiveJob, how: Hearing, arrivals: Arrivals, tell: Callable[[str], None], watch: Watch
+    job: LiveJob, speaker: Speaker, how: Hearing, arrivals: Arrivals, tell: Callable[[str], None],
+    watch: Watch,
 ) -> Ears | None:
     from fieldvoice.commands.wiring.hearing.ears import Ears
     from fieldvoice.devices.ears import Microphone
@@ -70,20 +72,14 @@ def _open_microphone(
     except ModelError as error:
         job.output.notice(str(error))
         return None
-    deaf_at = job.speaker.sounding_at if job.speaker else _never
     ears = Ears(
         Microphone(tell, how.microphone, how.read), how.ear or partial(load_ear, how.model),
-        arrivals, deaf_at, tell, watch, how.push_to_talk,
+        arrivals, speaker.sounding_at, tell, watch, how.push_to_talk,
     )  # fmt: skip
-    if job.speaker:
-        job.speaker.someone_speaks = ears.someone_speaks
-        job.speaker.opening.begins = ears.someone_begins
+    speaker.someone_speaks = ears.someone_speaks
+    speaker.opening.begins = ears.someone_begins
     ears.start()
     return ears
-
-
-def _never(moment: float) -> bool:
-    return False
 
 
 def _teller(job: LiveJob) -> Callable[[str], None]:

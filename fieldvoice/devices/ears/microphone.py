@@ -32,7 +32,6 @@ _CLOSING_S = 1.0  # a hung sound server must not hold us up
 LOST = "The microphone is lost. Plug it in again, or type."
 NONE = "No microphone found. Plug one in, or type."
 BACK = "The microphone is back."
-ENDED = "The recording has ended."
 
 
 class Opened(Protocol):

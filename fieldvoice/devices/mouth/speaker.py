@@ -121,9 +121,7 @@ class Speaker:
     def speaking(self) -> bool:
         """Whether something sounds, or is about to."""
         with self._changed:
-            now = time.monotonic()
-            coming = self._saying is not None or len(self._waiting) > 0
-            return coming or self.sounding_at(now)
+            return not self._done() or self.sounding_at(time.monotonic())
 
     @property
     def standing(self) -> str:
@@ -139,8 +137,7 @@ class Speaker:
         """Whether something waits to be said and the thread has stood still for too long; takes no
         lock, as who hangs may hold it.
         """
-        waits = self._saying is not None or len(self._waiting) > 0
-        return waits and time.monotonic() - self.last_alive > HANGS_S
+        return not self._done() and time.monotonic() - self.last_alive > HANGS_S
 
     def wait(self) -> None:
         """Return when all has been said."""
