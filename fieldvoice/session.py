@@ -20,7 +20,7 @@ from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
-from fieldvoice.jobstate.events import CUT_SHORT, WORK, ClockJumped, Entry, Restarted
+from fieldvoice.jobstate.events import CUT_SHORT, WORK, Clip, ClockJumped, Entry, Restarted
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent, NotUnderstood
@@ -141,7 +141,7 @@ class Session:
         words: str,
         source: str,
         confidence: float | None = None,
-        clip: str | None = None,
+        clip: Clip | None = None,
         ways: Sequence[tuple[str, float]] = (),
         *,
         clipped: bool = False,
@@ -166,7 +166,7 @@ class Session:
         self._carry_out(handle.handle(self.job, heard, now, self._find, self._look_up), now)
         return intent
 
-    def hear_cut(self, words: str, why: str, clip: str | None = None) -> None:
+    def hear_cut(self, words: str, why: str, clip: Clip | None = None) -> None:
         """A spoken line of which a part went unheard: logged with its sound, and asked back."""
         now = self._now()
         heard = Heard(NotUnderstood(why, CUT_SHORT), words, "voice", None, clip)

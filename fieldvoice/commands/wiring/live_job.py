@@ -22,7 +22,7 @@ from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import WriteRefused
 from fieldvoice.dialogue.assistant import Reply
-from fieldvoice.jobstate.events import PRACTICE, WORK, Entry, LineHeard, VoiceChanged
+from fieldvoice.jobstate.events import PRACTICE, WORK, Clip, Entry, LineHeard, VoiceChanged
 from fieldvoice.language.speech_text import say as in_words
 
 if TYPE_CHECKING:
@@ -147,7 +147,7 @@ class LiveJob:
             self.speaker.new_turn(asked=True)
         self._refused.guard(hear)
 
-    def _clip(self, sound: NDArray[np.int16] | None) -> str | None:
+    def _clip(self, sound: NDArray[np.int16] | None) -> Clip | None:
         """The sound of a line, kept; None where none is kept, or the disk refuses it: the words
         still count.
         """

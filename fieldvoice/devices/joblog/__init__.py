@@ -1,8 +1,10 @@
 """The job log on disk: one folder a job, one line an event."""
 
 from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder, list_jobs
-from fieldvoice.devices.joblog.lines import JobLogError, LogRead, WriteRefused, parse_log
+from fieldvoice.devices.joblog.lines import JobLogError, WriteRefused
+from fieldvoice.devices.joblog.reading import Fault, LogRead, parse_log
 from fieldvoice.devices.joblog.store import (
+    DamagedLog,
     JobLog,
     held_by,
     read_log,
@@ -12,6 +14,8 @@ from fieldvoice.devices.joblog.store import (
 
 __all__ = [
     "LOG_NAME",
+    "DamagedLog",
+    "Fault",
     "JobLog",
     "JobLogError",
     "LogRead",

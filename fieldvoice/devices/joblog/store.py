@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import hashlib
+import io
 import os
 import sys
 import time
@@ -14,17 +16,11 @@ from pathlib import Path
 from types import TracebackType
 
 from fieldvoice.devices.joblog.folders import LOG_NAME
-from fieldvoice.devices.joblog.lines import (
-    JobLogError,
-    LogRead,
-    WriteRefused,
-    line_hash,
-    parse_log,
-    write_line,
-)
+from fieldvoice.devices.joblog.lines import JobLogError, WriteRefused, write_turn
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.joblog.lock import held_by as _held_by
-from fieldvoice.jobstate.events import Entry, Event
+from fieldvoice.devices.joblog.reading import Fault, LogRead, parse_log
+from fieldvoice.jobstate.events import Clip, Entry, Event, JobStarted
 
 PROCEDURE_NAME = "procedure.txt"
 MORE_PROCEDURES = "procedure-{}.txt"  # of units begun with another one: 2, 3, ...
@@ -71,6 +67,17 @@ def read_procedures(folder: Path) -> tuple[str, ...]:
         raise JobLogError(f"cannot read the procedures in {folder}: {error}") from None
 
 
+class DamagedLog(JobLogError):
+    """Something of the job is not as it was written: nothing more is written until it is mended."""
+
+    def __init__(self, folder: Path, faults: Sequence[Fault]) -> None:
+        first = faults[0]
+        more = f" and {len(faults) - 1:,} more" if len(faults) > 1 else ""
+        super().__init__(f"{folder / LOG_NAME}, {first}{more}; {first.what_to_do}. "
+                         "`fieldvoice log verify` lists all that is wrong")
+        self.faults = tuple(faults)
+
+
 class JobLog:
     """A job's folder opened for writing by this process alone; use as a context manager."""
 
@@ -87,12 +94,15 @@ class JobLog:
         self._lock = _take_lock(folder)
         try:
             found = read_log(folder)
+            if found.faults:
+                raise DamagedLog(folder, found.faults)
             self.entries = found.entries  # as they were when the log was opened
             self.notices = found.notices
             self._last_hash = found.last_hash
             self.standing = found.standing  # of the steady clock, when the log was opened
             self._boot_told = None if found.standing is None else found.standing.boot
-            self.next_seq = found.entries[-1].seq + 1 if found.entries else 1
+            self.next_seq = found.next_seq
+            self.job = found.job or _begun_as(found.entries) or _name(folder)
             self._fd = os.open(
                 folder / LOG_NAME, os.O_RDWR | os.O_APPEND | getattr(os, "O_BINARY", 0)
             )
@@ -157,15 +167,11 @@ class JobLog:
             raise ValueError(f"events {[v.seq for v in entries]} where {self.next_seq} is due")
         if not entries:
             return
-        lines: list[bytes] = []
-        last_hash, told = self._last_hash, self._boot_told
-        for entry in entries:
-            boot = {} if told == self._boot else {"boot": self._boot}
-            lines.append(write_line(entry, self._steady(), last_hash, **boot))
-            last_hash, told = line_hash(lines[-1]), self._boot
+        lines, last_hash = write_turn(
+            entries, self._steady, self._last_hash, self.job, self._boot, self._boot_told)
         self._write(b"".join(line + b"\n" for line in lines))
         self.next_seq += len(lines)
-        self._last_hash, self._boot_told = last_hash, told
+        self._last_hash, self._boot_told = last_hash, self._boot
 
     def _write(self, lines: bytes) -> None:
         """All of the lines or none: what a failed write left behind is cut off before the next."""
@@ -204,8 +210,8 @@ class JobLog:
         os.fsync(self._fd)
         self.notices += (f"the cut line was set aside in {aside}",)
 
-    def save_clip(self, pcm: bytes) -> str:
-        """Keep the sound of the next line (16 kHz mono int16); returns its path in the job.
+    def save_clip(self, pcm: bytes) -> Clip:
+        """Keep the sound of the next line (16 kHz mono int16); returns where, and what proves it.
 
         WAV rather than FLAC: every player and every decoder opens it, and no library is needed.
         """
@@ -214,18 +220,17 @@ class JobLog:
         while (self.folder / name).exists():
             name = f"clips/{self.next_seq:06d}-{number}.wav"
             number += 1
+        sound = wav(pcm)
         try:
             with (self.folder / name).open("xb") as file:
-                with wave.open(file, "wb") as out:
-                    out.setparams((1, 2, CLIP_RATE, 0, "NONE", ""))
-                    out.writeframes(pcm)
+                file.write(sound)
                 file.flush()
                 os.fsync(file.fileno())
         except OSError as error:
             with contextlib.suppress(OSError):
                 (self.folder / name).unlink()  # the part that found room is of no use
             raise _unusable(self.folder, error) from None
-        return name
+        return Clip(name, hashlib.sha256(sound).hexdigest(), len(sound))
 
     def close(self) -> None:
         """Let another process write."""
@@ -242,6 +247,24 @@ class JobLog:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+def wav(pcm: bytes) -> bytes:
+    """A WAV file of 16 kHz mono int16."""
+    held = io.BytesIO()
+    with wave.open(held, "wb") as out:
+        out.setparams((1, 2, CLIP_RATE, 0, "NONE", ""))
+        out.writeframes(pcm)
+    return held.getvalue()
+
+
+def _begun_as(entries: Sequence[Entry]) -> str:
+    """The name that a job began with, before its lines carried it; "" where none is told."""
+    return next((v.event.job for v in entries if isinstance(v.event, JobStarted)), "")
+
+
+def _name(folder: Path) -> str:
+    return folder.resolve().name.encode("utf-8", "replace").decode("utf-8")
 
 
 def _take_lock(folder: Path) -> Lock:
