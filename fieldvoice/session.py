@@ -17,10 +17,19 @@ from fieldvoice.dialogue.confidence import (
 )
 from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
 from fieldvoice.dialogue.units.begin_unit import FindProcedure
+from fieldvoice.dialogue.units.mended import mend
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
-from fieldvoice.jobstate.events import CUT_SHORT, WORK, Clip, ClockJumped, Entry, Restarted
+from fieldvoice.jobstate.events import (
+    CUT_SHORT,
+    WORK,
+    Clip,
+    ClockJumped,
+    Entry,
+    LogMended,
+    Restarted,
+)
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent, NotUnderstood
@@ -115,6 +124,11 @@ class Session:
         """The wall clock was set; the session's own times go on as they did."""
         now = self._now()
         return self._carry_out(handle.clock_set(self.job, now, jumped), now)
+
+    def mend(self, mended: LogMended) -> Outcome:
+        """Go on with a damaged log: logged before all else, and said."""
+        now = self._now()
+        return self._carry_out(mend(self.job, now, mended), now)
 
     def let_pass(self, seconds: float) -> Outcome:
         """In practice: log that so much time was let pass, up to now."""

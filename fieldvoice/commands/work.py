@@ -94,6 +94,10 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
         help="open a finished job again, to add to it; what is added is logged as after its end",
     )  # fmt: skip
     parser.add_argument(
+        "--mend", action="store_true",
+        help="go on with what is left of a damaged log; what was wrong is logged and said",
+    )  # fmt: skip
+    parser.add_argument(
         "--site", metavar="FACT=VALUE", action="append", default=[],
         help="something known of place and equipment; may be given again, and when a job goes on",
     )  # fmt: skip
@@ -177,7 +181,7 @@ def _opened(
         output = open_output(arrivals, lines=args.lines)
     stack.callback(output.close)
     clock = SimulatedClock(goes_on_at(folder)) if args.practice else Clock()
-    job = LiveJob(folder, procedure, clock, output, _voice(args, output), args.reopen)
+    job = LiveJob(folder, procedure, clock, output, _voice(args, output), args.reopen, args.mend)
     return stack.enter_context(job), site
 
 

@@ -366,7 +366,7 @@ def test_a_report_finds_the_clips_wherever_it_is_written(
     ("file", "old", "new", "why"),
     [
         ("log.jsonl", "", "", "intact"),
-        ("log.jsonl", '"410"', '"310"', "was changed by hand"),
+        ("log.jsonl", '"410"', '"310"', "was changed after it was written"),
         ("procedure.txt", "= 500 microns", "= 900 microns", "not the one that it began with"),
     ],
 )

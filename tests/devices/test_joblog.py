@@ -26,6 +26,7 @@ from fieldvoice.devices.joblog import (
     parse_log,
     read_log,
     read_procedure,
+    register_path,
 )
 from fieldvoice.devices.joblog.lines import FIRST_PREV, line_hash, with_hash, write_line
 from fieldvoice.jobstate.events import (
@@ -108,8 +109,15 @@ def test_a_killed_writer_loses_nothing_and_leaves_no_lock(tmp_path: Path) -> Non
         assert log.next_seq == 21
 
 
+def killed(folder: Path) -> None:
+    """As if the writer had been killed before it sealed anything."""
+    (folder / "seal.json").unlink()
+    register_path().unlink()
+
+
 @pytest.mark.parametrize("cut", [1, 10, 60, 150])
 def test_a_torn_last_line_is_set_aside_and_reported(folder: Path, cut: int) -> None:
+    killed(folder)
     path = folder / "log.jsonl"
     whole = path.read_bytes()
     path.write_bytes(whole[:-cut])

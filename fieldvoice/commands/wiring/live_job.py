@@ -49,15 +49,17 @@ class LiveJob:
         output: JobOutput,
         speaker: Speaker | None = None,
         reopen: str | None = None,
+        mend: bool = False,
     ) -> None:
-        """`procedure`: its text, and what to call it in messages; `reopen` as for OpenJob."""
+        """`procedure`: its text, and what to call it in messages; `reopen`, `mend`: see OpenJob."""
         mode = PRACTICE if isinstance(clock, SimulatedClock) else WORK
         self.output, self.speaker = output, speaker
         self.ears: Ears | None = None
         self._clock = clock
         self._refused = RefusedWrites(self._reply)
         self._outcome = ""  # of the line that was heard last
-        self.open_job = OpenJob(folder, *procedure, clock, self._reply, self._watch, reopen, mode)
+        self.open_job = OpenJob(
+            folder, *procedure, clock, self._reply, self._watch, reopen, mode, mend)
 
     def start(
         self, site: Mapping[str, str], depth: str | None = None, clips: bool | None = None

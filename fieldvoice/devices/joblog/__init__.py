@@ -2,30 +2,45 @@
 
 from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder, list_jobs
 from fieldvoice.devices.joblog.lines import JobLogError, WriteRefused
-from fieldvoice.devices.joblog.reading import Fault, LogRead, parse_log
+from fieldvoice.devices.joblog.reading import Fault, LogRead, parse_log, read_log
+from fieldvoice.devices.joblog.sealing import register_path
 from fieldvoice.devices.joblog.store import (
     DamagedLog,
     JobLog,
     held_by,
-    read_log,
     read_procedure,
     read_procedures,
+)
+from fieldvoice.devices.joblog.verifying import (
+    WHAT_IS_PROVEN,
+    GoneJob,
+    Verified,
+    gone_jobs,
+    procedure_faults,
+    verify,
 )
 
 __all__ = [
     "LOG_NAME",
+    "WHAT_IS_PROVEN",
     "DamagedLog",
     "Fault",
+    "GoneJob",
     "JobLog",
     "JobLogError",
     "LogRead",
+    "Verified",
     "WriteRefused",
+    "gone_jobs",
     "held_by",
     "job_folder",
     "jobs_folder",
     "list_jobs",
     "parse_log",
+    "procedure_faults",
     "read_log",
     "read_procedure",
     "read_procedures",
+    "register_path",
+    "verify",
 ]

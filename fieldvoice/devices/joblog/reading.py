@@ -11,10 +11,13 @@ last turn that is not whole was never answered, and counts as not written (`torn
 from __future__ import annotations
 
 import hashlib
+import stat
 from codecs import BOM_UTF8
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from pathlib import Path
 
+from fieldvoice.devices.joblog.folders import LOG_NAME
 from fieldvoice.devices.joblog.lines import (
     FIRST_PREV,
     UNREADABLE,
@@ -33,6 +36,7 @@ _MOST_TOLD = 8  # faults that are told one by one; of the others their number
 _SHOWN = 300  # bytes of a line that does not count
 _ZEROS = b"\0" * 8
 _FARTHEST = 10_000_000  # lines that can be missing; a greater number is no number of a line
+RESTORE = "bring it back from a copy"
 GO_ON = "`fieldvoice work` with --mend goes on with what is left, and logs that"
 
 
@@ -94,6 +98,20 @@ class LogRead:
     def lines(self) -> int:
         """How many lines there are, whether they count or not; those of a torn turn left out."""
         return len(self.hashes)
+
+
+def read_log(folder: Path) -> LogRead:
+    """Read a job's log without locking or changing it. Raises JobLogError."""
+    path = folder / LOG_NAME
+    try:
+        if not stat.S_ISREG(path.lstat().st_mode):
+            raise JobLogError(f"{path} is no file but a link, a pipe or a folder; {RESTORE}")
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise JobLogError(f"no job log at {path}; `fieldvoice jobs` lists the jobs") from None
+    except OSError as error:
+        raise JobLogError(f"cannot read {path}: {error.strerror}; check its permissions") from None
+    return parse_log(raw, str(path))
 
 
 def parse_log(raw: bytes, where: str) -> LogRead:

@@ -11,39 +11,54 @@ import sys
 import time
 import wave
 from collections.abc import Callable, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 
 from fieldvoice.devices.joblog.folders import LOG_NAME
-from fieldvoice.devices.joblog.lines import JobLogError, WriteRefused, write_turn
+from fieldvoice.devices.joblog.lines import FIRST_PREV, JobLogError, WriteRefused, write_turn
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.joblog.lock import held_by as _held_by
-from fieldvoice.devices.joblog.reading import Fault, LogRead, parse_log
-from fieldvoice.jobstate.events import Clip, Entry, Event, JobStarted
+from fieldvoice.devices.joblog.reading import Fault, read_log
+from fieldvoice.devices.joblog.sealing import (
+    OLD_SEAL,
+    SEAL_NAME,
+    clip_names,
+    register,
+    registered,
+    seal_of,
+    write_seal,
+)
+from fieldvoice.devices.joblog.verifying import GoneJob, found_seal, opening_faults
+from fieldvoice.jobstate.events import (
+    Clip,
+    Entry,
+    Event,
+    JobFinished,
+    JobStarted,
+    LineHeard,
+    LogMended,
+    VerdictGiven,
+)
 
 PROCEDURE_NAME = "procedure.txt"
 MORE_PROCEDURES = "procedure-{}.txt"  # of units begun with another one: 2, 3, ...
 CLIP_RATE = 16_000
+_SEALED_AT_ONCE = (JobStarted, VerdictGiven, JobFinished)
+_MOST_FAULTS = 20  # that a mend tells in words
 _FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 _OWN = 0o700  # what customers said is nobody else's business
-
-
-def read_log(folder: Path) -> LogRead:
-    """Read a job's log without locking or changing it. Raises JobLogError."""
-    path = folder / LOG_NAME
-    try:
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        raise JobLogError(f"no job log at {path}; `fieldvoice jobs` lists the jobs") from None
-    except OSError as error:
-        raise JobLogError(f"cannot read {path}: {error.strerror}; check its permissions") from None
-    return parse_log(raw, str(path))
 
 
 def held_by(folder: Path) -> str | None:
     """The process that has the job open for writing now; None when none has."""
     return _held_by(folder / "lock")
+
+
+def first_hash(folder: Path) -> str:
+    """The hash of a log's first line; zeros where there is none. Raises JobLogError."""
+    hashes = read_log(folder).hashes
+    return hashes[0] if hashes else FIRST_PREV
 
 
 def read_procedure(folder: Path) -> str:
@@ -78,24 +93,53 @@ class DamagedLog(JobLogError):
         self.faults = tuple(faults)
 
 
+def newest_registered(folder: Path) -> GoneJob | None:
+    """The job that was sealed in a folder last, where there were lines in it."""
+    seals = [seal for seal in registered(folder) if seal.lines]
+    return GoneJob(seals[-1]) if seals else None
+
+
+def refuse_traces(folder: Path, procedure_text: str) -> None:
+    """Raise JobLogError where a folder without a log shows that it had one."""
+    seal, broken = found_seal(folder)
+    kept = folder / PROCEDURE_NAME
+    found = ("a seal" if broken or (seal is not None and seal.lines) else
+             "sounds of lines" if clip_names(folder) else
+             "the procedure of another job" if kept.exists() and
+             kept.read_bytes() != procedure_text.encode("utf-8") else "")
+    if found:
+        raise JobLogError(
+            f"{folder} has {found} but no {LOG_NAME}: a job was logged here, and its log is gone. "
+            f"Bring {LOG_NAME} back from a copy, or move the folder away to begin anew")
+
+
 class JobLog:
     """A job's folder opened for writing by this process alone; use as a context manager."""
 
     def __init__(
         self, folder: Path, *, steady: Callable[[], float] = time.monotonic,
-        boot: str | None = None,
+        boot: str | None = None, mend: bool = False,
     ) -> None:
-        """Open a folder that holds a log, setting a torn last line aside. Raises JobLogError.
+        """Open a folder that holds a log, setting a torn last turn aside. Raises JobLogError.
 
         `boot`: which start of the computer `steady` counts from.
+        `mend`: a damaged log is opened all the same; `mending` must be the first event appended.
         """
         self.folder = folder
         self._steady, self._boot = steady, boot
+        self._sealed: tuple[int, str, str] | None = None  # what was sealed last
+        self.unsealed = ""  # why the last seal could not be written
         self._lock = _take_lock(folder)
         try:
             found = read_log(folder)
-            if found.faults:
-                raise DamagedLog(folder, found.faults)
+            faults = (*found.faults, *opening_faults(folder, found))
+            if faults and not (mend and not any(fault.newer for fault in faults)):
+                raise DamagedLog(folder, faults)
+            self.faults, self.was_mended = faults, bool(found.mended)
+            self._opened_with = found.lines
+            self._hashes = (found.lines, found.last_hash, (*found.hashes, FIRST_PREV)[0])
+            self._clips = {v.event.clip for v in found.entries
+                           if isinstance(v.event, LineHeard) and v.event.clip is not None}
             self.entries = found.entries  # as they were when the log was opened
             self.notices = found.notices
             self._last_hash = found.last_hash
@@ -106,6 +150,9 @@ class JobLog:
             self._fd = os.open(
                 folder / LOG_NAME, os.O_RDWR | os.O_APPEND | getattr(os, "O_BINARY", 0)
             )
+            self.aside: list[str] = []  # files that took what did not fit
+            if faults:
+                self._set_aside_seal()
             if found.torn:
                 self._set_aside(found.torn)
             self._size = os.fstat(self._fd).st_size
@@ -124,6 +171,8 @@ class JobLog:
         """Make a new job's folder. Raises JobLogError when it holds a job or cannot be made."""
         if (folder / LOG_NAME).exists():
             raise JobLogError(f"{folder} holds a job already; name another, or resume this one")
+        refuse_traces(folder, procedure_text)
+        gone = newest_registered(folder)
         try:
             folder.mkdir(mode=_OWN, parents=True, exist_ok=True)
             (folder / "clips").mkdir(mode=_OWN, exist_ok=True)
@@ -132,7 +181,67 @@ class JobLog:
             _sync_folder(folder)
         except OSError as error:
             raise _unusable(folder, error) from None
-        return cls(folder, steady=steady, boot=boot)
+        log = cls(folder, steady=steady, boot=boot)
+        if gone is not None:
+            log.notices += (f"{gone}; another job begins in its place",)
+        log._seal("created")
+        return log
+
+    def mending(self) -> LogMended | None:
+        """The event to append first where a damaged log is gone on with. Raises JobLogError."""
+        if not self.faults:
+            return None
+        try:
+            before = (self.folder / LOG_NAME).read_bytes()
+        except OSError as error:
+            raise _unusable(self.folder, error) from None
+        return LogMended(
+            [f"{fault.where}: {fault.what}" for fault in self.faults[:_MOST_FAULTS]],
+            [v.line for v in self.faults if v.line is not None and not v.counts],
+            len(before), hashlib.sha256(before).hexdigest(), list(self.aside))
+
+    def _seal(self, why: str) -> None:
+        """Write down what the folder holds; where that cannot be, the next seal does it."""
+        try:
+            self._still_here()
+            seal = seal_of(self.folder, self.job, why, self._hashes, self._clips, datetime.now(UTC))
+            write_seal(self.folder, seal)
+            if why != "checkpoint":
+                register(seal)
+            self._sealed = self._hashes
+        except (OSError, JobLogError) as error:
+            self.unsealed = str(error)
+
+    def _checkpoint(self, entries: Sequence[Entry], last_hash: str) -> None:
+        """What was appended, for the next seal; some events are sealed at once."""
+        lines, _, first = self._hashes
+        if not lines:
+            first = first_hash(self.folder)
+        self._hashes = (lines + len(entries), last_hash, first)
+        self._clips |= {v.event.clip for v in entries
+                        if isinstance(v.event, LineHeard) and v.event.clip is not None}
+        if any(isinstance(v.event, LogMended) for v in entries):
+            self._seal("mended")
+        elif any(isinstance(v.event, _SEALED_AT_ONCE) for v in entries):
+            self._seal("checkpoint")
+
+    def restore_procedure(self, text: str) -> None:
+        """Put the job's own procedure back; the altered one is kept aside. Raises JobLogError."""
+        path, number = self.folder / PROCEDURE_NAME, 1
+        while (aside := self.folder / f"altered-procedure-{number}.txt").exists():
+            number += 1
+        try:
+            if path.exists():
+                path.rename(aside)
+                self.aside.append(aside.name)
+            _write_durably(path, text.encode("utf-8"))
+            _sync_folder(self.folder)
+        except OSError as error:
+            raise _unusable(self.folder, error) from None
+
+    def _unmended(self) -> bool:
+        """Whether it is damaged, and nothing was written that says so."""
+        return bool(self.faults) and self._hashes[0] == self._opened_with
 
     def keep_procedure(self, text: str) -> None:
         """Keep the text of another procedure, before a unit is begun with it."""
@@ -172,6 +281,7 @@ class JobLog:
         self._write(b"".join(line + b"\n" for line in lines))
         self.next_seq += len(lines)
         self._last_hash, self._boot_told = last_hash, self._boot
+        self._checkpoint(entries, last_hash)
 
     def _write(self, lines: bytes) -> None:
         """All of the lines or none: what a failed write left behind is cut off before the next."""
@@ -209,6 +319,16 @@ class JobLog:
         os.ftruncate(self._fd, os.fstat(self._fd).st_size - len(torn))
         os.fsync(self._fd)
         self.notices += (f"the cut line was set aside in {aside}",)
+        self.aside.append(aside.name)
+
+    def _set_aside_seal(self) -> None:
+        """Keep the seal that a damaged log does not fit any more, beside the next one."""
+        number = 1
+        while (aside := self.folder / OLD_SEAL.format(number)).exists():
+            number += 1
+        with contextlib.suppress(FileNotFoundError):
+            _write_durably(aside, (self.folder / SEAL_NAME).read_bytes())
+            self.aside.append(aside.name)
 
     def save_clip(self, pcm: bytes) -> Clip:
         """Keep the sound of the next line (16 kHz mono int16); returns where, and what proves it.
@@ -233,7 +353,9 @@ class JobLog:
         return Clip(name, hashlib.sha256(sound).hexdigest(), len(sound))
 
     def close(self) -> None:
-        """Let another process write."""
+        """Seal what was written, and let another process write."""
+        if self._hashes != self._sealed and not self._unmended():
+            self._seal("stopped")
         os.close(self._fd)
         self._lock.release()
 
