@@ -179,12 +179,13 @@ class JobLog:
             _write_durably(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
             _write_durably(folder / LOG_NAME, b"")
             _sync_folder(folder)
+            _seal_new(folder)
         except OSError as error:
             raise _unusable(folder, error) from None
         log = cls(folder, steady=steady, boot=boot)
         if gone is not None:
             log.notices += (f"{gone}; another job begins in its place",)
-        log._seal("created")
+        log._sealed = log._hashes
         return log
 
     def mending(self) -> LogMended | None:
@@ -378,6 +379,15 @@ def wav(pcm: bytes) -> bytes:
         out.setparams((1, 2, CLIP_RATE, 0, "NONE", ""))
         out.writeframes(pcm)
     return held.getvalue()
+
+
+def _seal_new(folder: Path) -> None:
+    """Write down that a job was created. Raises OSError where that cannot be in its own folder."""
+    seal = seal_of(folder, _name(folder), "created", (0, FIRST_PREV, FIRST_PREV), set(),
+                   datetime.now(UTC))
+    write_seal(folder, seal)
+    with contextlib.suppress(OSError):  # the next seal may find room there
+        register(seal)
 
 
 def _begun_as(entries: Sequence[Entry]) -> str:
