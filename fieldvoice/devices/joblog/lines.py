@@ -139,12 +139,13 @@ def with_hash(found: dict[str, Any]) -> bytes:
 
 def hash_fits(line: bytes) -> bool:
     """Whether a line ends with the hash of what it says."""
-    return line[-66:-2].decode("ascii", "replace") == _sha256(line[:-_TAIL]) and has_hash(line)
+    return line[-66:] == _sha256(line[:-_TAIL]).encode("ascii") + b'"}' and (
+        line[-_TAIL:-66] == _MARK)
 
 
 def has_hash(line: bytes) -> bool:
     """Whether a line ends as one of version 2 does."""
-    return line[-_TAIL:-66] == _MARK and line.endswith(b'"}')
+    return line[-_TAIL:-66] == _MARK and line[-2:] == b'"}'
 
 
 def written_whole(torn: bytes) -> bool:

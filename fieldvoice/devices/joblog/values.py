@@ -31,7 +31,7 @@ def _checks(kind: type[Event]) -> tuple[tuple[str, Callable[[Any], bool]], ...]:
     found: list[tuple[str, Callable[[Any], bool]]] = []
     for name, type_ in kind.__annotations__.items():
         if "float" in str(type_) and "dict" not in str(type_):
-            found.append((name, lambda v: abs(v) < _GREATEST))
+            found.append((name, _is_sane))
         elif name in _MOMENTS:
             found.append((name, _is_moment))
         elif name == "mode":
@@ -39,6 +39,10 @@ def _checks(kind: type[Event]) -> tuple[tuple[str, Callable[[Any], bool]], ...]:
         elif name == "value" and kind.kind in _READINGS:
             found.append((name, lambda v: _DECIMAL.fullmatch(v) is not None))
     return tuple(found)
+
+
+def _is_sane(value: float) -> bool:
+    return -_GREATEST < value < _GREATEST
 
 
 def _is_moment(value: str) -> bool:
