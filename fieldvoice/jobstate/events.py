@@ -12,7 +12,9 @@ from typing import Any, ClassVar
 import msgspec
 from msgspec import Struct, field
 
-SCHEMA_VERSION = 1
+from fieldvoice.jobstate import wire
+
+SCHEMA_VERSION = 2  # of the log; version 1 had mappings where there are rows now
 WORK = "work"  # at a unit, in real time
 PRACTICE = "practice"  # simulated time: no hold was held, no reading measured
 REPLAY = "replay"  # recorded lines in simulated time
@@ -34,8 +36,8 @@ class Event(Struct, frozen=True):
         KINDS[cls.kind] = cls
 
     def to_dict(self) -> dict[str, Any]:
-        """The fields, without the kind."""
-        return msgspec.structs.asdict(self)
+        """The fields as a line of the log has them (jobstate/wire.py), without the kind."""
+        return wire.written(self)
 
     def without_line(self) -> Event:
         """The same event as no line's consequence: only the unit that heard it can take it back."""
@@ -43,15 +45,20 @@ class Event(Struct, frozen=True):
         return msgspec.structs.replace(self, line=None) if has_line else self
 
     @staticmethod
-    def from_dict(kind: str, data: dict[str, Any]) -> Event:
+    def from_dict(kind: str, data: dict[str, Any], version: int = SCHEMA_VERSION) -> Event:
         """Build the event; unknown fields are dropped, so that a newer log can still be read.
+
+        `version`: of the line that has the fields.
 
         Raises ValueError that names the unknown kind, or the field that is missing or of a wrong
         type.
         """
         if kind not in KINDS:
             raise ValueError(f"no event is called {kind!r}")
-        return msgspec.convert(data, KINDS[kind])
+        if version < 2:
+            return msgspec.convert(data, KINDS[kind])
+        found: Event = wire.read(KINDS[kind], data)
+        return found
 
 
 class Entry(Struct, frozen=True):

@@ -139,7 +139,7 @@ def test_reading_a_torn_log_changes_nothing_on_disk(folder: Path) -> None:
         (b"{rubbish}", "line 3"),
         (b"[]", "line 3"),
         (b'{"v": 1}', "line 3"),
-        (b'{"v": 2, "seq": 3}', "newer Fieldvoice"),
+        (b'{"v": 3, "seq": 3}', "newer Fieldvoice"),
         (b"", "line 3"),
     ],
 )

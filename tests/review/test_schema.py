@@ -62,7 +62,7 @@ def test_unsaid_fields_may_be_null_or_missing(kind):
         if f.default is None:
             found["data"][f.name] = None
         elif not f.required:
-            del found["data"][f.name]
+            found["data"].pop(f.name, None)  # what is empty is left out anyway
     CHECK.validate(found)
 
 

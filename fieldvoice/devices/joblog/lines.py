@@ -149,7 +149,7 @@ def _parse_line(line: bytes, where: str) -> tuple[Entry, _Envelope]:
                 f"{where}: written by a newer Fieldvoice (v {version}); update this one"
             )
         found = _ENVELOPE.decode(line)
-        event = Event.from_dict(found.kind, found.data)
+        event = Event.from_dict(found.kind, found.data, version)
     except ValueError as error:
         raise JobLogError(
             f"{where}: not an event of a job log: {error}; repair the line from a copy, or move "
