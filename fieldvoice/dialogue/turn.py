@@ -7,6 +7,7 @@ from datetime import datetime
 
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.depth import kinds
+from fieldvoice.dialogue.order.crossing import crossing, stage_now, stage_of
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.depths import LIMITS_ONLY
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
@@ -84,7 +85,16 @@ class Turn:
             heard.words, heard.source, heard.intent.to_dict(), heard.confidence, heard.clip))
 
     def emit(self, event: Event) -> int:
-        """Log an event; returns its sequence number."""
+        """Log an event; returns its sequence number. Where it leads into a stage that goes first.
+        """
+        self._cross(stage_of(self.state, event), event)
+        return self._log(event)
+
+    def _cross(self, to: str | None, now: Event | None = None) -> None:
+        for crossed in crossing(self.state, self.happened, to, now):
+            self._log(crossed)
+
+    def _log(self, event: Event) -> int:
         entry = Entry(self.state.next_seq, self.now, event)
         self._entries.append(entry)
         self.state = fold(self.state, [entry])
@@ -162,6 +172,7 @@ class Turn:
 
     def finish(self) -> Outcome:
         """Put questions last, log the replies as said, and hand everything over."""
+        self._cross(stage_now(self.state))  # also where a step counts again that was taken back
         replies = sorted(_one_alert(self._replies), key=lambda r: r.tone == "question")
         for reply in replies:
             self.emit(e.Said(reply.told, reply.tone, reply.aloud))

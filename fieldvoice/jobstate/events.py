@@ -457,5 +457,23 @@ def _as_json_gives_it(value: Any) -> Any:
     return [_as_json_gives_it(part) for part in value] if isinstance(value, list | tuple) else value
 
 
+# --- stages ------------------------------------------------------------------------------------
+
+
+class StageEntered(Event, frozen=True):
+    """A step of another stage was opened."""
+
+    stage: str  # as the procedure has it
+    called: str  # one of the names of grammar/stages.lark, the same in every job
+
+
+class StageLeft(Event, frozen=True):
+    """The stage that was entered last is worked on no more."""
+
+    stage: str
+    called: str
+    outcome: str  # "done", "skipped", "jumped", "back", "carried-over", "stopped-early"
+
+
 WHOLE_JOB = (JobResumed, ClipsKept, StoodBy, BackAtWork, VoiceChanged, DepthChanged, ClockJumped,
              Restarted, ClockJudged, TimeLetPass)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import duckdb
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
@@ -49,6 +49,7 @@ def test_a_number_is_found_where_the_text_is_one(text: str, found: tuple) -> Non
     assert number_and_unit(text) == found
 
 
+@settings(deadline=None)
 @given(st.dictionaries(st.text(), PLAIN, max_size=4))
 def test_any_values_come_back_from_their_rows(values: dict) -> None:
     assert from_rows(json.loads(json.dumps(to_rows(values)))) == values

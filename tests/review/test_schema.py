@@ -32,6 +32,8 @@ def example(kind: str) -> e.Event:
     given |= {
         "source": "voice", "outcome": "accepted", "procedure_sha256": "0" * 64,
     } if kind in ("line-heard", "job-started") else {}  # fmt: skip
+    if kind == "stage-left":
+        given["outcome"] = "done"
     if kind in ("reading-taken", "reading-corrected"):
         given["value"] = "-4.12E+3"
     known = {f.name for f in fields(KINDS[kind])}
