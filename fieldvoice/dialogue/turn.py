@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 
 from fieldvoice.dialogue.confidence import Decision
@@ -17,6 +17,15 @@ from fieldvoice.language.intents import Intent
 
 
 @dataclass(frozen=True)
+class Loudness:
+    """How loud a spoken line was, in dB relative to the microphone's full scale."""
+
+    speech_db: float
+    noise_db: float  # of the background
+    clipped: bool  # too loud for the microphone
+
+
+@dataclass(frozen=True)
 class Heard:
     """A line that came in, understood or not."""
 
@@ -25,6 +34,7 @@ class Heard:
     source: str  # "voice", "typed" or "recording"
     confidence: float | None = None  # lowest word confidence, 0..1; None: typed
     clip: str | None = None  # path of the sound inside the job's folder
+    loudness: Loudness | None = None  # of a spoken line, where it was measured
     range_too: bool = False  # sounds like a range as well: "five two eight", "five to eight"
 
 
@@ -82,7 +92,8 @@ class Turn:
         """Log the line; call first."""
         self.heard = heard
         self.line = self.emit(e.LineHeard(
-            heard.words, heard.source, heard.intent.to_dict(), heard.confidence, heard.clip))
+            heard.words, heard.source, heard.intent.to_dict(), heard.confidence, heard.clip,
+            **(asdict(heard.loudness) if heard.loudness else {})))
 
     def emit(self, event: Event) -> int:
         """Log an event; returns its sequence number. Where it leads into a stage that goes first.

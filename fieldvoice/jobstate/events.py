@@ -165,6 +165,9 @@ class LineHeard(Event, frozen=True):
     confidence: float | None = None  # that this was meant, 0..1; None for typed lines
     clip: str | None = None  # path of the sound inside the job's folder
     outcome: str = "accepted"  # "accepted", "asked-back", "refused", "ignored", "noted"
+    speech_db: float | None = None  # loudness of the speech, dB below the microphone's full scale
+    noise_db: float | None = None  # of the background, its quiet tenth
+    clipped: bool | None = None  # too loud for the microphone; None: not known
 
     def with_outcome(self, outcome: str) -> LineHeard:
         """The same line, once it is known what came of it."""
