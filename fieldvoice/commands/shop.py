@@ -29,8 +29,8 @@ figures:
   corrected   what was heard for readings that were corrected or taken back
 
 Practice and replays are left out unless --simulated is given. Lines that cannot be read are
-counted, told, and left out. The question behind each figure is SQL that --sql prints, for DuckDB or, after
-its first part ("lines") was fitted, for another engine that has the logs in its storage.
+counted, told, and left out. The question behind each figure is SQL that --sql prints, for DuckDB
+or, after its first part ("lines") was fitted, for another engine that has the logs in its storage.
 
 example:
   fieldvoice shop

@@ -85,7 +85,8 @@ def _row(name: str, value: str | bool | int | float | None) -> Row:
         return Row(name, "integer", str(value), float(value) if abs(value) < _WHOLE else None)
     if isinstance(value, float):
         return Row(name, "number", repr(value), value)
-    return Row(name, "text", value, *number_and_unit(value))
+    text = str.__str__(value)  # a unit's name is more than a string
+    return Row(name, "text", text, *number_and_unit(text))
 
 
 def _value(row: Row) -> Any:

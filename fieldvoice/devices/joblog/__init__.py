@@ -2,6 +2,7 @@
 
 from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder, list_jobs
 from fieldvoice.devices.joblog.lines import JobLogError, LogRead, WriteRefused, parse_log
+from fieldvoice.devices.joblog.skim import Skimmed, skim
 from fieldvoice.devices.joblog.store import (
     JobLog,
     held_by,
@@ -15,6 +16,7 @@ __all__ = [
     "JobLog",
     "JobLogError",
     "LogRead",
+    "Skimmed",
     "WriteRefused",
     "held_by",
     "job_folder",
@@ -24,4 +26,5 @@ __all__ = [
     "read_log",
     "read_procedure",
     "read_procedures",
+    "skim",
 ]
