@@ -137,7 +137,7 @@ def _tell_csv(table: Table) -> None:
 
     writer = csv.writer(sys.stdout, lineterminator="\n")
     writer.writerow(table.columns)
-    writer.writerows([csv_cell(value) for value in row] for row in table.rows)
+    writer.writerows([safe(csv_cell(value)) for value in row] for row in table.rows)
 
 
 def _tell_table(table: Table) -> None:

@@ -19,6 +19,7 @@ _SEQ = re.compile(rb'^\{"v": \d+, "seq": (\d+),')
 _KIND = re.compile(rb'"kind": "([a-z-]+)"')  # within a text the quotes carry a backslash
 _PREV = re.compile(rb'"prev": "([0-9a-f]{64})"(?:, "hash": "([0-9a-f]{64})")?\}$')
 _OWN = b', "hash": "'
+_END = 160  # bytes at the end of a line that hold both
 
 
 class _Line(msgspec.Struct):
@@ -62,7 +63,8 @@ def _skimmed(lines: list[bytes], left_out: Set[bytes]) -> Skimmed | None:
         return None
     prev, wanted = FIRST_PREV.encode(), []
     for number, line in enumerate(lines, 1):
-        found, seq, kind = _PREV.search(line), _SEQ.match(line), _KIND.search(line)
+        found = _PREV.search(line, max(0, len(line) - _END))
+        seq, kind = _SEQ.match(line), _KIND.search(line)
         if not (found and seq and kind) or found[1] != prev or int(seq[1]) != number:
             return None
         own = found[2]
