@@ -15,6 +15,7 @@ from fieldvoice.dialogue.confidence import (
     best_interpretation,
     has_number,
 )
+from fieldvoice.dialogue.turn import Loudness
 from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
 from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.mended import mend
@@ -159,12 +160,14 @@ class Session:
         ways: Sequence[tuple[str, float]] = (),
         *,
         clipped: bool = False,
+        loudness: Loudness | None = None,
     ) -> Intent:
         """Take in a line from "voice", "typed" or "recording"; returns what was understood.
 
         `ways`: all wordings that a sound can be heard as, with their shares of belief; the meaning
         that is likeliest at this point of the job is taken, with the confidence in that meaning.
         `clipped`: the sound was too loud for the microphone, so that a number is asked back.
+        `loudness`: of the sound, kept with the line.
         """
         if ways:
             best = likeliest(ways, partial(handle.is_expected, self.job))
@@ -176,7 +179,7 @@ class Session:
             confidence = min(confidence, CLIPPED_AT_MOST)
         now = self._now()
         range_too = source != "typed" and sounds_like_a_range(words)
-        heard = Heard(intent, words, source, confidence, clip, range_too)
+        heard = Heard(intent, words, source, confidence, clip, loudness, range_too)
         self._carry_out(handle.handle(self.job, heard, now, self._find, self._look_up), now)
         return intent
 

@@ -10,6 +10,7 @@ COMMANDS = {
     "report": ("fieldvoice.commands.report", "write a job's report and its readings"),
     "jobs": ("fieldvoice.commands.jobs", "list the jobs"),
     "log": ("fieldvoice.commands.log", "check that a job's record is as it was written"),
+    "shop": ("fieldvoice.commands.shop", "figures of all jobs of a shop"),
     "doctor": ("fieldvoice.commands.doctor", "check this computer and say what to fix"),
     "procedure": ("fieldvoice.commands.procedure", "check or show a procedure file"),
     "say-what": ("fieldvoice.commands.say_what", "list what can be said"),

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from datetime import datetime
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +13,7 @@ from fieldvoice.commands.rim.telling import tell, tell_json, tell_trouble
 from fieldvoice.commands.wiring.errors import OK
 
 if TYPE_CHECKING:
+    from fieldvoice.jobstate.events import Entry
     from fieldvoice.review.job_standing import JobStanding, UnitStanding
 
 HELP = "list the jobs and how each stands, the last one worked on at the end"
@@ -23,7 +26,11 @@ example:
   fieldvoice jobs
   fieldvoice jobs --only open
   fieldvoice jobs --json
+  fieldvoice jobs roof "ann lee" --since 2026-03-01 --verdict leaking
 """
+# kinds of events that tell nothing of how a job stands; most lines of a log are of them
+_SAYS_NOTHING = frozenset((b"said", b"line-heard", b"reading-taken", b"reading-corrected",
+                           b"reminded", b"caution-acknowledged", b"stage-entered", b"stage-left"))
 ONLY = ("open", "finished", "real", "simulated", "damaged")
 _WORDS = {"at-work": "at work", "standing-by": "standing by", "not-begun": ""}
 
@@ -37,6 +44,14 @@ def add_parser(commands: Any) -> None:
     parser.add_argument(
         "--only", choices=ONLY, help="those open, finished, damaged, real, or in simulated time"
     )
+    parser.add_argument("words", nargs="*", metavar="WORD",
+                        help="those with all these words in job, place, customer, technician or "
+                             "procedure")
+    parser.add_argument("--verdict", metavar="WORD", help="those with that verdict: leaking")
+    parser.add_argument("--since", type=_day, metavar="DAY",
+                        help="those worked on from that day on: 2026-03-02")
+    parser.add_argument("--until", type=_day, metavar="DAY",
+                        help="those begun up to that day and with it")
     parser.add_argument("--json", action="store_true", help="one JSON object a line")
 
 
@@ -49,10 +64,11 @@ def run(args: argparse.Namespace) -> int:
         tell_trouble(f"no jobs in {jobs_folder()} yet")
     now = datetime.now().astimezone()
     told_all = (_told(folder, now) for folder in folders)
-    found = [told for told in told_all if _wanted(told, args.only)]
+    found = [told for told in told_all if _wanted(told, args.only) and _searched(told, args)]
     found.sort(key=lambda told: told["last_worked_on"])
     for told in found:
         words = told.pop("words")
+        told.pop("began")
         if args.json:
             tell_json(told)
         else:
@@ -63,10 +79,12 @@ def run(args: argparse.Namespace) -> int:
 
 def _told(folder: Path, now: datetime) -> dict[str, Any]:
     """All that is known of a job, as JSON has it; and `words`, as a line for people has it."""
-    from fieldvoice.devices.joblog import JobLogError, held_by, read_log
-    from fieldvoice.review.job_standing import job_standing
+    from fieldvoice.devices.joblog import JobLogError, held_by, read_log, skim
 
     holder = held_by(folder)
+    skimmed = skim(folder, _SAYS_NOTHING)
+    if skimmed is not None:
+        return _standing(folder, skimmed.entries, skimmed.lines, skimmed.last_at, [], holder, now)
     try:
         read = read_log(folder)
     except JobLogError as error:
@@ -75,11 +93,22 @@ def _told(folder: Path, now: datetime) -> dict[str, Any]:
     damage = list(read.notices if torn else read.broken)
     if damage and not read.entries:
         return _unreadable(folder, damage[0])
-    found = job_standing(read.entries, now)
+    last_at = read.entries[-1].at if read.entries else None
+    return _standing(folder, read.entries, len(read.entries), last_at, damage, holder, now)
+
+
+def _standing(
+    folder: Path, entries: Sequence[Entry], lines: int, last_at: datetime | None,
+    damage: list[str], holder: str | None, now: datetime,
+) -> dict[str, Any]:
+    from fieldvoice.review.job_facts import told_facts, verdicts
+    from fieldvoice.review.job_standing import job_standing
+
+    found = replace(job_standing(entries, now), last_at=last_at)
     standing = "damaged" if damage else "at-work" if holder else found.standing
-    return _fields(folder, found, standing, now) | {
-        "events": len(read.entries), "damage": damage, "process": holder,
-        "words": _words(found, standing, holder, now),
+    return _fields(folder, found, standing, now) | told_facts(entries) | {
+        "verdicts": verdicts(entries), "events": lines, "damage": damage, "process": holder,
+        "began": found.started, "words": _words(found, standing, holder, now),
     }  # fmt: skip
 
 
@@ -125,7 +154,8 @@ def _unreadable(folder: Path, why: str) -> dict[str, Any]:
     return {
         "job": folder.name, "folder": str(folder), "procedure": "", "started": "",
         "last_worked_on": changed.isoformat(timespec="seconds"), "standing": "damaged",
-        "state": "damaged", "mode": "", "events": 0, "damage": [why], "process": None,
+        "state": "damaged", "mode": "", "verdicts": [], "began": None, "events": 0,
+        "damage": [why], "process": None,
         "words": f"damaged: {why}",
     }  # fmt: skip
 
@@ -138,3 +168,29 @@ def _wanted(told: dict[str, Any], only: str | None) -> bool:
         "real": mode == "work", "simulated": mode in ("practice", "replay"),
     }  # fmt: skip
     return fits[only]
+
+
+def _searched(told: dict[str, Any], args: argparse.Namespace) -> bool:
+    """Whether a job has the words, the verdict and the days that are asked for."""
+    names = ("job", "procedure", "place", "address", "customer", "technician")
+    text = " ".join(_plain(told.get(name, "")) for name in names)
+    if not all(_plain(word) in text for word in args.words):
+        return False
+    if args.verdict and not any(_plain(args.verdict) in _plain(v) for v in told["verdicts"]):
+        return False
+    if args.since and told["last_worked_on"][:10] < args.since.isoformat():
+        return False
+    began = told["began"]
+    return not args.until or (began is not None and began.astimezone().date() <= args.until)
+
+
+def _plain(text: str) -> str:
+    return text.casefold().replace("-", " ")
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no day; write it like 2026-03-02") from None

@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.depth import kinds
+from fieldvoice.dialogue.order.crossing import crossing, stage_now, stage_of
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.depths import LIMITS_ONLY
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.events import Entry, Event
 from fieldvoice.jobstate.state import JobState, fold
 from fieldvoice.language.intents import Intent
+
+
+@dataclass(frozen=True)
+class Loudness:
+    """How loud a spoken line was, in dB relative to the microphone's full scale."""
+
+    speech_db: float
+    noise_db: float  # of the background
+    clipped: bool  # too loud for the microphone
 
 
 @dataclass(frozen=True)
@@ -24,6 +34,7 @@ class Heard:
     source: str  # "voice", "typed" or "recording"
     confidence: float | None = None  # lowest word confidence, 0..1; None: typed
     clip: e.Clip | None = None  # the sound, where it is kept
+    loudness: Loudness | None = None  # of a spoken line, where it was measured
     range_too: bool = False  # sounds like a range as well: "five two eight", "five to eight"
 
 
@@ -82,10 +93,19 @@ class Turn:
         self.heard = heard
         self.line = self.emit(e.LineHeard(
             heard.words, heard.source, heard.intent.to_dict(), heard.confidence,
-            *_sound(heard.clip)))
+            *_sound(heard.clip), **(asdict(heard.loudness) if heard.loudness else {})))
 
     def emit(self, event: Event) -> int:
-        """Log an event; returns its sequence number."""
+        """Log an event; returns its sequence number. Where it leads into a stage that goes first.
+        """
+        self._cross(stage_of(self.state, event), event)
+        return self._log(event)
+
+    def _cross(self, to: str | None, now: Event | None = None) -> None:
+        for crossed in crossing(self.state, self.happened, to, now):
+            self._log(crossed)
+
+    def _log(self, event: Event) -> int:
         entry = Entry(self.state.next_seq, self.now, event)
         self._entries.append(entry)
         self.state = fold(self.state, [entry])
@@ -163,6 +183,7 @@ class Turn:
 
     def finish(self) -> Outcome:
         """Put questions last, log the replies as said, and hand everything over."""
+        self._cross(stage_now(self.state))  # also where a step counts again that was taken back
         replies = sorted(_one_alert(self._replies), key=lambda r: r.tone == "question")
         for reply in replies:
             self.emit(e.Said(reply.told, reply.tone, reply.aloud))

@@ -81,6 +81,7 @@ class Draft:
     waiting: list[Waiting]
     clock_doubt: ClockDoubt | None
     untimed: int
+    in_stage: str | None
     depth: str
     prompted: frozenset[str]
 

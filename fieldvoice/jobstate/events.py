@@ -12,7 +12,9 @@ from typing import Any, ClassVar
 import msgspec
 from msgspec import Struct, field
 
-SCHEMA_VERSION = 2  # of a line of the log; those of version 1 are still read
+from fieldvoice.jobstate import wire
+
+SCHEMA_VERSION = 2  # of a line of the log; version 1 had mappings where there are rows now
 WORK = "work"  # at a unit, in real time
 PRACTICE = "practice"  # simulated time: no hold was held, no reading measured
 REPLAY = "replay"  # recorded lines in simulated time
@@ -34,8 +36,8 @@ class Event(Struct, frozen=True):
         KINDS[cls.kind] = cls
 
     def to_dict(self) -> dict[str, Any]:
-        """The fields, without the kind."""
-        return msgspec.structs.asdict(self)
+        """The fields as a line of the log has them (jobstate/wire.py), without the kind."""
+        return wire.written(self)
 
     def without_line(self) -> Event:
         """The same event as no line's consequence: only the unit that heard it can take it back."""
@@ -53,7 +55,10 @@ class Event(Struct, frozen=True):
         """
         if kind not in KINDS:
             raise ValueError(f"no event is called {kind!r}")
-        return msgspec.convert(data, KINDS[kind])
+        if version < 2:
+            return msgspec.convert(data, KINDS[kind])
+        found: Event = wire.read(KINDS[kind], data)
+        return found
 
 
 class Entry(Struct, frozen=True):
@@ -170,6 +175,9 @@ class LineHeard(Event, frozen=True):
     outcome: str = "accepted"  # "accepted", "asked-back", "refused", "ignored", "noted"
     clip_sha256: str | None = None  # of the file of the sound
     clip_bytes: int | None = None  # its length
+    speech_db: float | None = None  # loudness of the speech, dB below the microphone's full scale
+    noise_db: float | None = None  # of the background, its quiet tenth
+    clipped: bool | None = None  # too loud for the microphone; None: not known
 
     def with_outcome(self, outcome: str) -> LineHeard:
         """The same line, once it is known what came of it."""
@@ -476,6 +484,24 @@ class LogMended(Event, frozen=True):
     before_bytes: int  # length of the log before this line
     before_sha256: str
     aside: list[str] = field(default_factory=list)  # files that took what did not fit any more
+
+
+# --- stages ------------------------------------------------------------------------------------
+
+
+class StageEntered(Event, frozen=True):
+    """A step of another stage was opened."""
+
+    stage: str  # as the procedure has it
+    called: str  # one of the names of grammar/stages.lark, the same in every job
+
+
+class StageLeft(Event, frozen=True):
+    """The stage that was entered last is worked on no more."""
+
+    stage: str
+    called: str
+    outcome: str  # "done", "skipped", "jumped", "back", "carried-over", "stopped-early"
 
 
 WHOLE_JOB = (JobResumed, ClipsKept, StoodBy, BackAtWork, VoiceChanged, DepthChanged, ClockJumped,

@@ -343,3 +343,12 @@ def _reminded(draft: Draft, event: e.Reminded, _entry: Entry) -> None:
     if place is not None and counting is not None:
         draft.timers[place] = replace(
             draft.timers[place], reminded=counting.called_out(event.mark).reminded)
+
+
+# --- stages ------------------------------------------------------------------------------------
+
+
+@_on(e.StageEntered)
+@_on(e.StageLeft)
+def _crossed(draft: Draft, event: e.StageEntered | e.StageLeft, _entry: Entry) -> None:
+    draft.in_stage = event.stage if isinstance(event, e.StageEntered) else None

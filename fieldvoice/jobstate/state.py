@@ -52,6 +52,7 @@ class JobState(Counting):
     waiting: tuple[Waiting, ...] = ()  # for the technician
     clock_doubt: ClockDoubt | None = None  # until it is settled no timer counts as run out
     untimed: int = 0  # timers begun before that event, and still running, ran nobody knows how long
+    in_stage: str | None = None  # the stage that was entered and not left
     depth: str = depths.EVERY_STEP  # how much is said of the work
     prompted: frozenset[str] = frozenset()  # kinds of steps that keep their own prompt
 

@@ -26,6 +26,12 @@ class Stage:
     part_of: str = ""  # the test that stands for this stage where it is carried over
     again: str | None = None  # the step at which a jump back to it begins
     needs: tuple[Need, ...] = ()  # what must not have been read outside before a jump to it
+    counts_as: str = ""  # a name of grammar/stages.lark, where it is not said by it
+
+    @property
+    def everywhere(self) -> str:
+        """Its name in every job's log, so that shops can compare: "evacuation", "leak-search"."""
+        return self.counts_as or next(iter(self.called), "") or self.part_of or self.name
 
 
 @dataclass(frozen=True)

@@ -221,8 +221,9 @@ def _stage(node: Node) -> Stage:
     part_of = next((str(c.children[0]) for c in trees(node, "part_of")), "")
     again = next((str(c.children[0]) for c in trees(node, "again")), None)
     needs = tuple(bounded(c) for c in trees(node, "stage_needs"))
+    counts_as = next((str(c.children[0]) for c in trees(node, "counts_as")), "")
     return Stage(str(node.children[0]), text_of(node.children[1]), place_of(node), called, part_of,
-                 again, needs)
+                 again, needs, counts_as)
 
 
 def _refuse_doubles(what: str, named: list[tuple[str, Place]]) -> None:

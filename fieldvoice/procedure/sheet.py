@@ -73,6 +73,8 @@ def _stage(procedure: Procedure, name: str) -> list[str]:
     """What counts for a stage where it is gone to out of turn."""
     stage = procedure.stages[name]
     lines = [f"  said: {', '.join(map(_words, stage.called))}"] if stage.called else []
+    if stage.counts_as:
+        lines.append(f"  its time counts as {_words(stage.counts_as)}")
     if stage.part_of:
         lines.append(f"  passed over where a {_words(stage.part_of)} is carried over")
     if stage.again:

@@ -37,6 +37,9 @@ def _names(procedure: Procedure, stage: Stage) -> Iterator[ProcedureError]:
         if name not in spoken_names():
             yield fault(stage.place, f"no stage can be said as {name}",
                         f"{one_of(spoken_names())}; or take it out: its title can be typed")
+    if stage.counts_as and stage.counts_as not in spoken_names():
+        yield fault(stage.place, f"{stage.counts_as} is no name of a stage",
+                    one_of(spoken_names()))
     if stage.part_of and stage.part_of not in spoken_names("tested_stage"):
         yield fault(stage.place, f"{stage.part_of} is no test that could be carried over",
                     one_of(spoken_names("tested_stage")))

@@ -68,6 +68,8 @@ def _stage(stage: Stage) -> list[str]:
     lines = [f"stage {stage.name} {_quoted(stage.title)}"]
     if stage.called:
         lines.append("  called " + " or ".join(stage.called))
+    if stage.counts_as:
+        lines.append(f"  counts as {stage.counts_as}")
     if stage.part_of:
         lines.append(f"  part of {stage.part_of}")
     if stage.again:

@@ -112,5 +112,7 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.UnitOpened: lambda x: "unit opened",
     e.UnitAsked: lambda x: "asked back (which unit)",
     e.UnitAnswered: lambda x: f"answer about the unit: {_plain(x.answer)}",
+    e.StageEntered: lambda x: f"stage entered: {_plain(x.called)}",
+    e.StageLeft: lambda x: f"stage left: {_plain(x.called)} ({_plain(x.outcome)})",
     e.VerdictGiven: lambda x: f"result, {judged_name(x.about).lower()}: {_plain(x.verdict)}",
 }

@@ -10,7 +10,9 @@ from typing import Any
 
 import msgspec
 
-from fieldvoice.jobstate.events import KINDS, SCHEMA_VERSION
+from fieldvoice.jobstate import wire
+from fieldvoice.jobstate.events import KINDS, SCHEMA_VERSION, Event
+from fieldvoice.jobstate.rows import Row
 
 _ENVELOPE = {
     "v": {"const": SCHEMA_VERSION, "description": "version of this format"},
@@ -37,16 +39,21 @@ _ENVELOPE = {
              "description": "SHA-256 of the line's bytes before the comma in front of \"hash\"; "
                             "always the last member"},
 }  # fmt: skip
+_ROW = ("one value; text is exact, number and unit stand beside it; a value within another one has "
+        "a JSON Pointer without its first slash for a name")
 # narrower than the Python types say
 _NARROW: dict[tuple[str, str], dict[str, Any]] = {
     ("line-heard", "source"): {"enum": ["voice", "typed", "recording"]},
     ("line-heard", "outcome"): {"enum": ["accepted", "asked-back", "refused", "ignored", "noted"]},
     ("line-heard", "confidence"): {"minimum": 0, "maximum": 1},
+    ("line-heard", "intent"): {"description": "name of what was understood"},
     ("reading-taken", "value"): {"pattern": r"^-?\d+(\.\d+)?([Ee][+-]?\d+)?$"},
     ("reading-corrected", "value"): {"pattern": r"^-?\d+(\.\d+)?([Ee][+-]?\d+)?$"},
     ("reading-corrected", "corrects"): {"minimum": 1},
     ("withdrawn", "withdraws"): {"minimum": 1},
     ("job-started", "procedure_sha256"): {"pattern": "^[0-9a-f]{64}$"},
+    ("stage-left", "outcome"): {"enum": ["done", "skipped", "jumped", "back", "carried-over",
+                                         "stopped-early"]},
     ("timer-started", "due"): {"format": "date-time"},
     ("timer-extended", "due"): {"format": "date-time"},
 }
@@ -78,11 +85,31 @@ def _when(kind: str) -> dict[str, Any]:
 
 
 def _events() -> dict[str, Any]:
-    """Of every kind of event, what its data may hold."""
-    _, found = msgspec.json.schema_components(KINDS.values())
+    """Of every kind of event, what its data may hold; and of a row."""
+    _, found = msgspec.json.schema_components([*KINDS.values(), Row])
+    data = {kind: _as_written(found[event.__name__], event) for kind, event in KINDS.items()}
     for (kind, name), narrower in _NARROW.items():
-        found[KINDS[kind].__name__]["properties"][name] |= narrower
-    return {kind: found[event.__name__] for kind, event in KINDS.items()}
+        data[kind]["properties"][name] |= narrower
+    return data | {"row": found[Row.__name__] | {"description": _ROW}}
+
+
+def _as_written(told: dict[str, Any], event: type[Event]) -> dict[str, Any]:
+    """The schema of an event's fields, those told otherwise that stand otherwise in a line."""
+    shape, fields = wire.shape(event), told["properties"]
+    rows = {"type": "array", "items": {"$ref": "#/$defs/row"}}
+    fields |= dict.fromkeys(shape.maps, rows)
+    if shape.intent:
+        fields |= {wire.INTENT: {"type": "string"}, wire.MEANT: rows}
+    for name in shape.moments:
+        fields[f"{name}_offset"] = {"type": "string", "pattern": r"^[+-]\d\d:\d\d$",
+                                    "description": f"local offset of {name}, which is in UTC"}
+    if shape.of_hold:
+        fields[wire.OF_HOLD] = fields.pop(wire.HOLD)
+    if shape.value:
+        fields[wire.NUMBER] = {"type": "number", "description": "the value as a number"}
+    if shape.value and shape.unit_too:
+        fields[wire.UNIT] = {"type": "string", "description": "of the number"}
+    return told
 
 
 if __name__ == "__main__":

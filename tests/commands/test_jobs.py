@@ -200,3 +200,22 @@ def test_two_jobs_at_once_keep_apart(typed: Typed, tmp_path: Path) -> None:
         text = (job_folder(name) / "log.jsonl").read_text("utf-8")
         assert f"note: {name} 2" in text
         assert f"note: {other}" not in text
+
+
+SEARCHES = [
+    (["roof"], {"roof"}), (["ROOF", "lee"], {"roof"}), (["small"], {"roof", "yard"}),
+    (["nowhere"], set()), (["--verdict", "tight"], {"roof"}), (["--verdict", "leaking"], set()),
+    (["--since", "2200-01-01"], set()), (["--since", "2020-01-01"], {"roof", "yard"}),
+    (["--until", "2020-01-01"], set()), (["sam", "--only", "simulated"], {"yard"}),
+]  # fmt: skip
+
+
+def test_jobs_are_found_by_words_days_and_verdicts(typed: Typed, capsys: Capture) -> None:
+    typed("roof", TO_THE_END, "--practice", "--site", "place=roof, east end",
+          "--site", "technician=Ann Lee")
+    typed("yard", "understood\nplace = yard\ntechnician = Sam Poe\n", "--practice")
+    for arguments, jobs in SEARCHES:
+        assert set(listed(capsys, *arguments)) == jobs, arguments
+    assert listed(capsys)["yard"]["place"] == "yard"
+    assert main(["jobs", "--since", "soon"]) == 2
+    assert "no day" in capsys.readouterr().err

@@ -33,6 +33,8 @@ def example(kind: str) -> e.Event:
     given |= {
         "source": "voice", "outcome": "accepted", "procedure_sha256": "0" * 64,
     } if kind in ("line-heard", "job-started") else {}  # fmt: skip
+    if kind == "stage-left":
+        given["outcome"] = "done"
     if kind in ("reading-taken", "reading-corrected"):
         given["value"] = "-4.12E+3"
     known = {f.name for f in fields(KINDS[kind])}
@@ -63,7 +65,7 @@ def test_unsaid_fields_may_be_null_or_missing(kind):
         if f.default is None:
             found["data"][f.name] = None
         elif not f.required:
-            del found["data"][f.name]
+            found["data"].pop(f.name, None)  # what is empty is left out anyway
     CHECK.validate(found)
 
 

@@ -91,8 +91,9 @@ class Bench:
         return [r.tone for r in self.replies]
 
     def kinds(self) -> list[str]:
-        """Kinds of every event so far, without what was heard and said."""
-        return [v.event.kind for v in self.log if v.event.kind not in ("line-heard", "said")]
+        """Kinds of every event so far, without what was heard and said and the stages."""
+        left_out = ("line-heard", "said", "stage-entered", "stage-left")
+        return [v.event.kind for v in self.log if v.event.kind not in left_out]
 
     def events(self, kind: type[e.Event]) -> list[e.Event]:
         """Every event of one kind."""

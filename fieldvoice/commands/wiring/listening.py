@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.commands.wiring.hearing.watch import Beat, Watch
+from fieldvoice.dialogue.turn import Loudness
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,7 @@ class Line:
     sound: NDArray[np.int16] | None = None
     ways: tuple[tuple[str, float], ...] = ()  # all wordings it can be heard as, with their shares
     clipped: bool = False  # too loud for the microphone: numbers in it are not to be trusted
+    loudness: Loudness | None = None  # of a spoken one
 
 
 @dataclass(frozen=True)

@@ -135,7 +135,8 @@ class LiveJob:
         clip = self._clip(line.sound)
         self._outcome = ""
         self._answer(lambda: session.hear_line(
-            line.words, line.source, line.confidence, clip, line.ways, clipped=line.clipped))
+            line.words, line.source, line.confidence, clip, line.ways, clipped=line.clipped,
+            loudness=line.loudness))
         self._signal(line)
         self._tick()
 

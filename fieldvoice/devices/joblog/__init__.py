@@ -4,6 +4,7 @@ from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder,
 from fieldvoice.devices.joblog.lines import JobLogError, WriteRefused
 from fieldvoice.devices.joblog.reading import Fault, LogRead, parse_log, read_log
 from fieldvoice.devices.joblog.sealing import register_path
+from fieldvoice.devices.joblog.skim import Skimmed, skim
 from fieldvoice.devices.joblog.store import (
     DamagedLog,
     JobLog,
@@ -29,6 +30,7 @@ __all__ = [
     "JobLog",
     "JobLogError",
     "LogRead",
+    "Skimmed",
     "Verified",
     "WriteRefused",
     "gone_jobs",
@@ -42,5 +44,6 @@ __all__ = [
     "read_procedure",
     "read_procedures",
     "register_path",
+    "skim",
     "verify",
 ]

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.devices.ears import RATE, Sound
+from fieldvoice.dialogue.turn import Loudness
 
 STEP_S = 0.025
 _STEP = int(RATE * STEP_S)
@@ -37,6 +38,18 @@ def is_speech(moment: Levels, spoken: Levels, floor: Levels) -> bool:
     loud = float(np.percentile(spoken, 90))
     limit = max(quiet + ABOVE_FLOOR_DB, loud - BELOW_SPEECH_DB)
     return bool(np.count_nonzero(moment > limit) * STEP_S >= LONG_S)
+
+
+def measured(spoken: Levels, floor: Levels, *, clipped: bool) -> Loudness | None:
+    """The loudness of an utterance and of the background, as a job's log keeps it.
+
+    As `is_speech` has them: the loud tenth of the utterance, the quiet tenth of sound of some time.
+    """
+    if not len(spoken):
+        return None
+    quiet = float(np.percentile(floor if len(floor) else spoken, 10))
+    loud = float(np.percentile(spoken, 90))
+    return Loudness(round(loud, 1), round(quiet, 1), clipped)
 
 
 class LastLevels:

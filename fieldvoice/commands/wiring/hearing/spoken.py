@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldvoice.commands.wiring.hearing.line_sound import LineSound
-from fieldvoice.commands.wiring.hearing.loudness import LastLevels, is_speech, levels
+from fieldvoice.commands.wiring.hearing.loudness import LastLevels, is_speech, levels, measured
 from fieldvoice.commands.wiring.listening import CutShort, Line
 from fieldvoice.devices.ears import RATE, Block, Sound, clipped_share
 
@@ -125,7 +125,8 @@ class Spoken:
         if not cut:
             ways = tuple((way.words, way.share) for way in utterance.ways)
             clipped = clipped_share(sound) >= CLIPPED_FROM
-            yield Line(utterance.words, "voice", utterance.confidence, sound, ways, clipped)
+            yield Line(utterance.words, "voice", utterance.confidence, sound, ways, clipped,
+                       measured(levels(sound), self._floor.last(), clipped=clipped))
         elif known(utterance.words):  # noise is not asked back
             yield CutShort(utterance.words, cut, sound)
 

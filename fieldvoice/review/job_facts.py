@@ -1,0 +1,46 @@
+"""What a list of jobs is searched by: place, technician, customer and verdicts, from the log alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fieldvoice.jobstate.events import Entry, FactTold, JobStarted, VerdictGiven, Withdrawn
+
+SEARCHED = ("place", "address", "customer", "technician")
+
+
+def told_facts(entries: Sequence[Entry]) -> dict[str, str]:
+    """The newest word on each of SEARCHED, as far as there is one that counts."""
+    gone = _gone(entries)
+    found: dict[str, str] = {}
+    for entry in entries:
+        event = entry.event
+        if isinstance(event, JobStarted):
+            found |= event.site
+        elif isinstance(event, FactTold) and entry.seq not in gone:
+            found[event.fact] = event.value
+    return {name: found[name] for name in SEARCHED if name in found}
+
+
+def verdicts(entries: Sequence[Entry]) -> list[str]:
+    """What the steps of the job were judged, in order: "decay tight"."""
+    gone = _gone(entries)
+    return [f"{entry.event.about} {entry.event.verdict}" for entry in entries
+            if isinstance(entry.event, VerdictGiven) and entry.event.step is not None
+            and entry.seq not in gone]
+
+
+def _gone(entries: Sequence[Entry]) -> set[int]:
+    taken: dict[int, int] = {}  # seq of a withdrawal -> what it took
+    gone: set[int] = set()
+    for entry in entries:
+        if not isinstance(entry.event, Withdrawn):
+            continue
+        before = taken.get(entry.event.withdraws)
+        if before is None:
+            gone.add(entry.event.withdraws)
+        else:  # taking that back puts it back
+            gone.discard(before)
+        taken[entry.seq] = entry.event.withdraws
+    return gone
