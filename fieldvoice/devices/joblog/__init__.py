@@ -3,6 +3,7 @@
 from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder, list_jobs
 from fieldvoice.devices.joblog.inside import clip_path, path_inside, read_inside
 from fieldvoice.devices.joblog.lines import JobLogError, LogRead, WriteRefused, parse_log
+from fieldvoice.devices.joblog.rescue import RescueFile, bring_back, rescues
 from fieldvoice.devices.joblog.store import (
     JobLog,
     held_by,
@@ -10,13 +11,17 @@ from fieldvoice.devices.joblog.store import (
     read_procedure,
     read_procedures,
 )
+from fieldvoice.devices.joblog.untouched import LogDisturbed
 
 __all__ = [
     "LOG_NAME",
     "JobLog",
     "JobLogError",
+    "LogDisturbed",
     "LogRead",
+    "RescueFile",
     "WriteRefused",
+    "bring_back",
     "clip_path",
     "held_by",
     "job_folder",
@@ -28,4 +33,5 @@ __all__ = [
     "read_log",
     "read_procedure",
     "read_procedures",
+    "rescues",
 ]

@@ -7,6 +7,7 @@ import os
 import wave
 from pathlib import Path
 
+from fieldvoice.devices.joblog.inside import refuse_link
 from fieldvoice.devices.joblog.refusal import refusal
 
 CLIP_RATE = 16_000
@@ -18,6 +19,7 @@ def save_clip(folder: Path, number: int, pcm: bytes) -> str:
     WAV rather than FLAC: every player and every decoder opens it, and no library is needed.
     Raises WriteRefused.
     """
+    refuse_link(folder / "clips")
     name = _free_name(folder, number)
     try:
         with (folder / name).open("xb") as file:
@@ -36,7 +38,7 @@ def save_clip(folder: Path, number: int, pcm: bytes) -> str:
 def _free_name(folder: Path, number: int) -> str:
     name = f"clips/{number:06d}.wav"
     more = 2
-    while (folder / name).exists():
+    while os.path.lexists(folder / name):
         name = f"clips/{number:06d}-{more}.wav"
         more += 1
     return name

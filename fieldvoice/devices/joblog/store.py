@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable, Sequence
 from datetime import datetime
@@ -11,6 +10,7 @@ from types import TracebackType
 
 from fieldvoice.devices.joblog.clips import save_clip
 from fieldvoice.devices.joblog.folders import LOG_NAME
+from fieldvoice.devices.joblog.inside import refuse_link
 from fieldvoice.devices.joblog.lines import (
     JobLogError,
     LogRead,
@@ -22,7 +22,7 @@ from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.joblog.lock import held_by as _held_by
 from fieldvoice.devices.joblog.log_file import LogFile
 from fieldvoice.devices.joblog.refusal import refusal
-from fieldvoice.devices.whole_file import sync_folder
+from fieldvoice.devices.whole_file import write_whole
 from fieldvoice.jobstate.events import Entry, Event
 
 PROCEDURE_NAME = "procedure.txt"
@@ -33,6 +33,7 @@ _OWN = 0o700  # what customers said is nobody else's business
 def read_log(folder: Path) -> LogRead:
     """Read a job's log without locking or changing it. Raises JobLogError."""
     path = folder / LOG_NAME
+    refuse_link(path)
     try:
         raw = path.read_bytes()
     except FileNotFoundError:
@@ -50,6 +51,7 @@ def held_by(folder: Path) -> str | None:
 def read_procedure(folder: Path) -> str:
     """The text of the procedure that a job was started with. Raises JobLogError."""
     path = folder / PROCEDURE_NAME
+    refuse_link(path)
     try:
         return path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
@@ -62,6 +64,8 @@ def read_procedures(folder: Path) -> tuple[str, ...]:
     Raises JobLogError.
     """
     more = sorted(folder.glob(MORE_PROCEDURES.format("*")), key=lambda path: (len(path.name), path))
+    for path in more:
+        refuse_link(path)
     try:
         return (read_procedure(folder), *(path.read_text(encoding="utf-8") for path in more))
     except (OSError, UnicodeDecodeError) as error:
@@ -90,7 +94,7 @@ class JobLog:
             self.standing = found.standing  # of the steady clock, when the log was opened
             self._boot_told = None if found.standing is None else found.standing.boot
             self.next_seq = found.entries[-1].seq + 1 if found.entries else 1
-            self._file = LogFile(folder)
+            self._file = LogFile(folder, self._lock)
             if found.torn:
                 self._set_aside(found.torn)
         except OSError as error:
@@ -110,10 +114,10 @@ class JobLog:
             raise JobLogError(f"{folder} holds a job already; name another, or resume this one")
         try:
             folder.mkdir(mode=_OWN, parents=True, exist_ok=True)
+            refuse_link(folder / "clips")
             (folder / "clips").mkdir(mode=_OWN, exist_ok=True)
-            _write_durably(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
-            _write_durably(folder / LOG_NAME, b"")
-            sync_folder(folder)
+            write_whole(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
+            write_whole(folder / LOG_NAME, b"")
         except OSError as error:
             raise refusal(folder, error) from None
         return cls(folder, steady=steady, boot=boot)
@@ -124,8 +128,7 @@ class JobLog:
         while (path := self.folder / MORE_PROCEDURES.format(number)).exists():
             number += 1
         try:
-            _write_durably(path, text.encode("utf-8"))
-            sync_folder(self.folder)
+            write_whole(path, text.encode("utf-8"))
         except OSError as error:
             raise refusal(self.folder, error) from None
 
@@ -166,13 +169,18 @@ class JobLog:
         number = 1
         while (aside := self.folder / f"torn-{number}.txt").exists():
             number += 1
-        _write_durably(aside, torn)
+        write_whole(aside, torn)
         self._file.cut_off(len(torn))
         self.notices += (f"the cut line was set aside in {aside}",)
 
     def save_clip(self, pcm: bytes) -> str:
         """Keep the sound of the next line (16 kHz mono int16); returns its path in the job."""
         return save_clip(self.folder, self.next_seq, pcm)
+
+    @property
+    def file(self) -> LogFile:
+        """The log itself: whether its lines are written, or wait and where."""
+        return self._file
 
     def close(self) -> None:
         """Let another process write."""
@@ -194,6 +202,7 @@ class JobLog:
 def _take_lock(folder: Path) -> Lock:
     if not folder.is_dir():
         raise JobLogError(f"no job at {folder}; `fieldvoice jobs` lists the jobs")
+    refuse_link(folder / "lock")
     try:
         return Lock(folder / "lock")
     except OSError as error:
@@ -203,10 +212,3 @@ def _take_lock(folder: Path) -> Lock:
             f"{folder} is open in another Fieldvoice (process {holder}); "
             "finish there first, or name another job"
         ) from None
-
-
-def _write_durably(path: Path, data: bytes) -> None:
-    with path.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
