@@ -17,10 +17,19 @@ from fieldvoice.dialogue.confidence import (
 )
 from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
 from fieldvoice.dialogue.units.begin_unit import FindProcedure
+from fieldvoice.dialogue.units.mended import mend
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
-from fieldvoice.jobstate.events import CUT_SHORT, WORK, ClockJumped, Entry, Restarted
+from fieldvoice.jobstate.events import (
+    CUT_SHORT,
+    WORK,
+    Clip,
+    ClockJumped,
+    Entry,
+    LogMended,
+    Restarted,
+)
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent, NotUnderstood
@@ -116,6 +125,11 @@ class Session:
         now = self._now()
         return self._carry_out(handle.clock_set(self.job, now, jumped), now)
 
+    def mend(self, mended: LogMended) -> Outcome:
+        """Go on with a damaged log: logged before all else, and said."""
+        now = self._now()
+        return self._carry_out(mend(self.job, now, mended), now)
+
     def let_pass(self, seconds: float) -> Outcome:
         """In practice: log that so much time was let pass, up to now."""
         now = self._now()
@@ -141,7 +155,7 @@ class Session:
         words: str,
         source: str,
         confidence: float | None = None,
-        clip: str | None = None,
+        clip: Clip | None = None,
         ways: Sequence[tuple[str, float]] = (),
         *,
         clipped: bool = False,
@@ -166,7 +180,7 @@ class Session:
         self._carry_out(handle.handle(self.job, heard, now, self._find, self._look_up), now)
         return intent
 
-    def hear_cut(self, words: str, why: str, clip: str | None = None) -> None:
+    def hear_cut(self, words: str, why: str, clip: Clip | None = None) -> None:
         """A spoken line of which a part went unheard: logged with its sound, and asked back."""
         now = self._now()
         heard = Heard(NotUnderstood(why, CUT_SHORT), words, "voice", None, clip)

@@ -1,14 +1,22 @@
-"""What holds for all tests: the making of the speech model is no part of the installed package, and
+"""What holds for all tests: the making of the speech model is no part of the installed package,
+nothing of theirs lands in the user's data folder, and
 the programs that they start can be interrupted, also where the tests run in the background.
 """
 
+import atexit
+import os
 import signal
+import tempfile
 from pathlib import Path
 
 import fieldvoice
 
 CHECKOUT = Path(__file__).resolve().parent.parent
 fieldvoice.__path__.append(str(CHECKOUT / "fieldvoice"))  # fieldvoice.training, from the checkout
+
+_data = tempfile.TemporaryDirectory()  # the register of sealed jobs is the user's, not the tests'
+atexit.register(_data.cleanup)
+os.environ["XDG_DATA_HOME"] = _data.name
 
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:  # as with `pytest &`; children inherit it
     signal.signal(signal.SIGINT, signal.default_int_handler)

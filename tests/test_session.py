@@ -14,6 +14,7 @@ from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate import reducer
 from fieldvoice.jobstate.draft import Draft
 from fieldvoice.jobstate.events import (
+    Clip,
     Entry,
     Event,
     JobFinished,
@@ -186,7 +187,7 @@ def test_a_job_resumed_from_disk_has_the_same_state(tmp_path: Path) -> None:
         for seconds, words in TIGHT_JOB[:6]:
             clock.move(timedelta(seconds=seconds))
             session.tick()
-            session.hear_line(words, "recording", 0.9, "clips/x.wav")
+            session.hear_line(words, "recording", 0.9, Clip("clips/x.wav"))
     assert fold(EMPTY, read_log(tmp_path / "job").entries) == session.state
 
 
@@ -204,11 +205,14 @@ def test_a_typed_and_a_spoken_line_mean_the_same() -> None:
 
 def test_a_line_heard_keeps_words_source_confidence_and_clip() -> None:
     desk = begun()
-    desk.session.hear_line("understood", "voice", 0.83, "clips/000007.wav")
+    desk.session.hear_line("understood", "voice", 0.83, Clip("clips/000007.wav", "ab12", 46))
     (heard,) = desk.of(LineHeard)
     assert isinstance(heard, LineHeard)
     assert (heard.words, heard.source, heard.confidence, heard.clip) == (
         "understood", "voice", 0.83, "clips/000007.wav",
+    )  # fmt: skip
+    assert (heard.clip_sha256, heard.clip_bytes, heard.outcome) == (
+        "ab12", 46, "accepted",
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ COMMANDS = {
     "parse": ("fieldvoice.commands.parse", "say what a line of text would be understood as"),
     "report": ("fieldvoice.commands.report", "write a job's report and its readings"),
     "jobs": ("fieldvoice.commands.jobs", "list the jobs"),
+    "log": ("fieldvoice.commands.log", "check that a job's record is as it was written"),
     "doctor": ("fieldvoice.commands.doctor", "check this computer and say what to fix"),
     "procedure": ("fieldvoice.commands.procedure", "check or show a procedure file"),
     "say-what": ("fieldvoice.commands.say_what", "list what can be said"),

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import hashlib
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.rim.telling import tell, tell_trouble
-from fieldvoice.commands.wiring.errors import OK, CommandError
+from fieldvoice.commands.wiring.errors import FAILED, OK, CommandError
 
 if TYPE_CHECKING:
-    from fieldvoice.devices.joblog import LogRead
-    from fieldvoice.review.report import Integrity
+    from fieldvoice.devices.joblog import LogRead, Verified
 
 HELP = "write a job's report (HTML) and its readings (CSV)"
 EXAMPLE = """\
@@ -35,7 +32,7 @@ def add_parser(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write both files and print where they lie."""
-    from fieldvoice.devices.joblog import job_folder, read_log
+    from fieldvoice.devices.joblog import job_folder, read_log, verify
 
     folder = job_folder(args.job)
     found = read_log(folder)
@@ -43,18 +40,26 @@ def run(args: argparse.Namespace) -> int:
         tell_trouble(notice)
     if not found.entries:
         raise CommandError(f"{folder} holds no events yet; work on the job first")
-    for path in write_report(found, folder, args.into or folder):
+    checked = verify(folder)
+    for path in write_report(found, folder, args.into or folder, checked):
         tell(path)
-    return OK
+    if not checked.intact:
+        tell_trouble(f"{folder.name} is not as it was written; `fieldvoice log verify` says what")
+    return OK if checked.intact else FAILED
 
 
-def write_report(found: LogRead, folder: Path, into: Path) -> list[Path]:
+def write_report(
+    found: LogRead, folder: Path, into: Path, checked: Verified | None = None
+) -> list[Path]:
     """Write report.html and readings.csv of the job in `folder`; returns their paths.
+
+    `checked`: what was found of the folder; None: it is checked now.
 
     Written elsewhere than in the job's folder, the report finds the clips by that folder's whole
     path. Raises CommandError or JobLogError.
     """
-    from fieldvoice.devices.joblog import read_procedures
+    from fieldvoice.commands.wiring.keeping.integrity import integrity
+    from fieldvoice.devices.joblog import read_procedures, verify
     from fieldvoice.review.logged_job import read_units
     from fieldvoice.review.readings_csv import units_csv
     from fieldvoice.review.report import report_html
@@ -62,7 +67,7 @@ def write_report(found: LogRead, folder: Path, into: Path) -> list[Path]:
     kept = read_procedures(folder)
     clips_at = "" if into.resolve() == folder.resolve() else f"{folder.resolve().as_uri()}/"
     job = read_units(found.entries, kept)
-    page = report_html(job, clips_at=clips_at, integrity=integrity(found, kept))
+    page = report_html(job, clips_at=clips_at, integrity=integrity(checked or verify(folder)))
     readings = units_csv({name: unit.state for name, unit in job.units.items()})
     texts = {into / "report.html": page, into / "readings.csv": readings}
     try:
@@ -74,19 +79,3 @@ def write_report(found: LogRead, folder: Path, into: Path) -> list[Path]:
             f"cannot write in {into}: {error.strerror}; name another --into"
         ) from None
     return list(texts)
-
-
-def integrity(found: LogRead, procedure_texts: Sequence[str]) -> Integrity:
-    """Whether the log and the procedures' texts are as they were written."""
-    from fieldvoice.jobstate.events import JobStarted
-    from fieldvoice.review.report import Integrity
-
-    faults = list(found.broken)
-    begun = {e.event.procedure_sha256 for e in found.entries if isinstance(e.event, JobStarted)}
-    kept = {hashlib.sha256(text.encode("utf-8")).hexdigest() for text in procedure_texts}
-    if begun - kept:
-        faults.append("the procedure text kept with the job is not the one that it began with")
-    if faults:
-        return Integrity(False, f"not as it was written: {'; '.join(faults)}")
-    lines = f"each of the {len(found.entries):,} lines carries the hash of the line before it"
-    return Integrity(True, f"intact: {lines}; the hash of the last is {found.last_hash}")

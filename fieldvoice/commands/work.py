@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.rim.streams import let_go
 from fieldvoice.commands.rim.telling import tell, tell_trouble
-from fieldvoice.commands.wiring.errors import INTERRUPTED, OK
+from fieldvoice.commands.wiring.errors import FAILED, INTERRUPTED, OK
 from fieldvoice.commands.wiring.hearing.options import (
     add_hearing_options,
     add_voice_option,
@@ -94,6 +94,10 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
         help="open a finished job again, to add to it; what is added is logged as after its end",
     )  # fmt: skip
     parser.add_argument(
+        "--mend", action="store_true",
+        help="go on with what is left of a damaged log; what was wrong is logged and said",
+    )  # fmt: skip
+    parser.add_argument(
         "--site", metavar="FACT=VALUE", action="append", default=[],
         help="something known of place and equipment; may be given again, and when a job goes on",
     )  # fmt: skip
@@ -140,7 +144,7 @@ def run(args: argparse.Namespace) -> int:
             raise OSError(f"the work stops: its output cannot be written ({error.strerror}); "
                           f"all that was logged is kept in {job.open_job.folder}") from None
     _say_where(job, args)
-    return code
+    return FAILED if job.open_job.log.file.waiting else code
 
 
 def _list_facts(procedure: str) -> int:
@@ -177,7 +181,7 @@ def _opened(
         output = open_output(arrivals, lines=args.lines)
     stack.callback(output.close)
     clock = SimulatedClock(goes_on_at(folder)) if args.practice else Clock()
-    job = LiveJob(folder, procedure, clock, output, _voice(args, output), args.reopen)
+    job = LiveJob(folder, procedure, clock, output, _voice(args, output), args.reopen, args.mend)
     return stack.enter_context(job), site
 
 

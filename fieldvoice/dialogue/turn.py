@@ -23,7 +23,7 @@ class Heard:
     words: str
     source: str  # "voice", "typed" or "recording"
     confidence: float | None = None  # lowest word confidence, 0..1; None: typed
-    clip: str | None = None  # path of the sound inside the job's folder
+    clip: e.Clip | None = None  # the sound, where it is kept
     range_too: bool = False  # sounds like a range as well: "five two eight", "five to eight"
 
 
@@ -81,7 +81,8 @@ class Turn:
         """Log the line; call first."""
         self.heard = heard
         self.line = self.emit(e.LineHeard(
-            heard.words, heard.source, heard.intent.to_dict(), heard.confidence, heard.clip))
+            heard.words, heard.source, heard.intent.to_dict(), heard.confidence,
+            *_sound(heard.clip)))
 
     def emit(self, event: Event) -> int:
         """Log an event; returns its sequence number."""
@@ -176,6 +177,12 @@ class Turn:
         if not isinstance(entry.event, e.LineHeard):
             return entry
         return Entry(entry.seq, entry.at, entry.event.with_outcome(self._outcome))
+
+
+def _sound(clip: e.Clip | None) -> tuple[str | None, str, str | None, int | None]:
+    """What a heard line says of its sound, around an outcome that is known only later."""
+    kept = clip or e.Clip("")
+    return None if clip is None else clip.path, "accepted", kept.sha256, kept.bytes
 
 
 def _one_alert(replies: list[Reply]) -> list[Reply]:

@@ -12,7 +12,7 @@ from typing import Any, ClassVar
 import msgspec
 from msgspec import Struct, field
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2  # of a line of the log; those of version 1 are still read
 WORK = "work"  # at a unit, in real time
 PRACTICE = "practice"  # simulated time: no hold was held, no reading measured
 REPLAY = "replay"  # recorded lines in simulated time
@@ -43,8 +43,10 @@ class Event(Struct, frozen=True):
         return msgspec.structs.replace(self, line=None) if has_line else self
 
     @staticmethod
-    def from_dict(kind: str, data: dict[str, Any]) -> Event:
+    def from_dict(kind: str, data: dict[str, Any], version: int = SCHEMA_VERSION) -> Event:
         """Build the event; unknown fields are dropped, so that a newer log can still be read.
+
+        `version`: that of the line which it stands in.
 
         Raises ValueError that names the unknown kind, or the field that is missing or of a wrong
         type.
@@ -143,6 +145,14 @@ class TimeLetPass(Event, frozen=True):
     seconds: float
 
 
+class Clip(Struct, frozen=True):
+    """The sound of a line as it was kept: where, and what tells that it is still the same."""
+
+    path: str  # inside the job's folder
+    sha256: str | None = None  # of the file; None: not known
+    bytes: int | None = None  # its length
+
+
 # --- what was heard and said -------------------------------------------------------------------
 
 
@@ -158,6 +168,8 @@ class LineHeard(Event, frozen=True):
     confidence: float | None = None  # that this was meant, 0..1; None for typed lines
     clip: str | None = None  # path of the sound inside the job's folder
     outcome: str = "accepted"  # "accepted", "asked-back", "refused", "ignored", "noted"
+    clip_sha256: str | None = None  # of the file of the sound
+    clip_bytes: int | None = None  # its length
 
     def with_outcome(self, outcome: str) -> LineHeard:
         """The same line, once it is known what came of it."""
@@ -450,5 +462,21 @@ def _as_json_gives_it(value: Any) -> Any:
     return [_as_json_gives_it(part) for part in value] if isinstance(value, list | tuple) else value
 
 
+# --- a log that was damaged --------------------------------------------------------------------
+
+
+class LogMended(Event, frozen=True):
+    """Work goes on with what is left of a damaged log; the damaged lines stay where they are.
+
+    What stood before this line is told by its length and hash: what changes there later shows.
+    """
+
+    faults: list[str]  # what was wrong, in words
+    lines: list[int]  # numbers, in the file, of lines that do not count
+    before_bytes: int  # length of the log before this line
+    before_sha256: str
+    aside: list[str] = field(default_factory=list)  # files that took what did not fit any more
+
+
 WHOLE_JOB = (JobResumed, ClipsKept, StoodBy, BackAtWork, VoiceChanged, DepthChanged, ClockJumped,
-             Restarted, ClockJudged, TimeLetPass)
+             Restarted, ClockJudged, TimeLetPass, LogMended)

@@ -64,6 +64,7 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.ClipsKept: lambda x: "sound is kept from here" if x.kept else "no sound is kept from here",
     e.JobResumed: lambda x: "work resumed after an interruption",
     e.JobFinished: lambda x: f"job closed: {_plain(x.ending)}",
+    e.LogMended: lambda x: f"a damaged log was gone on with: {'; '.join(x.faults)}",
     e.ClockJumped: lambda x: f"the computer's clock was set {_way(x.seconds)}, from "
                              f"{_clock(x.before)} to {_clock(x.after)}; times here go on unchanged",
     e.Restarted: lambda x: "the computer had been restarted; its clock showed "

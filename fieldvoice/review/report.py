@@ -44,10 +44,12 @@ _KINDS = {e.PRACTICE: "Practice record", e.REPLAY: "Replay record"}
 
 @dataclass(frozen=True)
 class Integrity:
-    """What the caller found when it checked the log's hash chain."""
+    """What the caller found when it checked the job's folder."""
 
     intact: bool
     statement: str  # "Every line matches the hash that the next one carries; last hash ab12..."
+    head: str = ""  # the short hash: the first letters of the last line's
+    faults: tuple[str, ...] = ()  # what is not as it was written
 
 
 @cache

@@ -15,8 +15,15 @@ from fieldvoice.jobstate.events import KINDS, SCHEMA_VERSION
 _ENVELOPE = {
     "v": {"const": SCHEMA_VERSION, "description": "version of this format"},
     "seq": {"type": "integer", "minimum": 1, "description": "1, 2, 3, ... without gaps"},
-    "utc": {"type": "string", "format": "date-time", "description": "moment, ISO 8601 with offset",
-            "pattern": r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$"},
+    "turn": {"type": "integer", "minimum": 1,
+             "description": "seq of the first line of the turn that it belongs to"},
+    "turn_lines": {"type": "integer", "minimum": 1,
+                   "description": "how many lines that turn has; it is whole or does not count"},
+    "job": {"type": "string", "description": "the name that the job began with"},
+    "utc": {"type": "string", "format": "date-time", "description": "moment, ISO 8601 in UTC",
+            "pattern": r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z$"},
+    "offset": {"type": "string", "pattern": r"^[+-]\d\d:\d\d$",
+               "description": "what local time was ahead of UTC"},
     "mono": {"type": "number", "description": "seconds of a clock that never jumps"},
     "boot": {"type": ["string", "null"],
              "description": "which start of the computer mono counts from; absent: as before"},
@@ -24,7 +31,11 @@ _ENVELOPE = {
     "unit": {"type": "string", "description": "which unit of the job; absent: its first one"},
     "data": {"type": "object", "description": "the event's fields"},
     "prev": {"type": "string", "pattern": "^[0-9a-f]{64}$",
-             "description": "SHA-256 of the line before, without its line feed; zeros on line 1"},
+             "description": "hash of the line before (of one of version 1: SHA-256 of its bytes "
+                            "without its line feed); zeros on line 1"},
+    "hash": {"type": "string", "pattern": "^[0-9a-f]{64}$",
+             "description": "SHA-256 of the line's bytes before the comma in front of \"hash\"; "
+                            "always the last member"},
 }  # fmt: skip
 # narrower than the Python types say
 _NARROW: dict[tuple[str, str], dict[str, Any]] = {

@@ -352,7 +352,7 @@ def test_a_report_finds_the_clips_wherever_it_is_written(
     assert typed(monkeypatch, "understood\n", "--job", "a") == 0
     with JobLog(job_folder("a")) as log:
         clip = log.save_clip(b"\0\0" * 160)
-        log.append(LineHeard("next", "voice", {"intent": "next"}, 0.9, clip), NOON)
+        log.append(LineHeard("next", "voice", {"intent": "next"}, 0.9, clip.path), NOON)
     for options, base in ((["--into", "out"], home / "out"), ([], job_folder("a"))):
         capsys.readouterr()
         assert main(["report", "a", *options]) == 0
@@ -366,7 +366,7 @@ def test_a_report_finds_the_clips_wherever_it_is_written(
     ("file", "old", "new", "why"),
     [
         ("log.jsonl", "", "", "intact"),
-        ("log.jsonl", '"410"', '"310"', "was changed by hand"),
+        ("log.jsonl", '"410"', '"310"', "was changed after it was written"),
         ("procedure.txt", "= 500 microns", "= 900 microns", "not the one that it began with"),
     ],
 )

@@ -7,7 +7,7 @@ import pytest
 
 from fieldvoice.devices.clock import SimulatedClock
 from fieldvoice.dialogue.confidence import has_number
-from fieldvoice.jobstate.events import Entry, Event, LineHeard, ReadingTaken, Said
+from fieldvoice.jobstate.events import Clip, Entry, Event, LineHeard, ReadingTaken, Said
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.parser import understand
 from fieldvoice.procedure.check import load
@@ -52,7 +52,7 @@ def readings(state: JobState) -> int:
 
 def test_a_line_that_was_cut_is_logged_asked_back_and_counts_for_nothing(job: JobSession) -> None:
     before = readings(job.session.state)
-    job.session.hear_cut("five hundred microns", AGAIN, "clips/1.wav")
+    job.session.hear_cut("five hundred microns", AGAIN, Clip("clips/1.wav"))
     heard = job.last(LineHeard)
     assert (heard.words, heard.source, heard.outcome, heard.clip) == (
         "five hundred microns", "voice", "asked-back", "clips/1.wav")

@@ -24,6 +24,7 @@ AT = whole_job()[0].at
 def example(kind: str) -> e.Event:
     """An event of that kind with a plausible value in every field."""
     values = {
+        list[int]: [3],
         str: "x", int: 3, float: 1.5, bool: True, list[str]: ["x"], dict[str, str]: {},
         dict[str, Any]: {"intent": "reading", "value": "412"}, str | None: "x",
         int | None: 2, float | None: 0.5, bool | None: False, dict[str, float]: {"the hold": 9.5},

@@ -51,7 +51,8 @@ class Bench:
     ) -> str:
         """A line comes in; returns all replies as one text."""
         source = "typed" if confidence is None else "voice"
-        heard = Heard(intent, words or intent.name(), source, confidence, clip)
+        heard = Heard(intent, words or intent.name(), source, confidence,
+                      None if clip is None else e.Clip(clip))
         self.take_in(assistant.handle(self.state, heard, self.now))
         return self.text
 

@@ -13,7 +13,8 @@ from fieldvoice.commands.wiring.earlier_jobs import look_up
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.find_procedure import find_text, hash_of, load_kept, load_named
 from fieldvoice.commands.wiring.keeping.clock_of_log import go_on
-from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedures
+from fieldvoice.commands.wiring.keeping.kept_procedure import check_procedures
+from fieldvoice.devices.joblog import LOG_NAME, JobLog, bring_back, read_procedures
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import PRACTICE, REPLAY, WORK, Entry, JobStarted
 from fieldvoice.jobstate.job import Job, fold_job
@@ -64,22 +65,27 @@ class OpenJob:
         watch: Callable[[Entry], None] = lambda entry: None,
         reopen: str | None = None,
         mode: str = WORK,
+        mend: bool = False,
     ) -> None:
-        """`reopen`: why a job that is finished is opened again; None: it is refused.
+        """`mend`: a damaged log is gone on with, and that is logged; else it is refused.
+
+        `reopen`: why a job that is finished is opened again; None: it is refused.
 
         `mode`: one of those of jobstate/events.py; a job goes on only in its own.
         """
         self.folder = folder
-        self._reopen, self._mode = reopen, mode
+        self._reopen, self._mode, self._mend = reopen, mode, mend
+        brought = bring_back(folder)
         self.is_new = not (folder / LOG_NAME).exists()
         if self.is_new and reopen is not None:
             raise CommandError(f"there is no job in {folder} to reopen; `fieldvoice jobs` lists "
                                "the jobs, or leave --reopen away to begin one")
         self.log = self._log(procedure_text, where, clock)
-        self.notices = list(self.log.notices)
+        self.notices = [*brought, *self.log.notices]
         self._another: Procedure | None = None  # to be begun in the job
         self._turn_to: str | None = None  # a unit that was begun with the procedure asked for
         try:
+            check_procedures(self.log, _loaded(procedure_text, where) if mend else None, mend=mend)
             job = self._job(procedure_text, where)
         except BaseException:
             self.log.close()
@@ -92,7 +98,7 @@ class OpenJob:
 
     def _log(self, procedure_text: str, where: str, clock: Times) -> JobLog:
         if not self.is_new:
-            return JobLog(self.folder, steady=clock.steady, boot=clock.boot)
+            return JobLog(self.folder, steady=clock.steady, boot=clock.boot, mend=self._mend)
         whole = load_named(procedure_text, where).text  # a broken one leaves no folder behind
         return JobLog.create(self.folder, whole, steady=clock.steady, boot=clock.boot)
 
@@ -127,7 +133,8 @@ class OpenJob:
 
     def _folded(self, job: Job) -> Job:
         try:
-            return fold_job(job, self.log.entries)
+            damaged = bool(self.log.faults) or self.log.was_mended
+            return fold_job(job, self.log.entries, lenient=damaged)
         except (KeyError, ValueError) as error:
             raise CommandError(
                 f"the log in {self.folder} does not fit its procedure ({error}); its report can "
@@ -160,10 +167,13 @@ class OpenJob:
             self.session.keep_clips(clips)
 
     def _start(self, site: Mapping[str, str], depth: str | None) -> None:
+        begun, mended = self.session.job.begun, self.log.mending()
+        if mended is not None:
+            self.session.mend(mended)
         if self._reopen is not None and self.session.job.finished:
             self.session.reopen(self._reopen)
             return
-        if not self.session.job.begun:
+        if not begun:
             self.session.begin(readable(self.folder.name), site, depth, self._mode)
             return
         if not self.session.job.finished:

@@ -1,17 +1,22 @@
 """The lines of a job's log: how one is written and read back.
 
-One line of log.jsonl is one event:
-    {"v": 1, "seq": 7, "utc": "2026-03-02T09:14:05.120000-05:00", "mono": 812.4,
-     "kind": "reading-taken", "data": {...}, "prev": "<sha256 of the line before>"}
+One line of log.jsonl is one event; its members stand in this order:
+    {"v": 2, "seq": 12, "turn": 11, "turn_lines": 3, "job": "unit-12b",
+     "utc": "2026-03-02T14:14:05.120000Z", "offset": "-05:00", "mono": 812.4,
+     "kind": "reading-taken", "data": {...}, "prev": "<64 hex>", "hash": "<64 hex>"}
 and "unit": "unit two" before "data" where it is not of the job's first unit, "boot" before "kind"
 where another start of the computer than that of the line before wrote it.
-`utc` is the moment with its offset from UTC: by the wall clock when the job was begun and by the
-steady one from then on, so that it goes on as it did where the wall clock is set (clock-jumped says
-by how much) and never runs back; after a restart of the computer by the wall clock, less what that
-was set by. `mono` is seconds of a clock that never jumps while the computer is not started anew,
-`boot` which start of the computer `mono` counts from, null where that is not known. `prev` is the
-SHA-256 of the bytes of the line before without its line feed (64 zeros on the first line), so that
-a changed, missing or added line shows. A line counts once its line feed is on disk.
+`turn` is the `seq` of the first line of the turn that it belongs to, `turn_lines` how many lines
+that turn has: a turn counts once the line feed of its last line is on disk. `job` is the name that
+the job began with. `utc` is the moment, `offset` what the local time is ahead of it: by the wall
+clock when the job was begun and by the steady one from then on, so that it goes on as it did where
+the wall clock is set (clock-jumped says by how much) and never runs back; after a restart of the
+computer by the wall clock, less what that was set by. `mono` is seconds of a clock that never jumps
+while the computer is not started anew, `boot` which start of the computer `mono` counts from, null
+where that is not known. `hash` is the SHA-256 of the bytes of the line before `, "hash": "`, and
+`prev` the `hash` of the line before (64 zeros on the first line), so that a changed, missing or
+added line shows. Lines of version 1 have `utc` with its offset and no turn, job, offset and hash;
+`prev` after one of them is the SHA-256 of its bytes without its line feed.
 """
 
 from __future__ import annotations
@@ -19,9 +24,9 @@ from __future__ import annotations
 import hashlib
 import json
 from codecs import BOM_UTF8
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime, timedelta, timezone
+from functools import lru_cache
 from typing import Annotated, Any
 
 import msgspec
@@ -30,29 +35,38 @@ from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.events import SCHEMA_VERSION, Entry, Event
 
 FIRST_PREV = "0" * 64
+_MARK = b', "hash": "'
+_TAIL = len(_MARK) + 66  # of a line: the mark, 64 digits, a quotation mark and a brace
+_DEEPEST = 40  # levels of lists and objects in one another; no event has ten
+_LONGEST_S = 1e10  # seconds; three centuries
+_MANY = 200  # brackets of a line that is looked at for its depth
+# what a line can make fail that is none of ours
+UNREADABLE = (ValueError, TypeError, LookupError, ArithmeticError, AttributeError, RecursionError)
 
 
-class _Version(msgspec.Struct):
-    """What is read of a line first."""
+class Envelope(msgspec.Struct):
+    """What is read of a line; whatever else it holds does not matter."""
 
     v: int
-
-
-class _Envelope(msgspec.Struct):
-    """What is read of a line then; whatever else it holds does not matter."""
-
     seq: int
     utc: Annotated[datetime, msgspec.Meta(tz=True)]
     kind: str
     data: dict[str, Any]
     prev: str
+    turn: int = 0
+    turn_lines: int = 1
+    job: str = ""
+    offset: str = ""
     unit: str | None = None
     mono: float | None = None
     boot: str | msgspec.UnsetType | None = msgspec.UNSET
 
+    def boot_after(self, before: str | None) -> str | None:
+        """Which start of the computer `mono` counts from, after a line of that one."""
+        return before if self.boot is msgspec.UNSET else self.boot
 
-_VERSION = msgspec.json.Decoder(_Version)
-_ENVELOPE = msgspec.json.Decoder(_Envelope)
+
+_ENVELOPE = msgspec.json.Decoder(Envelope)
 
 
 class JobLogError(FieldvoiceError):
@@ -67,45 +81,44 @@ class WriteRefused(JobLogError):
         self.reason = reason  # in a few words, to be said: "the disk is full"
 
 
-@dataclass(frozen=True)
-class Standing:
-    """Where the steady clock of a log stood when it ended."""
-
-    last: datetime  # of the last line
-    mono: float  # of the last line
-    boot: str | None  # which start of the computer that is
-    # When that clock stood at 0. A line is written some milliseconds after its `utc`: the line
-    # written soonest decides, so that these do not add up from one interruption to the next.
-    zero: datetime
-
-    def after(self, at: datetime, mono: float, boot: str | None) -> Standing:
-        """The standing after one more line."""
-        zero = at - timedelta(seconds=mono)
-        same = boot is not None and boot == self.boot
-        return Standing(at, mono, boot, max(zero, self.zero) if same else zero)
+class NewerLine(FieldvoiceError, ValueError):
+    """A line that a newer Fieldvoice wrote."""
 
 
-@dataclass(frozen=True)
-class LogRead:
-    """What a log file holds."""
+def write_turn(
+    entries: Sequence[Entry], steady: Callable[[], float], prev: str, job: str,
+    boot: str | None = None, told: str | None = None,
+) -> tuple[list[bytes], str]:
+    """The lines of a turn without their line feeds, and the hash of the last one.
 
-    entries: tuple[Entry, ...]
-    notices: tuple[str, ...]  # worked past, but the user must know: torn line, broken chain
-    torn: bytes  # what follows the last whole line; b"" when the log ends cleanly
-    last_hash: str  # what the next line carries as `prev`
-    broken: tuple[str, ...] = ()  # those of the notices that say the chain of hashes is broken
-    standing: Standing | None = None  # of the steady clock; None: no line tells it
+    `boot`: which start of the computer `steady` counts from; `told`: what the line before says.
+    """
+    lines: list[bytes] = []
+    for entry in entries:
+        changed = {} if told == boot else {"boot": boot}
+        lines.append(write_line(entry, steady(), prev, job=job, turn=entries[0].seq,
+                                turn_lines=len(entries), **changed))
+        prev, told = line_hash(lines[-1]), boot
+    return lines, prev
 
 
-def write_line(entry: Entry, mono: float, prev: str, **boot: str | None) -> bytes:
+def write_line(
+    entry: Entry, mono: float, prev: str, *, job: str = "", turn: int | None = None,
+    turn_lines: int = 1, **boot: str | None,
+) -> bytes:
     """One line without its line feed. `mono` in seconds, `prev` the hash of the line before.
 
+    `turn`: number of the first line of its turn; None: it is that line.
     `boot`: given where it is another one than that of the line before.
     """
     found = {
         "v": SCHEMA_VERSION,
         "seq": entry.seq,
-        "utc": entry.at.isoformat(),
+        "turn": entry.seq if turn is None else turn,
+        "turn_lines": turn_lines,
+        "job": job,
+        "utc": written_utc(entry.at),
+        "offset": _offset(entry.at),
         "mono": round(mono, 6),
         **boot,
         "kind": entry.event.kind,
@@ -113,81 +126,84 @@ def write_line(entry: Entry, mono: float, prev: str, **boot: str | None) -> byte
         "data": entry.event.to_dict(),
         "prev": prev,
     }
+    return with_hash(found)
+
+
+def with_hash(found: dict[str, Any]) -> bytes:
+    """A JSON object as one line that ends with the hash of what it says."""
     told = json.dumps(found, ensure_ascii=False, allow_nan=False)
-    return told.encode("utf-8", "replace")  # halves of characters cannot be written
+    body = told[:-1].encode("utf-8", "replace")  # halves of characters cannot be written
+    return body + _MARK + _sha256(body).encode("ascii") + b'"}'
 
 
-def parse_log(raw: bytes, where: str) -> LogRead:
-    """Entries of a log's bytes; `where` names it in messages. Raises JobLogError."""
-    lines = raw.split(b"\n")
-    torn = lines.pop()
-    if lines and not torn and not _is_json(lines[-1]):
-        torn = lines.pop() + b"\n"  # a power cut can leave a whole block of rubbish
-    entries: list[Entry] = []
-    broken: list[str] = []
-    prev, standing = FIRST_PREV, None
-    for number, line in enumerate(lines, start=1):
-        entry, found = _parse_line(line, f"{where}, line {number}")
-        broken += _chain_notices(entry, found.prev, prev, entries, f"{where}, line {number}")
-        standing = _standing(standing, found)
-        entries.append(entry)
-        prev = line_hash(line)
-    notices = list(broken)
-    if torn:
-        notices.append(
-            f"{where}: the last line was cut short ({len(torn)} bytes); everything before it counts"
-        )
-    return LogRead(tuple(entries), tuple(notices), torn, prev, tuple(broken), standing)
+def hash_fits(line: bytes) -> bool:
+    """Whether a line ends with the hash of what it says."""
+    return line[-66:-2].decode("ascii", "replace") == _sha256(line[:-_TAIL]) and has_hash(line)
 
 
-def _parse_line(line: bytes, where: str) -> tuple[Entry, _Envelope]:
-    line = line.removeprefix(BOM_UTF8)  # an editor may have put it there
-    try:
-        version = _VERSION.decode(line).v
-        if version > SCHEMA_VERSION:
-            raise JobLogError(
-                f"{where}: written by a newer Fieldvoice (v {version}); update this one"
-            )
-        found = _ENVELOPE.decode(line)
-        event = Event.from_dict(found.kind, found.data)
-    except ValueError as error:
-        raise JobLogError(
-            f"{where}: not an event of a job log: {error}; repair the line from a copy, or move "
-            "the folder away and start the job again"
-        ) from None
-    return Entry(found.seq, found.utc, event, found.unit), found
+def has_hash(line: bytes) -> bool:
+    """Whether a line ends as one of version 2 does."""
+    return line[-_TAIL:-66] == _MARK and line.endswith(b'"}')
 
 
-def _standing(before: Standing | None, line: _Envelope) -> Standing | None:
-    if line.mono is None:
-        return before
-    if before is None:
-        boot = None if line.boot is msgspec.UNSET else line.boot
-        return Standing(line.utc, line.mono, boot, line.utc - timedelta(seconds=line.mono))
-    return before.after(
-        line.utc, line.mono, before.boot if line.boot is msgspec.UNSET else line.boot)
-
-
-def _chain_notices(
-    entry: Entry, said_prev: str, prev: str, earlier: Sequence[Entry], where: str
-) -> list[str]:
-    found = []
-    if said_prev != prev:
-        found.append(f"{where}: does not follow the line before it; the log was changed by hand")
-    expected = earlier[-1].seq + 1 if earlier else 1
-    if entry.seq != expected:
-        found.append(f"{where}: number {entry.seq} where {expected} was due; lines are missing")
-    return found
-
-
-def _is_json(line: bytes) -> bool:
-    try:
-        msgspec.json.decode(line, type=msgspec.Raw)
-    except ValueError:
-        return False
-    return True
+def written_whole(torn: bytes) -> bool:
+    """Whether a whole line stands there, followed by what is no line feed: nothing was cut short.
+    """
+    end = torn.rfind(_MARK) + _TAIL
+    return _TAIL <= end < len(torn) and torn[end : end + 1] != b"\n" and hash_fits(
+        torn[torn.rfind(b"\n", 0, end) + 1 : end])
 
 
 def line_hash(line: bytes) -> str:
-    """SHA-256 of a line's bytes, without its line feed."""
+    """What the line that follows carries as `prev`; `line` without its line feed."""
+    return line[-66:-2].decode("ascii", "replace") if has_hash(line) else _sha256(line)
+
+
+def read_line(line: bytes) -> tuple[Entry, Envelope]:
+    """A line, believed to be in order. Raises one of UNREADABLE that says what is wrong."""
+    found = _ENVELOPE.decode(line.removeprefix(BOM_UTF8))  # an editor may have put it there
+    if found.v > SCHEMA_VERSION:
+        raise NewerLine(f"written by a newer Fieldvoice (v {found.v})")
+    if found.v < 1:
+        raise ValueError(f"there is no version {found.v} of the log's lines")
+    if line.count(b"[") + line.count(b"{") > _MANY:
+        _check_depth(found.data)
+    if abs(found.mono or 0) > _LONGEST_S or not 1900 < found.utc.year < 2400:
+        raise ValueError("no clock shows such a time")
+    event = Event.from_dict(found.kind, found.data, found.v)
+    at = found.utc if found.v == 1 else found.utc.astimezone(_zone(found.offset))
+    return Entry(found.seq, at, event, found.unit), found
+
+
+def written_utc(at: datetime) -> str:
+    """A moment in UTC, always as long."""
+    return at.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
+
+
+def _offset(at: datetime) -> str:
+    """What local time is ahead of UTC: "-05:00"."""
+    ahead = at.utcoffset() or timedelta()
+    minutes = round(abs(ahead) / timedelta(minutes=1))
+    return f"{'-' if ahead < timedelta() else '+'}{minutes // 60:02}:{minutes % 60:02}"
+
+
+@lru_cache(maxsize=64)
+def _zone(offset: str) -> timezone:
+    at = datetime.fromisoformat(f"2000-01-01T00:00:00{offset}").utcoffset()
+    if at is None or len(offset) != 6:
+        raise ValueError(f"{offset!r} is no offset from UTC - at `$.offset`")
+    return timezone(at)
+
+
+def _check_depth(found: Any) -> None:
+    level = [found]
+    for _ in range(_DEEPEST):
+        level = [part for v in level if isinstance(v, dict | list)
+                 for part in (v.values() if isinstance(v, dict) else v)]
+        if not level:
+            return
+    raise ValueError(f"more than {_DEEPEST} levels of brackets")
+
+
+def _sha256(line: bytes) -> str:
     return hashlib.sha256(line).hexdigest()

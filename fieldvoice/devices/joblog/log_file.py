@@ -52,6 +52,19 @@ class LogFile:
         """The file in which the whole log with the waiting lines lies; None: in memory alone."""
         return None if self._rescue is None else self._rescue.path
 
+    def check(self) -> None:
+        """Raise JobLogError where lines wait, or where somebody else changed the log; OSError where
+        the disk does not tell.
+        """
+        if self.trouble is not None:
+            raise self.trouble
+        self._untouched.check(self._kept, self._tried)
+
+    def retry(self) -> None:
+        """Try again to write what waits."""
+        if self.waiting:
+            self.append(b"")
+
     def append(self, lines: bytes) -> None:
         """All of the lines or none, after those that wait: on disk when this returns.
 

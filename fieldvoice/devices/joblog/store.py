@@ -2,50 +2,61 @@
 
 from __future__ import annotations
 
+import contextlib
+import hashlib
 import time
 from collections.abc import Callable, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 
 from fieldvoice.devices.joblog.clips import save_clip
 from fieldvoice.devices.joblog.folders import LOG_NAME
 from fieldvoice.devices.joblog.inside import refuse_link
-from fieldvoice.devices.joblog.lines import (
-    JobLogError,
-    LogRead,
-    line_hash,
-    parse_log,
-    write_line,
-)
+from fieldvoice.devices.joblog.lines import FIRST_PREV, JobLogError, write_turn
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.joblog.lock import held_by as _held_by
 from fieldvoice.devices.joblog.log_file import LogFile
+from fieldvoice.devices.joblog.reading import Fault, read_log
 from fieldvoice.devices.joblog.refusal import refusal
+from fieldvoice.devices.joblog.sealing import (
+    OLD_SEAL,
+    SEAL_NAME,
+    clip_names,
+    register,
+    registered,
+    seal_of,
+    write_seal,
+)
+from fieldvoice.devices.joblog.verifying import GoneJob, found_seal, opening_faults
 from fieldvoice.devices.whole_file import write_whole
-from fieldvoice.jobstate.events import Entry, Event
+from fieldvoice.jobstate.events import (
+    Clip,
+    Entry,
+    Event,
+    JobFinished,
+    JobStarted,
+    LineHeard,
+    LogMended,
+    VerdictGiven,
+)
 
 PROCEDURE_NAME = "procedure.txt"
 MORE_PROCEDURES = "procedure-{}.txt"  # of units begun with another one: 2, 3, ...
+_SEALED_AT_ONCE = (JobStarted, VerdictGiven, JobFinished)
+_MOST_FAULTS = 20  # that a mend tells in words
 _OWN = 0o700  # what customers said is nobody else's business
-
-
-def read_log(folder: Path) -> LogRead:
-    """Read a job's log without locking or changing it. Raises JobLogError."""
-    path = folder / LOG_NAME
-    refuse_link(path)
-    try:
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        raise JobLogError(f"no job log at {path}; `fieldvoice jobs` lists the jobs") from None
-    except OSError as error:
-        raise JobLogError(f"cannot read {path}: {error.strerror}; check its permissions") from None
-    return parse_log(raw, str(path))
 
 
 def held_by(folder: Path) -> str | None:
     """The process that has the job open for writing now; None when none has."""
     return _held_by(folder / "lock")
+
+
+def first_hash(folder: Path) -> str:
+    """The hash of a log's first line; zeros where there is none. Raises JobLogError."""
+    hashes = read_log(folder).hashes
+    return hashes[0] if hashes else FIRST_PREV
 
 
 def read_procedure(folder: Path) -> str:
@@ -72,29 +83,75 @@ def read_procedures(folder: Path) -> tuple[str, ...]:
         raise JobLogError(f"cannot read the procedures in {folder}: {error}") from None
 
 
+class DamagedLog(JobLogError):
+    """Something of the job is not as it was written: nothing more is written until it is mended."""
+
+    def __init__(self, folder: Path, faults: Sequence[Fault]) -> None:
+        first = faults[0]
+        more = f" and {len(faults) - 1:,} more" if len(faults) > 1 else ""
+        super().__init__(f"{folder / LOG_NAME}, {first}{more}; {first.what_to_do}. "
+                         "`fieldvoice log verify` lists all that is wrong")
+        self.faults = tuple(faults)
+
+
+def newest_registered(folder: Path) -> GoneJob | None:
+    """The job that was sealed in a folder last, where there were lines in it."""
+    seals = [seal for seal in registered(folder) if seal.lines]
+    return GoneJob(seals[-1]) if seals else None
+
+
+def refuse_traces(folder: Path, procedure_text: str) -> None:
+    """Raise JobLogError where a folder without a log shows that it had one."""
+    seal, broken = found_seal(folder)
+    kept = folder / PROCEDURE_NAME
+    found = ("a seal" if broken or (seal is not None and seal.lines) else
+             "sounds of lines" if clip_names(folder) else
+             "the procedure of another job" if kept.exists() and
+             kept.read_bytes() != procedure_text.encode("utf-8") else "")
+    if found:
+        raise JobLogError(
+            f"{folder} has {found} but no {LOG_NAME}: a job was logged here, and its log is gone. "
+            f"Bring {LOG_NAME} back from a copy, or move the folder away to begin anew")
+
+
 class JobLog:
     """A job's folder opened for writing by this process alone; use as a context manager."""
 
     def __init__(
         self, folder: Path, *, steady: Callable[[], float] = time.monotonic,
-        boot: str | None = None,
+        boot: str | None = None, mend: bool = False,
     ) -> None:
-        """Open a folder that holds a log, setting a torn last line aside. Raises JobLogError.
+        """Open a folder that holds a log, setting a torn last turn aside. Raises JobLogError.
 
         `boot`: which start of the computer `steady` counts from.
+        `mend`: a damaged log is opened all the same; `mending` must be the first event appended.
         """
         self.folder = folder
         self._steady, self._boot = steady, boot
+        self._sealed: tuple[int, str, str] | None = None  # what was sealed last
+        self.unsealed = ""  # why the last seal could not be written
         self._lock = _take_lock(folder)
         try:
             found = read_log(folder)
+            faults = (*found.faults, *opening_faults(folder, found))
+            if faults and not (mend and not any(fault.newer for fault in faults)):
+                raise DamagedLog(folder, faults)
+            self.faults, self.was_mended = faults, bool(found.mended)
+            self._opened_with = found.lines
+            self._hashes = (found.lines, found.last_hash, (*found.hashes, FIRST_PREV)[0])
+            self._clips = {v.event.clip for v in found.entries
+                           if isinstance(v.event, LineHeard) and v.event.clip is not None}
             self.entries = found.entries  # as they were when the log was opened
             self.notices = found.notices
             self._last_hash = found.last_hash
             self.standing = found.standing  # of the steady clock, when the log was opened
             self._boot_told = None if found.standing is None else found.standing.boot
-            self.next_seq = found.entries[-1].seq + 1 if found.entries else 1
+            self.next_seq = found.next_seq
+            self.job = found.job or _begun_as(found.entries) or _name(folder)
             self._file = LogFile(folder, self._lock)
+            self.aside: list[str] = []  # files that took what did not fit
+            if faults:
+                self._set_aside_seal()
             if found.torn:
                 self._set_aside(found.torn)
         except OSError as error:
@@ -112,6 +169,8 @@ class JobLog:
         """Make a new job's folder. Raises JobLogError when it holds a job or cannot be made."""
         if (folder / LOG_NAME).exists():
             raise JobLogError(f"{folder} holds a job already; name another, or resume this one")
+        refuse_traces(folder, procedure_text)
+        gone = newest_registered(folder)
         try:
             folder.mkdir(mode=_OWN, parents=True, exist_ok=True)
             refuse_link(folder / "clips")
@@ -120,7 +179,66 @@ class JobLog:
             write_whole(folder / LOG_NAME, b"")
         except OSError as error:
             raise refusal(folder, error) from None
-        return cls(folder, steady=steady, boot=boot)
+        log = cls(folder, steady=steady, boot=boot)
+        if gone is not None:
+            log.notices += (f"{gone}; another job begins in its place",)
+        log._seal("created")
+        return log
+
+    def mending(self) -> LogMended | None:
+        """The event to append first where a damaged log is gone on with. Raises JobLogError."""
+        if not self.faults:
+            return None
+        try:
+            before = (self.folder / LOG_NAME).read_bytes()
+        except OSError as error:
+            raise refusal(self.folder, error) from None
+        return LogMended(
+            [f"{fault.where}: {fault.what}" for fault in self.faults[:_MOST_FAULTS]],
+            [v.line for v in self.faults if v.line is not None and not v.counts],
+            len(before), hashlib.sha256(before).hexdigest(), list(self.aside))
+
+    def _seal(self, why: str) -> None:
+        """Write down what the folder holds; where that cannot be, the next seal does it."""
+        try:
+            self._file.check()
+            seal = seal_of(self.folder, self.job, why, self._hashes, self._clips, datetime.now(UTC))
+            write_seal(self.folder, seal)
+            if why != "checkpoint":
+                register(seal)
+            self._sealed = self._hashes
+        except (OSError, JobLogError) as error:
+            self.unsealed = str(error)
+
+    def _checkpoint(self, entries: Sequence[Entry], last_hash: str) -> None:
+        """What was appended, for the next seal; some events are sealed at once."""
+        lines, _, first = self._hashes
+        if not lines:
+            first = first_hash(self.folder)
+        self._hashes = (lines + len(entries), last_hash, first)
+        self._clips |= {v.event.clip for v in entries
+                        if isinstance(v.event, LineHeard) and v.event.clip is not None}
+        if any(isinstance(v.event, LogMended) for v in entries):
+            self._seal("mended")
+        elif any(isinstance(v.event, _SEALED_AT_ONCE) for v in entries):
+            self._seal("checkpoint")
+
+    def restore_procedure(self, text: str) -> None:
+        """Put the job's own procedure back; the altered one is kept aside. Raises JobLogError."""
+        path, number = self.folder / PROCEDURE_NAME, 1
+        while (aside := self.folder / f"altered-procedure-{number}.txt").exists():
+            number += 1
+        try:
+            if path.exists():
+                path.rename(aside)
+                self.aside.append(aside.name)
+            write_whole(path, text.encode("utf-8"))
+        except OSError as error:
+            raise refusal(self.folder, error) from None
+
+    def _unmended(self) -> bool:
+        """Whether it is damaged, and nothing was written that says so."""
+        return bool(self.faults) and self._hashes[0] == self._opened_with
 
     def keep_procedure(self, text: str) -> None:
         """Keep the text of another procedure, before a unit is begun with it."""
@@ -154,15 +272,12 @@ class JobLog:
             raise ValueError(f"events {[v.seq for v in entries]} where {self.next_seq} is due")
         if not entries:
             return
-        lines: list[bytes] = []
-        last_hash, told = self._last_hash, self._boot_told
-        for entry in entries:
-            boot = {} if told == self._boot else {"boot": self._boot}
-            lines.append(write_line(entry, self._steady(), last_hash, **boot))
-            last_hash, told = line_hash(lines[-1]), self._boot
+        lines, last_hash = write_turn(
+            entries, self._steady, self._last_hash, self.job, self._boot, self._boot_told)
         self._file.append(b"".join(line + b"\n" for line in lines))
         self.next_seq += len(lines)
-        self._last_hash, self._boot_told = last_hash, told
+        self._last_hash, self._boot_told = last_hash, self._boot
+        self._checkpoint(entries, last_hash)
 
     def _set_aside(self, torn: bytes) -> None:
         """Move a torn last line into its own file: copied first, so that no byte is ever lost."""
@@ -172,9 +287,20 @@ class JobLog:
         write_whole(aside, torn)
         self._file.cut_off(len(torn))
         self.notices += (f"the cut line was set aside in {aside}",)
+        self.aside.append(aside.name)
 
-    def save_clip(self, pcm: bytes) -> str:
-        """Keep the sound of the next line (16 kHz mono int16); returns its path in the job."""
+    def _set_aside_seal(self) -> None:
+        """Keep the seal that a damaged log does not fit any more, beside the next one."""
+        number = 1
+        while (aside := self.folder / OLD_SEAL.format(number)).exists():
+            number += 1
+        with contextlib.suppress(FileNotFoundError):
+            write_whole(aside, (self.folder / SEAL_NAME).read_bytes())
+            self.aside.append(aside.name)
+
+    def save_clip(self, pcm: bytes) -> Clip:
+        """Keep the sound of the next line (16 kHz mono int16); returns where, and what proves it.
+        """
         return save_clip(self.folder, self.next_seq, pcm)
 
     @property
@@ -183,7 +309,9 @@ class JobLog:
         return self._file
 
     def close(self) -> None:
-        """Let another process write."""
+        """Seal what was written, and let another process write."""
+        if self._hashes != self._sealed and not self._unmended():
+            self._seal("stopped")
         self._file.close()
         self._lock.release()
 
@@ -197,6 +325,15 @@ class JobLog:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+def _begun_as(entries: Sequence[Entry]) -> str:
+    """The name that a job began with, before its lines carried it; "" where none is told."""
+    return next((v.event.job for v in entries if isinstance(v.event, JobStarted)), "")
+
+
+def _name(folder: Path) -> str:
+    return folder.resolve().name.encode("utf-8", "replace").decode("utf-8")
 
 
 def _take_lock(folder: Path) -> Lock:

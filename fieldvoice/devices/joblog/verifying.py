@@ -1,0 +1,233 @@
+"""Whether a job's folder is as it was written: log, seal, clips, procedures and attached files."""
+
+from __future__ import annotations
+
+import stat
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldvoice.devices.joblog import sealing
+from fieldvoice.devices.joblog.lines import JobLogError
+from fieldvoice.devices.joblog.lock import held_by
+from fieldvoice.devices.joblog.reading import RESTORE, Fault, LogRead, read_log
+from fieldvoice.devices.joblog.sealing import SEAL_NAME, Seal, SealBroken
+from fieldvoice.jobstate.events import Entry, JobStarted, LineHeard
+
+KEEP = "keep the folder as it is and ask who had it in hands"
+SEALED, UNSEALED_TAIL, NEVER = "sealed", "unsealed-tail", "never"
+WHAT_IS_PROVEN = """\
+Found are: any changed, missing, added or swapped byte in a line of the log, the last one too; lines
+cut off the end of what was sealed; sounds, procedures and attached files that were changed, swapped
+or deleted, and sounds that were added; an emptied or removed log, and a folder that is gone or was
+put back in an older state while seals.jsonl knows better.
+Not found can be: lines written after the last seal and cut off whole, turn by turn, after the
+program was killed (work seals when it stops, at each verdict and when the job is finished); and the
+work of somebody who rewrites everything, that is the log from the changed line to its end with new
+hashes, seal.json, and seals.jsonl beside the jobs' folder. No key is used, so whoever can write these
+files can do that. What was printed or sent before betrays it: compare the short hash on a signed
+report with that of the log."""
+
+
+@dataclass(frozen=True)
+class Verified:
+    """What was found of a job's folder."""
+
+    intact: bool
+    sealed: str  # "sealed", "unsealed-tail": more lines than the seal counts, or "never"
+    lines: int
+    head: str  # hash of the last line
+    faults: tuple[Fault, ...]
+    notes: tuple[str, ...] = ()  # to be known, but no damage
+
+
+def verify(folder: Path) -> Verified:
+    """Check a job's folder; changes nothing in it. Raises JobLogError where there is no log."""
+    seal, faults = found_seal(folder)  # before the log: its writer may be at work
+    found = read_log(folder)
+    at_work = held_by(folder / "lock") is not None
+    known = _newest_known(folder, found)
+    faults += [*found.faults, *seal_faults(folder, found, seal, known), *_links(folder),
+               *procedure_faults(folder, found.entries), *_kept_faults(folder, found.entries),
+               *_added_clips(folder, found, seal, at_work)]
+    if found.torn and not at_work:
+        faults.append(_torn(found))
+    sealed = SEALED if seal is not None and seal.lines == found.lines else (
+        NEVER if seal is None else UNSEALED_TAIL)
+    return Verified(not faults, sealed, found.lines, found.last_hash, tuple(faults),
+                    tuple(_notes(found, seal, folder, at_work)))
+
+
+def found_seal(folder: Path) -> tuple[Seal | None, list[Fault]]:
+    """The seal in a folder, or what is wrong with it."""
+    try:
+        return sealing.read_seal(folder), []
+    except SealBroken as error:
+        return None, [Fault(SEAL_NAME, f"cannot be believed: {error}")]
+
+
+def _newest_known(folder: Path, found: LogRead) -> Seal | None:
+    """What the register outside says of this job in this folder."""
+    first = found.hashes[0] if found.hashes else ""
+    fits = [seal for seal in sealing.registered(folder)
+            if seal.lines and (not first or seal.first == first)]
+    return fits[-1] if fits else None
+
+
+def opening_faults(folder: Path, found: LogRead) -> list[Fault]:
+    """What seal and register say against a log that is about to be gone on with."""
+    seal, faults = found_seal(folder)
+    return faults + seal_faults(folder, found, seal, _newest_known(folder, found))
+
+
+def seal_faults(
+    folder: Path, found: LogRead, seal: Seal | None, known: Seal | None
+) -> list[Fault]:
+    """Where the log is not what was sealed."""
+    told: list[Fault] = []
+    if seal is None and known is not None and not (folder / SEAL_NAME).exists():
+        told.append(Fault(SEAL_NAME, f"is gone; the job was sealed at {_when(known)}"))
+    against = [_against(found, one) for one in (seal, known) if one is not None and one.lines]
+    told += [fault for fault in dict.fromkeys(against) if fault is not None]
+    if not found.lines and not told and seal is None and sealing.clip_names(folder):
+        told.append(Fault("log.jsonl", "is empty, but sounds of lines are kept in clips: it was "
+                          "emptied", RESTORE))
+    return told
+
+
+def _against(found: LogRead, seal: Seal) -> Fault | None:
+    if seal.lines > found.lines:
+        return Fault("the end of the log", f"{seal.lines:,} lines were sealed at {_when(seal)}, "
+                     f"{found.lines:,} are there: {seal.lines - found.lines:,} are missing")
+    if found.hashes[seal.lines - 1] != seal.head:
+        return Fault(f"line {seal.lines:,}", f"is not the one that was sealed at {_when(seal)}",
+                     line=seal.lines)
+    return None
+
+
+def _when(seal: Seal) -> str:
+    return f"{seal.utc[:16].replace('T', ' ')} UTC"
+
+
+def procedure_faults(folder: Path, entries: Iterable[Entry]) -> list[Fault]:
+    """Procedure texts that are not those which the job's sheets were begun with."""
+    begun = {v.event.procedure_sha256: v.event.procedure for v in reversed(list(entries))
+             if isinstance(v.event, JobStarted)}
+    kept: dict[str, str] = {}
+    for path in sorted(folder.glob("procedure*.txt")):
+        try:
+            kept[sealing.file_hash(path)] = path.name
+        except OSError as error:
+            kept[path.name] = f"{path.name} ({error.strerror})"
+    strange = [name for sha256, name in kept.items() if sha256 not in begun]
+    return [Fault(" or ".join(strange) or "procedure.txt",
+                  f"is not the text of {name} that the job began with (SHA-256 {sha256[:12]}...)"
+                  if strange else f"the text of {name} that the job began with is gone", RESTORE)
+            for sha256, name in begun.items() if sha256 not in kept]
+
+
+def _kept_faults(folder: Path, entries: Iterable[Entry]) -> Iterator[Fault]:
+    """Sounds and attached files that are not what the lines say of them."""
+    for entry in entries:
+        event = entry.event
+        if isinstance(event, LineHeard) and event.clip is not None:
+            wrong = _wrong(folder, event.clip, event.clip_sha256, event.clip_bytes)
+        elif event.kind == "attached":
+            told = event.to_dict()
+            wrong = _wrong(folder, str(told["file"]), told["sha256"], told["bytes"])
+        else:
+            continue
+        if wrong:
+            name = event.clip if isinstance(event, LineHeard) else str(event.to_dict()["file"])
+            yield Fault(str(name), f"{wrong} (it belongs to line {entry.seq:,})", RESTORE)
+
+
+def _wrong(folder: Path, name: str, sha256: str | None, length: int | None) -> str:
+    path = folder / name
+    if Path(name).is_absolute() or ".." in Path(name).parts:
+        return "lies outside the job's folder"
+    try:
+        found = path.lstat()
+        if not stat.S_ISREG(found.st_mode):
+            return "is no file but a link or a folder"
+        if length is not None and found.st_size != length:
+            return f"has {found.st_size:,} bytes where {length:,} were written"
+        if sha256 is not None and sealing.file_hash(path) != sha256:
+            return "was changed after it was written"
+    except (OSError, ValueError):
+        return "is gone or cannot be read"
+    return ""
+
+
+def _added_clips(
+    folder: Path, found: LogRead, seal: Seal | None, at_work: bool
+) -> Iterator[Fault]:
+    """Sounds that no line names; one kept just before a stop is none of them."""
+    named = {v.event.clip for v in found.entries if isinstance(v.event, LineHeard)}
+    damaged = [fault.text for fault in (*found.faults, *found.mended)]
+    loose = {} if seal is None else {one.file: one.sha256 for one in seal.loose}
+    due = "" if seal is not None and seal.lines == found.lines and not at_work else (
+        f"clips/{found.next_seq:06d}")
+    for name in sealing.clip_names(folder):
+        if name in named or any(name in text for text in damaged):
+            continue
+        if name in loose and not _wrong(folder, name, loose[name], None):
+            continue
+        if not (due and name.startswith(due)):
+            yield Fault(name, "belongs to no line: it was put there, or its line is gone", KEEP)
+
+
+def _links(folder: Path) -> Iterator[Fault]:
+    for name in (SEAL_NAME, "clips"):
+        if (folder / name).is_symlink():
+            yield Fault(name, "is a link to somewhere else and proves nothing", RESTORE)
+
+
+def _torn(found: LogRead) -> Fault:
+    return Fault("the end of the log", f"{len(found.torn):,} bytes of a turn that was cut short "
+                 "while it was written; nothing of it was answered",
+                 "`fieldvoice work` sets them aside in a file of the folder and goes on")
+
+
+def _notes(found: LogRead, seal: Seal | None, folder: Path, at_work: bool) -> Iterator[str]:
+    if at_work:
+        yield "work on it goes on in another Fieldvoice"
+    if found.mended:
+        yield (f"{len(found.mended):,} older faults were mended: work went on without what they "
+               "took, and the log says so")
+    if seal is not None and seal.loose:
+        yield f"{len(seal.loose):,} sounds belong to no line: kept, but the line was not logged"
+    if seal is None:
+        yield "never sealed: what may be missing at its end cannot be told"
+    elif seal.lines < found.lines:
+        yield (f"{found.lines - seal.lines:,} lines since the last seal: the program was stopped "
+               "without closing the job, or is at work")
+    if seal is not None and seal.folder != str(folder.resolve()):
+        yield f"it was sealed in {seal.folder}: this folder is a copy, or was renamed"
+
+
+@dataclass(frozen=True)
+class GoneJob:
+    """A job that the register knows, and that is in no folder of the jobs any more."""
+
+    seal: Seal
+
+    def __str__(self) -> str:
+        return (f"job {self.seal.job} of {self.seal.lines:,} lines, sealed at {_when(self.seal)}, "
+                f"is gone from {self.seal.folder}")
+
+
+def gone_jobs(folders: Iterable[Path]) -> list[GoneJob]:
+    """Jobs that were sealed and are not in their folder, nor in one of `folders`."""
+    newest = {seal.first: seal for seal in sealing.registered() if seal.lines}
+    here = {_first_hash(folder) for folder in folders}
+    return [GoneJob(seal) for first, seal in newest.items()
+            if first not in here and _first_hash(Path(seal.folder)) != first]
+
+
+def _first_hash(folder: Path) -> str:
+    try:
+        found = read_log(folder)
+    except JobLogError:
+        return ""
+    return found.hashes[0] if found.hashes else ""
