@@ -73,6 +73,8 @@ def _told(folder: Path, now: datetime) -> dict[str, Any]:
         return _unreadable(folder, str(error))
     torn = bool(read.torn) and holder is None  # else its writer is in the middle of a line
     damage = list(read.notices if torn else read.broken)
+    if damage and not read.entries:
+        return _unreadable(folder, damage[0])
     found = job_standing(read.entries, now)
     standing = "damaged" if damage else "at-work" if holder else found.standing
     return _fields(folder, found, standing, now) | {

@@ -1,4 +1,4 @@
-"""`fieldvoice log`: check that a job's record is as it was written; print the schema of its lines."""
+"""`fieldvoice log`: check that a job's record is as it was written; the schema of its lines."""
 
 from __future__ import annotations
 

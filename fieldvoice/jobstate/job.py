@@ -135,7 +135,7 @@ def _blank(procedure: Procedure, open_one: JobState | Draft) -> JobState:
 def _apply(draft: Draft, entry: Entry, lenient: bool) -> None:
     try:
         reducer.apply(draft, entry)
-    except ValueError:
+    except (ValueError, TypeError, LookupError, ArithmeticError, AttributeError):
         if not lenient:
             raise
 

@@ -31,6 +31,7 @@ from typing import Annotated, Any
 
 import msgspec
 
+from fieldvoice.devices.joblog.values import check_values
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.events import SCHEMA_VERSION, Entry, Event
 
@@ -171,6 +172,7 @@ def read_line(line: bytes) -> tuple[Entry, Envelope]:
     if abs(found.mono or 0) > _LONGEST_S or not 1900 < found.utc.year < 2400:
         raise ValueError("no clock shows such a time")
     event = Event.from_dict(found.kind, found.data, found.v)
+    check_values(event)
     at = found.utc if found.v == 1 else found.utc.astimezone(_zone(found.offset))
     return Entry(found.seq, at, event, found.unit), found
 

@@ -153,6 +153,7 @@ class _Reader:
         self._seen: set[int] = set()
         self._damaged = False  # the line before: what follows it cannot name it
         self._prev, self._due, self._length = FIRST_PREV, 1, 0
+        self._due_before = 1  # number that was due when the line was taken
         self._is_v2, self._job = False, ""
         self._standing: Standing | None = None
         self._turn = 0  # of the last line, and how many of its lines are still due
@@ -161,7 +162,7 @@ class _Reader:
 
     def take(self, line: bytes) -> None:
         """One line without its line feed."""
-        number = len(self._hashes) + 1
+        number, self._due_before = len(self._hashes) + 1, self._due
         bare = line.removeprefix(BOM_UTF8).rstrip(b" \t\r")
         if bare != line:
             self._add(number, "carries the mark of an editor at its start or end")
@@ -235,7 +236,7 @@ class _Reader:
 
     def _course(self) -> _Course:
         return _Course(len(self._entries), len(self._hashes), self._length, len(self._faults),
-                       len(self._mends), self._due - 1, self._standing)
+                       len(self._mends), self._due_before, self._standing)
 
     def _count(self, number: int, entry: Entry, told: Envelope) -> None:
         if told.job and told.job != self._job:

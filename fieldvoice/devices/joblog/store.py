@@ -177,12 +177,13 @@ class JobLog:
             (folder / "clips").mkdir(mode=_OWN, exist_ok=True)
             write_whole(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
             write_whole(folder / LOG_NAME, b"")
+            _seal_new(folder)
         except OSError as error:
             raise refusal(folder, error) from None
         log = cls(folder, steady=steady, boot=boot)
         if gone is not None:
             log.notices += (f"{gone}; another job begins in its place",)
-        log._seal("created")
+        log._sealed = log._hashes
         return log
 
     def mending(self) -> LogMended | None:
@@ -325,6 +326,15 @@ class JobLog:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+def _seal_new(folder: Path) -> None:
+    """Write down that a job was created. Raises OSError where that cannot be in its own folder."""
+    seal = seal_of(folder, _name(folder), "created", (0, FIRST_PREV, FIRST_PREV), set(),
+                   datetime.now(UTC))
+    write_seal(folder, seal)
+    with contextlib.suppress(OSError):  # the next seal may find room there
+        register(seal)
 
 
 def _begun_as(entries: Sequence[Entry]) -> str:

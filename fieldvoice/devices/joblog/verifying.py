@@ -22,11 +22,13 @@ cut off the end of what was sealed; sounds, procedures and attached files that w
 or deleted, and sounds that were added; an emptied or removed log, and a folder that is gone or was
 put back in an older state while seals.jsonl knows better.
 Not found can be: lines written after the last seal and cut off whole, turn by turn, after the
-program was killed (work seals when it stops, at each verdict and when the job is finished); and the
-work of somebody who rewrites everything, that is the log from the changed line to its end with new
-hashes, seal.json, and seals.jsonl beside the jobs' folder. No key is used, so whoever can write these
-files can do that. What was printed or sent before betrays it: compare the short hash on a signed
-report with that of the log."""
+program was killed (work seals when it begins and stops, at each verdict and when the job is
+finished); and the work of somebody who rewrites everything: the log from the changed line to its end
+with new hashes, seal.json, and seals.jsonl beside the jobs' folder. No key is used, so whoever can
+write these files can do that. What was printed or sent before betrays it: compare the short hash on
+a signed report with that of the log (or, where more was logged since, that of its line). A job that
+was copied proves itself, not that it is the only copy. Logs of version 1 do not prove their last line
+until they are sealed. And no check tells whether what was said was true."""
 
 
 @dataclass(frozen=True)
@@ -69,9 +71,13 @@ def found_seal(folder: Path) -> tuple[Seal | None, list[Fault]]:
 def _newest_known(folder: Path, found: LogRead) -> Seal | None:
     """What the register outside says of this job in this folder."""
     first = found.hashes[0] if found.hashes else ""
-    fits = [seal for seal in sealing.registered(folder)
-            if seal.lines and (not first or seal.first == first)]
-    return fits[-1] if fits else None
+    seals = list(sealing.registered(folder))
+    if first:
+        seals = [seal for seal in seals if seal.first == first]
+    else:  # emptied, or not begun: then no more than its creation is known
+        begun = max((n for n, seal in enumerate(seals) if seal.why == "created"), default=0)
+        seals = seals[begun:]
+    return next((seal for seal in reversed(seals) if seal.lines), None)
 
 
 def opening_faults(folder: Path, found: LogRead) -> list[Fault]:

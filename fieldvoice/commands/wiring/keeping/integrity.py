@@ -15,7 +15,8 @@ def integrity(checked: Verified) -> Integrity:
     """The statement, short hash and faults of a checked job."""
     named = [f"{fault.where}: {fault.what}" for fault in checked.faults[:_MOST]]
     if len(checked.faults) > _MOST:
-        named.append(f"and {len(checked.faults) - _MOST:,} more; `fieldvoice log verify` lists them")
+        more = len(checked.faults) - _MOST
+        named.append(f"and {more:,} more; `fieldvoice log verify` lists them")
     if not checked.intact:
         statement = f"not as it was written: {'; '.join(named)}"
     else:
