@@ -43,7 +43,7 @@ examples:
 for scripts: --json writes every event once it is logged, then the replies, a line each, at once:
   $ echo 'what now' | fieldvoice work evacuate-and-release --job try --typed --json
   ...
-  {"v": 1, "seq": 14, "utc": "2026-03-02T09:14:05-05:00", "kind": "line-heard", "data": {...}}
+  {"v": 2, "seq": 14, "utc": "2026-03-02T14:14:05.120000Z", "offset": "-05:00", "kind": ...}
   ...
   {"reply": "Say next when it is done.", "tone": "answer", "spoken": "Say next when it is done."}
 An event is its line of log.jsonl without what chains the lines, as described in

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from fieldvoice.devices.clock import Clock
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.jobstate.events import ClockJumped, Restarted, TimerFinished
 from fieldvoice.jobstate.timers import say_duration
+from support.old_log import make_old
 from support.small_procedure import TEXT
 
 NINE = datetime(2026, 3, 2, 9, tzinfo=timezone(timedelta(hours=-5)))
@@ -105,24 +105,16 @@ def test_after_a_restart_behind_the_log_times_do_not_run_back(bench: Bench) -> N
 
 
 def test_a_log_without_boots_goes_on_where_both_clocks_agree(bench: Bench) -> None:
-    _without_boots(bench.folder)
+    make_old(bench.folder)
     bench.sit(240)
     assert "Hold: 6 minutes left." in bench.work()
 
 
 def test_a_log_without_boots_is_asked_about_where_they_do_not(bench: Bench) -> None:
-    _without_boots(bench.folder)
+    make_old(bench.folder)
     bench.sit(240)
     bench.shows += timedelta(hours=1)
     assert QUESTION in bench.work()
-
-
-def _without_boots(folder: Path) -> None:
-    """As an older Fieldvoice wrote it; that its chain of hashes breaks does not matter here."""
-    log = folder / "log.jsonl"
-    lines = [json.loads(line) for line in log.read_text().splitlines()]
-    log.write_text("".join(
-        json.dumps({k: v for k, v in line.items() if k != "boot"}) + "\n" for line in lines))
 
 
 def test_many_interruptions_add_no_error(bench: Bench) -> None:

@@ -79,7 +79,14 @@ def test_a_log_that_was_changed_or_cannot_be_read_is_refused() -> None:
         look_up("unit-12b")
     lines = whole.splitlines(keepends=True)
     log.write_text("".join([*lines[:3], "{rubbish}\n", *lines[3:]]), "utf-8")
-    with pytest.raises(NoSuchJob, match="cannot be read"):
+    with pytest.raises(NoSuchJob, match="was changed by hand"):
+        look_up("unit-12b")
+    log.write_text("".join(lines[:-2]), "utf-8")  # its seal counts two lines more
+    with pytest.raises(NoSuchJob, match="was changed by hand"):
+        look_up("unit-12b")
+    log.unlink()
+    log.mkdir()
+    with pytest.raises(NoSuchJob):
         look_up("unit-12b")
 
 

@@ -42,10 +42,10 @@ def test_a_kept_procedure_that_would_be_refused_today_is_gone_on_with(tmp_path: 
         assert job.session.state.step is not None
 
 
-def test_a_kept_procedure_that_somebody_changed_is_checked_again(tmp_path: Path) -> None:
+def test_a_kept_procedure_that_somebody_changed_is_not_worked_with(tmp_path: Path) -> None:
     _begun(tmp_path / "old", TEXT)
     (tmp_path / "old" / "procedure.txt").write_text(LISTING, encoding="utf-8")
-    with pytest.raises(CommandError, match="lists several things"):
+    with pytest.raises(CommandError, match="is not the text of pump-down that the job began with"):
         _open(tmp_path / "old", TEXT)
 
 

@@ -30,6 +30,7 @@ from fieldvoice.jobstate.events import (
     StepDone,
     StepOpened,
 )
+from support.old_log import make_old, version_1
 
 AT = datetime(2026, 3, 2, 9, 14, 5, 120_000, tzinfo=timezone(timedelta(hours=-5)))
 TEXT = "the procedure\n"
@@ -475,23 +476,9 @@ def test_what_changes_before_a_mend_is_found_again(folder: Path) -> None:
 # --- logs of version 1 --------------------------------------------------------------------------
 
 
-def old_log(folder: Path) -> bytes:
-    """The same job as an older Fieldvoice wrote it."""
-    lines, prev = [], FIRST_PREV
-    for raw in (folder / "log.jsonl").read_bytes().splitlines():
-        v = json.loads(raw)
-        told = {"v": 1, "seq": v["seq"], "utc": (AT + timedelta(minutes=v["seq"])).isoformat(),
-                "mono": v["mono"], "kind": v["kind"], "data": v["data"], "prev": prev}
-        lines.append(json.dumps(told, ensure_ascii=False).encode())
-        prev = hashlib.sha256(lines[-1]).hexdigest()
-    return b"".join(v + b"\n" for v in lines)
-
-
 @pytest.fixture
 def old(folder: Path) -> Path:
-    (folder / "log.jsonl").write_bytes(old_log(folder))
-    (folder / "seal.json").unlink()
-    register_path().unlink()
+    make_old(folder)
     return folder
 
 
@@ -518,6 +505,6 @@ def test_a_changed_line_of_an_old_log_is_told_by_the_one_after_it(old: Path) -> 
 
 def test_an_old_line_after_a_new_one_is_no_line_of_the_log(folder: Path) -> None:
     path = folder / "log.jsonl"
-    old_lines = old_log(folder).splitlines(keepends=True)
+    old_lines = version_1(folder).splitlines(keepends=True)
     path.write_bytes(path.read_bytes() + old_lines[-1].replace(b'"seq": 32', b'"seq": 33'))
     assert "line 33: was changed after it was written" in told(folder)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 
 from fieldvoice.devices.joblog import LOG_NAME, JobLogError, job_folder, read_log, read_procedure
+from fieldvoice.devices.joblog.verifying import opening_faults
 from fieldvoice.jobstate.earlier_job import EarlierJob, EarlierResult, NoSuchJob
 from fieldvoice.jobstate.events import WORK
 from fieldvoice.jobstate.records import Result
@@ -36,7 +37,7 @@ def look_up(name: str, mode: str = WORK) -> EarlierJob:
         job = read_job(read.entries, read_procedure(folder))
     except (JobLogError, OSError, UnicodeError):
         raise NoSuchJob(f"the log of job {name} cannot be read") from None
-    if read.broken:
+    if read.broken or opening_faults(folder, read):
         raise NoSuchJob(f"the log of job {name} was changed by hand")
     if mode == WORK != job.state.mode:
         raise NoSuchJob(f"job {name} ran in simulated time: nothing was measured in it")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -114,16 +115,16 @@ class OpenJob:
     def _job(self, procedure_text: str, where: str) -> Job:
         first, *more = self._procedures()
         job = self._folded(Job.of(JobState.empty(first), more))
-        if not self.is_new and job.begun:
+        if self.log.entries:
             self._find_another(job, procedure_text, where)
         if job.finished and self._another is None and self._reopen is None:
             raise CommandError(
                 f"the job in {self.folder} is finished; write its report with `fieldvoice report`, "
                 "add to it with --reopen, or name another job"
             )
-        if job.begun and job.mode != self._mode:
+        if self.log.entries and job.mode != self._mode:
             raise CommandError(_WRONG_MODE[job.mode].format(folder=self.folder))
-        if job.begun and job.state.job != readable(self.folder.name):
+        if self.log.entries and job.state.job != readable(self.folder.name):
             self.notices.append(
                 f"{self.folder.name} began as job {job.state.job}: this folder is a copy of it, or "
                 "was renamed. What is logged here stands here alone.")
@@ -134,7 +135,9 @@ class OpenJob:
     def _folded(self, job: Job) -> Job:
         try:
             damaged = bool(self.log.faults) or self.log.was_mended
-            return fold_job(job, self.log.entries, lenient=damaged)
+            folded = fold_job(job, self.log.entries, lenient=damaged)
+            course = replace(folded.course, next_seq=self.log.next_seq)  # after lines that fell out
+            return replace(folded, course=course)
         except (KeyError, ValueError) as error:
             raise CommandError(
                 f"the log in {self.folder} does not fit its procedure ({error}); its report can "
@@ -167,7 +170,7 @@ class OpenJob:
             self.session.keep_clips(clips)
 
     def _start(self, site: Mapping[str, str], depth: str | None) -> None:
-        begun, mended = self.session.job.begun, self.log.mending()
+        begun, mended = bool(self.log.entries), self.log.mending()
         if mended is not None:
             self.session.mend(mended)
         if self._reopen is not None and self.session.job.finished:

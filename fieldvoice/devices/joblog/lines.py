@@ -119,7 +119,7 @@ def write_line(
         "turn_lines": turn_lines,
         "job": job,
         "utc": written_utc(entry.at),
-        "offset": _offset(entry.at),
+        "offset": written_offset(entry.at),
         "mono": round(mono, 6),
         **boot,
         "kind": entry.event.kind,
@@ -139,12 +139,13 @@ def with_hash(found: dict[str, Any]) -> bytes:
 
 def hash_fits(line: bytes) -> bool:
     """Whether a line ends with the hash of what it says."""
-    return line[-66:-2].decode("ascii", "replace") == _sha256(line[:-_TAIL]) and has_hash(line)
+    return line[-66:] == _sha256(line[:-_TAIL]).encode("ascii") + b'"}' and (
+        line[-_TAIL:-66] == _MARK)
 
 
 def has_hash(line: bytes) -> bool:
     """Whether a line ends as one of version 2 does."""
-    return line[-_TAIL:-66] == _MARK and line.endswith(b'"}')
+    return line[-_TAIL:-66] == _MARK and line[-2:] == b'"}'
 
 
 def written_whole(torn: bytes) -> bool:
@@ -182,7 +183,7 @@ def written_utc(at: datetime) -> str:
     return at.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
-def _offset(at: datetime) -> str:
+def written_offset(at: datetime) -> str:
     """What local time is ahead of UTC: "-05:00"."""
     ahead = at.utcoffset() or timedelta()
     minutes = round(abs(ahead) / timedelta(minutes=1))

@@ -67,11 +67,8 @@ class Standing:
     # written soonest decides, so that these do not add up from one interruption to the next.
     zero: datetime
 
-    def after(self, at: datetime, mono: float, boot: str | None) -> Standing:
-        """The standing after one more line."""
-        zero = at - timedelta(seconds=mono)
-        same = boot is not None and boot == self.boot
-        return Standing(at, mono, boot, max(zero, self.zero) if same else zero)
+
+_Stood = tuple[datetime, float, str | None, datetime]  # a Standing, while lines are read
 
 
 @dataclass(frozen=True)
@@ -139,7 +136,7 @@ class _Course:
     faults: int = 0
     mends: int = 0
     due: int = 1  # number of the next line
-    standing: Standing | None = None
+    standing: _Stood | None = None
 
 
 class _Reader:
@@ -155,7 +152,7 @@ class _Reader:
         self._prev, self._due, self._length = FIRST_PREV, 1, 0
         self._due_before = 1  # number that was due when the line was taken
         self._is_v2, self._job = False, ""
-        self._standing: Standing | None = None
+        self._standing: _Stood | None = None
         self._turn = 0  # of the last line, and how many of its lines are still due
         self._open = 0
         self._turn_began = _Course()
@@ -269,9 +266,10 @@ class _Reader:
         mended = self._mended(raw)
         entries = sorted(self._entries, key=lambda entry: entry.seq)
         faults = tuple(self._faults[mended:])
+        standing = self._standing and Standing(*self._standing)
         return LogRead(
             tuple(entries), _notices(faults, torn, where), torn, self._prev, faults,
-            tuple(self._faults[:mended]), self._standing, tuple(self._hashes), self._due, self._job)
+            tuple(self._faults[:mended]), standing, tuple(self._hashes), self._due, self._job)
 
     def _take_back(self, to: _Course) -> None:
         del self._entries[to.counted :], self._hashes[to.lines :]
@@ -318,10 +316,13 @@ def _begins(line: bytes) -> str:
     return line[:_SHOWN].decode("utf-8", "replace")
 
 
-def _standing(before: Standing | None, line: Envelope, at: datetime) -> Standing | None:
-    if line.mono is None:
+def _standing(before: _Stood | None, line: Envelope, at: datetime) -> _Stood | None:
+    """The standing after one more line."""
+    mono = line.mono
+    if mono is None:
         return before
-    boot = line.boot_after(None if before is None else before.boot)
-    if before is None:
-        return Standing(at, line.mono, boot, at - timedelta(seconds=line.mono))
-    return before.after(at, line.mono, boot)
+    zero = at - timedelta(seconds=mono)
+    boot = line.boot_after(None if before is None else before[2])
+    if before is not None and boot is not None and boot == before[2] and before[3] > zero:
+        zero = before[3]
+    return at, mono, boot, zero

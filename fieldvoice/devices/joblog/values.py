@@ -9,7 +9,7 @@ from datetime import datetime
 from functools import cache
 from typing import Any
 
-from fieldvoice.jobstate.events import Event
+from fieldvoice.jobstate.events import PRACTICE, REPLAY, WORK, Event
 
 _DECIMAL = re.compile(r"-?\d{1,40}(\.\d{1,40})?([Ee][+-]?\d{1,3})?")
 _GREATEST = 1e12  # of any number of an event, in its SI unit or in seconds
@@ -31,12 +31,18 @@ def _checks(kind: type[Event]) -> tuple[tuple[str, Callable[[Any], bool]], ...]:
     found: list[tuple[str, Callable[[Any], bool]]] = []
     for name, type_ in kind.__annotations__.items():
         if "float" in str(type_) and "dict" not in str(type_):
-            found.append((name, lambda v: abs(v) < _GREATEST))
+            found.append((name, _is_sane))
         elif name in _MOMENTS:
             found.append((name, _is_moment))
+        elif name == "mode":
+            found.append((name, lambda v: v in (WORK, PRACTICE, REPLAY)))
         elif name == "value" and kind.kind in _READINGS:
             found.append((name, lambda v: _DECIMAL.fullmatch(v) is not None))
     return tuple(found)
+
+
+def _is_sane(value: float) -> bool:
+    return -_GREATEST < value < _GREATEST
 
 
 def _is_moment(value: str) -> bool:

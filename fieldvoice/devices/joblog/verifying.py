@@ -23,12 +23,12 @@ or deleted, and sounds that were added; an emptied or removed log, and a folder 
 put back in an older state while seals.jsonl knows better.
 Not found can be: lines written after the last seal and cut off whole, turn by turn, after the
 program was killed (work seals when it begins and stops, at each verdict and when the job is
-finished); and the work of somebody who rewrites everything: the log from the changed line to its end
-with new hashes, seal.json, and seals.jsonl beside the jobs' folder. No key is used, so whoever can
-write these files can do that. What was printed or sent before betrays it: compare the short hash on
-a signed report with that of the log (or, where more was logged since, that of its line). A job that
-was copied proves itself, not that it is the only copy. Logs of version 1 do not prove their last line
-until they are sealed. And no check tells whether what was said was true."""
+finished); and the work of somebody who rewrites everything: the log from the changed line to its
+end with new hashes, seal.json, and seals.jsonl beside the jobs' folder. No key is used, so whoever
+can write these files can do that. What was printed or sent before betrays it: compare the short
+hash on a signed report with that of the log (or, where more was logged since, that of its line). A
+job that was copied proves itself, not that it is the only copy. Logs of version 1 do not prove
+their last line until they are sealed. And no check tells whether what was said was true."""
 
 
 @dataclass(frozen=True)
@@ -199,8 +199,8 @@ def _notes(found: LogRead, seal: Seal | None, folder: Path, at_work: bool) -> It
     if at_work:
         yield "work on it goes on in another Fieldvoice"
     if found.mended:
-        yield (f"{len(found.mended):,} older faults were mended: work went on without what they "
-               "took, and the log says so")
+        yield (f"older damage was mended ({len(found.mended):,} in all): work went on without what "
+               "it took, and the log says so")
     if seal is not None and seal.loose:
         yield f"{len(seal.loose):,} sounds belong to no line: kept, but the line was not logged"
     if seal is None:
