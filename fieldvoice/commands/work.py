@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.rim.streams import let_go
 from fieldvoice.commands.rim.telling import tell, tell_trouble
-from fieldvoice.commands.wiring.errors import INTERRUPTED, OK
+from fieldvoice.commands.wiring.errors import FAILED, INTERRUPTED, OK
 from fieldvoice.commands.wiring.hearing.options import (
     add_hearing_options,
     add_voice_option,
@@ -43,7 +43,7 @@ examples:
 for scripts: --json writes every event once it is logged, then the replies, a line each, at once:
   $ echo 'what now' | fieldvoice work evacuate-and-release --job try --typed --json
   ...
-  {"v": 1, "seq": 14, "utc": "2026-03-02T09:14:05-05:00", "kind": "line-heard", "data": {...}}
+  {"v": 2, "seq": 14, "utc": "2026-03-02T14:14:05.120000Z", "offset": "-05:00", "kind": ...}
   ...
   {"reply": "Say next when it is done.", "tone": "answer", "spoken": "Say next when it is done."}
 An event is its line of log.jsonl without what chains the lines, as described in
@@ -144,7 +144,7 @@ def run(args: argparse.Namespace) -> int:
             raise OSError(f"the work stops: its output cannot be written ({error.strerror}); "
                           f"all that was logged is kept in {job.open_job.folder}") from None
     _say_where(job, args)
-    return code
+    return FAILED if job.open_job.log.file.waiting else code
 
 
 def _list_facts(procedure: str) -> int:

@@ -22,7 +22,8 @@ ALLOWED: dict[str, tuple[str, ...]] = {
                  "review", "session"),
 }  # fmt: skip
 EXCEPTIONS = {
-    "devices/joblog": ("jobstate.events",),  # the one device that knows what an event is
+    "devices/joblog": ("jobstate.events",  # the one device that knows what an event is
+                       "devices.whole_file"),
     "devices/vosk_recognizer": ("devices.recognizer",),  # an engine knows what it has to offer
     "devices/early_end": ("devices.recognizer", "devices.quiet", "devices.joined"),  # so does what
     "devices/quiet": ("devices.recognizer",),  # stands before any engine, and its parts
@@ -41,7 +42,8 @@ ONE_USER = {  # library -> the only files that may import it
     "psychrolib": ("quantity/site.py", "trade/air/coil.py"),
     "argcomplete": ("commands/completion.py", "commands/wiring/what_may_follow.py"),
     "filelock": ("devices/joblog/lock.py",),
-    "platformdirs": ("devices/cache.py", "devices/joblog/folders.py"),
+    "platformdirs": ("devices/cache.py", "devices/joblog/folders.py",
+                     "devices/joblog/rescue.py"),
     "soxr": ("devices/soundfile.py", "devices/mouth/voices.py"),
     "msgspec": ("jobstate/events.py", "jobstate/wire.py", "jobstate/rows.py",
                 "devices/joblog/lines.py", "devices/joblog/sealing.py", "review/schema.py"),

@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any, Protocol, TextIO
 
 from fieldvoice.commands.rim.telling import tell, tell_json
+from fieldvoice.devices.joblog.lines import written_offset, written_utc
 from fieldvoice.devices.screen import Devices
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import SCHEMA_VERSION, Entry
@@ -47,8 +48,9 @@ class JsonOutput:
     def entry(self, entry: Entry) -> None:
         """The event as its line in the log has it, without what chains the lines."""
         self._write({
-            "v": SCHEMA_VERSION, "seq": entry.seq, "utc": entry.at.isoformat(),
-            "kind": entry.event.kind, **({} if entry.unit is None else {"unit": entry.unit}),
+            "v": SCHEMA_VERSION, "seq": entry.seq, "utc": written_utc(entry.at),
+            "offset": written_offset(entry.at), "kind": entry.event.kind,
+            **({} if entry.unit is None else {"unit": entry.unit}),
             "data": entry.event.to_dict(),
         })  # fmt: skip
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.commands.wiring.errors import CommandError
-from fieldvoice.commands.wiring.job_output import JobOutput
+from fieldvoice.commands.wiring.job_output import JobOutput, JsonOutput
 from fieldvoice.commands.wiring.keeping.clock_of_log import jumped
 from fieldvoice.commands.wiring.keeping.refused_writes import RefusedWrites
 from fieldvoice.commands.wiring.listening import Arrivals, CutShort, Deed, Ended, Line
@@ -20,7 +20,7 @@ from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.screen.device_states import devices_of
 from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
-from fieldvoice.devices.joblog import WriteRefused
+from fieldvoice.devices.joblog import JobLogError, RescueFile
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import PRACTICE, WORK, Clip, Entry, LineHeard, VoiceChanged
 from fieldvoice.language.speech_text import say as in_words
@@ -56,7 +56,8 @@ class LiveJob:
         self.output, self.speaker = output, speaker
         self.ears: Ears | None = None
         self._clock = clock
-        self._refused = RefusedWrites(self._reply)
+        self._refused = RefusedWrites(
+            self._reply, output.notice, output.entry if isinstance(output, JsonOutput) else None)
         self._outcome = ""  # of the line that was heard last
         self.open_job = OpenJob(
             folder, *procedure, clock, self._reply, self._watch, reopen, mode, mend)
@@ -72,6 +73,9 @@ class LiveJob:
                 self.speaker.change(change)
             self.speaker.new_turn(asked=False, opening=True)
         self.open_job.start(site, depth, clips)
+        self._refused.file = self.open_job.log.file
+        self._refused.file.keep_aside(
+            RescueFile(self.open_job.folder.resolve().name, self._clock.now()))
         self._show()
 
     def work(self, arrivals: Arrivals, ears: set[str]) -> None:
@@ -158,7 +162,7 @@ class LiveJob:
             return None
         try:
             return self.open_job.log.save_clip(sound.tobytes())
-        except WriteRefused as error:
+        except JobLogError as error:
             self.output.notice(f"the sound of that line is not kept: {error}")
             return None
 
@@ -188,8 +192,8 @@ class LiveJob:
             self.speaker.say(in_words(reply.told), reply.tone)
 
     def _watch(self, entry: Entry) -> None:
-        self._refused.written()
-        self.output.entry(entry)
+        for shown in self._refused.counted(entry):
+            self.output.entry(shown)
         if isinstance(entry.event, LineHeard):
             self._outcome = entry.event.outcome
         if self.speaker and isinstance(entry.event, VoiceChanged):
@@ -203,6 +207,8 @@ class LiveJob:
         return self
 
     def __exit__(self, *error: object) -> None:
+        if left := self._refused.left():
+            self.output.notice(left)
         self.open_job.close()
         if self.speaker:
             self.speaker.close()

@@ -15,7 +15,7 @@ from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.find_procedure import find_text, hash_of, load_kept, load_named
 from fieldvoice.commands.wiring.keeping.clock_of_log import go_on
 from fieldvoice.commands.wiring.keeping.kept_procedure import check_procedures
-from fieldvoice.devices.joblog import LOG_NAME, JobLog, read_procedures
+from fieldvoice.devices.joblog import LOG_NAME, JobLog, bring_back, read_procedures
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import PRACTICE, REPLAY, WORK, Entry, JobStarted
 from fieldvoice.jobstate.job import Job, fold_job
@@ -76,12 +76,13 @@ class OpenJob:
         """
         self.folder = folder
         self._reopen, self._mode, self._mend = reopen, mode, mend
+        brought = bring_back(folder)
         self.is_new = not (folder / LOG_NAME).exists()
         if self.is_new and reopen is not None:
             raise CommandError(f"there is no job in {folder} to reopen; `fieldvoice jobs` lists "
                                "the jobs, or leave --reopen away to begin one")
         self.log = self._log(procedure_text, where, clock)
-        self.notices = list(self.log.notices)
+        self.notices = [*brought, *self.log.notices]
         self._another: Procedure | None = None  # to be begun in the job
         self._turn_to: str | None = None  # a unit that was begun with the procedure asked for
         try:

@@ -119,7 +119,7 @@ def write_line(
         "turn_lines": turn_lines,
         "job": job,
         "utc": written_utc(entry.at),
-        "offset": _offset(entry.at),
+        "offset": written_offset(entry.at),
         "mono": round(mono, 6),
         **boot,
         "kind": entry.event.kind,
@@ -183,7 +183,7 @@ def written_utc(at: datetime) -> str:
     return at.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
-def _offset(at: datetime) -> str:
+def written_offset(at: datetime) -> str:
     """What local time is ahead of UTC: "-05:00"."""
     ahead = at.utcoffset() or timedelta()
     minutes = round(abs(ahead) / timedelta(minutes=1))

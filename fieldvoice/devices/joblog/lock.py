@@ -18,16 +18,30 @@ class Lock:
     """A locked file that carries its holder's process id. Raises HeldElsewhere or OSError."""
 
     def __init__(self, path: Path) -> None:
+        self._path = path
+        self._status: os.stat_result | None = None
         from filelock import FileLock, Timeout  # loading it takes longer than reading a log
 
         self._lock = FileLock(
             path, timeout=_PATIENCE_S, thread_local=False, preserve_lock_file=True,
-            on_acquired=_sign,
+            on_acquired=self._acquired,
         )  # fmt: skip
         try:
             self._lock.acquire()
         except Timeout:
             raise HeldElsewhere(_holder(path)) from None
+
+    def _acquired(self, fd: int) -> None:
+        _sign(fd)
+        self._status = os.fstat(fd)
+
+    def in_place(self) -> bool:
+        """Whether the file that is locked is still the one of that name. Raises OSError."""
+        try:
+            found = self._path.lstat()
+        except (FileNotFoundError, NotADirectoryError):
+            return False
+        return self._status is not None and os.path.samestat(found, self._status)
 
     def release(self) -> None:
         """Let another process in."""

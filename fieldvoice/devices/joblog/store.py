@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 import contextlib
-import errno
 import hashlib
-import io
-import os
-import sys
 import time
-import wave
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 
+from fieldvoice.devices.joblog.clips import save_clip
 from fieldvoice.devices.joblog.folders import LOG_NAME
-from fieldvoice.devices.joblog.lines import FIRST_PREV, JobLogError, WriteRefused, write_turn
+from fieldvoice.devices.joblog.inside import refuse_link
+from fieldvoice.devices.joblog.lines import FIRST_PREV, JobLogError, write_turn
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.joblog.lock import held_by as _held_by
+from fieldvoice.devices.joblog.log_file import LogFile
 from fieldvoice.devices.joblog.reading import Fault, read_log
+from fieldvoice.devices.joblog.refusal import refusal
 from fieldvoice.devices.joblog.sealing import (
     OLD_SEAL,
     SEAL_NAME,
@@ -30,6 +29,7 @@ from fieldvoice.devices.joblog.sealing import (
     write_seal,
 )
 from fieldvoice.devices.joblog.verifying import GoneJob, found_seal, opening_faults
+from fieldvoice.devices.whole_file import write_whole
 from fieldvoice.jobstate.events import (
     Clip,
     Entry,
@@ -43,10 +43,8 @@ from fieldvoice.jobstate.events import (
 
 PROCEDURE_NAME = "procedure.txt"
 MORE_PROCEDURES = "procedure-{}.txt"  # of units begun with another one: 2, 3, ...
-CLIP_RATE = 16_000
 _SEALED_AT_ONCE = (JobStarted, VerdictGiven, JobFinished)
 _MOST_FAULTS = 20  # that a mend tells in words
-_FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 _OWN = 0o700  # what customers said is nobody else's business
 
 
@@ -64,6 +62,7 @@ def first_hash(folder: Path) -> str:
 def read_procedure(folder: Path) -> str:
     """The text of the procedure that a job was started with. Raises JobLogError."""
     path = folder / PROCEDURE_NAME
+    refuse_link(path)
     try:
         return path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
@@ -76,6 +75,8 @@ def read_procedures(folder: Path) -> tuple[str, ...]:
     Raises JobLogError.
     """
     more = sorted(folder.glob(MORE_PROCEDURES.format("*")), key=lambda path: (len(path.name), path))
+    for path in more:
+        refuse_link(path)
     try:
         return (read_procedure(folder), *(path.read_text(encoding="utf-8") for path in more))
     except (OSError, UnicodeDecodeError) as error:
@@ -147,18 +148,15 @@ class JobLog:
             self._boot_told = None if found.standing is None else found.standing.boot
             self.next_seq = found.next_seq
             self.job = found.job or _begun_as(found.entries) or _name(folder)
-            self._fd = os.open(
-                folder / LOG_NAME, os.O_RDWR | os.O_APPEND | getattr(os, "O_BINARY", 0)
-            )
+            self._file = LogFile(folder, self._lock)
             self.aside: list[str] = []  # files that took what did not fit
             if faults:
                 self._set_aside_seal()
             if found.torn:
                 self._set_aside(found.torn)
-            self._size = os.fstat(self._fd).st_size
         except OSError as error:
             self._lock.release()
-            raise _unusable(folder, error) from None
+            raise refusal(folder, error) from None
         except JobLogError:
             self._lock.release()
             raise
@@ -175,13 +173,13 @@ class JobLog:
         gone = newest_registered(folder)
         try:
             folder.mkdir(mode=_OWN, parents=True, exist_ok=True)
+            refuse_link(folder / "clips")
             (folder / "clips").mkdir(mode=_OWN, exist_ok=True)
-            _write_durably(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
-            _write_durably(folder / LOG_NAME, b"")
-            _sync_folder(folder)
+            write_whole(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
+            write_whole(folder / LOG_NAME, b"")
             _seal_new(folder)
         except OSError as error:
-            raise _unusable(folder, error) from None
+            raise refusal(folder, error) from None
         log = cls(folder, steady=steady, boot=boot)
         if gone is not None:
             log.notices += (f"{gone}; another job begins in its place",)
@@ -195,7 +193,7 @@ class JobLog:
         try:
             before = (self.folder / LOG_NAME).read_bytes()
         except OSError as error:
-            raise _unusable(self.folder, error) from None
+            raise refusal(self.folder, error) from None
         return LogMended(
             [f"{fault.where}: {fault.what}" for fault in self.faults[:_MOST_FAULTS]],
             [v.line for v in self.faults if v.line is not None and not v.counts],
@@ -204,7 +202,7 @@ class JobLog:
     def _seal(self, why: str) -> None:
         """Write down what the folder holds; where that cannot be, the next seal does it."""
         try:
-            self._still_here()
+            self._file.check()
             seal = seal_of(self.folder, self.job, why, self._hashes, self._clips, datetime.now(UTC))
             write_seal(self.folder, seal)
             if why != "checkpoint":
@@ -235,10 +233,9 @@ class JobLog:
             if path.exists():
                 path.rename(aside)
                 self.aside.append(aside.name)
-            _write_durably(path, text.encode("utf-8"))
-            _sync_folder(self.folder)
+            write_whole(path, text.encode("utf-8"))
         except OSError as error:
-            raise _unusable(self.folder, error) from None
+            raise refusal(self.folder, error) from None
 
     def _unmended(self) -> bool:
         """Whether it is damaged, and nothing was written that says so."""
@@ -250,10 +247,9 @@ class JobLog:
         while (path := self.folder / MORE_PROCEDURES.format(number)).exists():
             number += 1
         try:
-            _write_durably(path, text.encode("utf-8"))
-            _sync_folder(self.folder)
+            write_whole(path, text.encode("utf-8"))
         except OSError as error:
-            raise _unusable(self.folder, error) from None
+            raise refusal(self.folder, error) from None
 
     def append(self, event: Event, at: datetime, unit: str | None = None) -> Entry:
         """Write one event; it is on disk when this returns. `at` must carry an offset from UTC.
@@ -279,46 +275,18 @@ class JobLog:
             return
         lines, last_hash = write_turn(
             entries, self._steady, self._last_hash, self.job, self._boot, self._boot_told)
-        self._write(b"".join(line + b"\n" for line in lines))
+        self._file.append(b"".join(line + b"\n" for line in lines))
         self.next_seq += len(lines)
         self._last_hash, self._boot_told = last_hash, self._boot
         self._checkpoint(entries, last_hash)
-
-    def _write(self, lines: bytes) -> None:
-        """All of the lines or none: what a failed write left behind is cut off before the next."""
-        try:
-            self._still_here()
-            if os.fstat(self._fd).st_size != self._size:
-                os.ftruncate(self._fd, self._size)
-            rest = memoryview(lines)
-            while rest:
-                rest = rest[os.write(self._fd, rest) :]
-            os.fsync(self._fd)
-        except OSError as error:
-            with contextlib.suppress(OSError):
-                os.ftruncate(self._fd, self._size)
-            raise _unusable(self.folder, error) from None
-        self._size += len(lines)
-
-    def _still_here(self) -> None:
-        """Raise JobLogError where the folder was moved away, or another one put in its place."""
-        try:
-            here = os.path.samestat(os.stat(self.folder / LOG_NAME), os.fstat(self._fd))
-        except FileNotFoundError:
-            here = False
-        if not here:
-            raise JobLogError(
-                f"{self.folder} was moved or replaced while the job was open; all lines so far are "
-                "in the folder that was moved: go on with the job from there")
 
     def _set_aside(self, torn: bytes) -> None:
         """Move a torn last line into its own file: copied first, so that no byte is ever lost."""
         number = 1
         while (aside := self.folder / f"torn-{number}.txt").exists():
             number += 1
-        _write_durably(aside, torn)
-        os.ftruncate(self._fd, os.fstat(self._fd).st_size - len(torn))
-        os.fsync(self._fd)
+        write_whole(aside, torn)
+        self._file.cut_off(len(torn))
         self.notices += (f"the cut line was set aside in {aside}",)
         self.aside.append(aside.name)
 
@@ -328,36 +296,24 @@ class JobLog:
         while (aside := self.folder / OLD_SEAL.format(number)).exists():
             number += 1
         with contextlib.suppress(FileNotFoundError):
-            _write_durably(aside, (self.folder / SEAL_NAME).read_bytes())
+            write_whole(aside, (self.folder / SEAL_NAME).read_bytes())
             self.aside.append(aside.name)
 
     def save_clip(self, pcm: bytes) -> Clip:
         """Keep the sound of the next line (16 kHz mono int16); returns where, and what proves it.
-
-        WAV rather than FLAC: every player and every decoder opens it, and no library is needed.
         """
-        name = f"clips/{self.next_seq:06d}.wav"
-        number = 2
-        while (self.folder / name).exists():
-            name = f"clips/{self.next_seq:06d}-{number}.wav"
-            number += 1
-        sound = wav(pcm)
-        try:
-            with (self.folder / name).open("xb") as file:
-                file.write(sound)
-                file.flush()
-                os.fsync(file.fileno())
-        except OSError as error:
-            with contextlib.suppress(OSError):
-                (self.folder / name).unlink()  # the part that found room is of no use
-            raise _unusable(self.folder, error) from None
-        return Clip(name, hashlib.sha256(sound).hexdigest(), len(sound))
+        return save_clip(self.folder, self.next_seq, pcm)
+
+    @property
+    def file(self) -> LogFile:
+        """The log itself: whether its lines are written, or wait and where."""
+        return self._file
 
     def close(self) -> None:
         """Seal what was written, and let another process write."""
         if self._hashes != self._sealed and not self._unmended():
             self._seal("stopped")
-        os.close(self._fd)
+        self._file.close()
         self._lock.release()
 
     def __enter__(self) -> JobLog:
@@ -370,15 +326,6 @@ class JobLog:
         trace: TracebackType | None,
     ) -> None:
         self.close()
-
-
-def wav(pcm: bytes) -> bytes:
-    """A WAV file of 16 kHz mono int16."""
-    held = io.BytesIO()
-    with wave.open(held, "wb") as out:
-        out.setparams((1, 2, CLIP_RATE, 0, "NONE", ""))
-        out.writeframes(pcm)
-    return held.getvalue()
 
 
 def _seal_new(folder: Path) -> None:
@@ -402,35 +349,13 @@ def _name(folder: Path) -> str:
 def _take_lock(folder: Path) -> Lock:
     if not folder.is_dir():
         raise JobLogError(f"no job at {folder}; `fieldvoice jobs` lists the jobs")
+    refuse_link(folder / "lock")
     try:
         return Lock(folder / "lock")
     except OSError as error:
-        raise _unusable(folder, error) from None
+        raise refusal(folder, error) from None
     except HeldElsewhere as holder:
         raise JobLogError(
             f"{folder} is open in another Fieldvoice (process {holder}); "
             "finish there first, or name another job"
         ) from None
-
-
-def _unusable(folder: Path, error: OSError) -> WriteRefused:
-    reason = error.strerror or str(error)
-    full = error.errno in _FULL
-    return WriteRefused(
-        f"cannot write in {folder}: {reason}; free space, change its permissions, or name another "
-        "folder with --job", "the disk is full" if full else reason[:1].lower() + reason[1:])
-
-
-def _write_durably(path: Path, data: bytes) -> None:
-    with path.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make new names in a folder last; systems without folder handles do it themselves."""
-    if sys.platform != "win32":
-        fd = os.open(folder, os.O_RDONLY)
-        os.fsync(fd)
-        os.close(fd)

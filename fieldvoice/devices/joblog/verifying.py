@@ -199,8 +199,8 @@ def _notes(found: LogRead, seal: Seal | None, folder: Path, at_work: bool) -> It
     if at_work:
         yield "work on it goes on in another Fieldvoice"
     if found.mended:
-        yield (f"{len(found.mended):,} older faults were mended: work went on without what they "
-               "took, and the log says so")
+        yield (f"older damage was mended ({len(found.mended):,} in all): work went on without what "
+               "it took, and the log says so")
     if seal is not None and seal.loose:
         yield f"{len(seal.loose):,} sounds belong to no line: kept, but the line was not logged"
     if seal is None:
