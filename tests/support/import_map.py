@@ -43,6 +43,8 @@ ONE_USER = {  # library -> the only files that may import it
     "platformdirs": ("devices/cache.py", "devices/joblog/folders.py"),
     "soxr": ("devices/soundfile.py", "devices/mouth/voices.py"),
     "msgspec": ("jobstate/events.py", "devices/joblog/lines.py", "review/schema.py"),
+    "soundfile": ("review/page_sound.py", "training/"),
+    "PIL": ("review/page/image.py",),
     "jinja2": ("review/",),
     "markupsafe": ("review/",),
     "lark": ("language/", "procedure/", "training/"),
