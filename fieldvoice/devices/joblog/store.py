@@ -2,34 +2,31 @@
 
 from __future__ import annotations
 
-import contextlib
-import errno
 import os
-import sys
 import time
-import wave
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 
+from fieldvoice.devices.joblog.clips import save_clip
 from fieldvoice.devices.joblog.folders import LOG_NAME
 from fieldvoice.devices.joblog.lines import (
     JobLogError,
     LogRead,
-    WriteRefused,
     line_hash,
     parse_log,
     write_line,
 )
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.joblog.lock import held_by as _held_by
+from fieldvoice.devices.joblog.log_file import LogFile
+from fieldvoice.devices.joblog.refusal import refusal
+from fieldvoice.devices.whole_file import sync_folder
 from fieldvoice.jobstate.events import Entry, Event
 
 PROCEDURE_NAME = "procedure.txt"
 MORE_PROCEDURES = "procedure-{}.txt"  # of units begun with another one: 2, 3, ...
-CLIP_RATE = 16_000
-_FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 _OWN = 0o700  # what customers said is nobody else's business
 
 
@@ -93,15 +90,12 @@ class JobLog:
             self.standing = found.standing  # of the steady clock, when the log was opened
             self._boot_told = None if found.standing is None else found.standing.boot
             self.next_seq = found.entries[-1].seq + 1 if found.entries else 1
-            self._fd = os.open(
-                folder / LOG_NAME, os.O_RDWR | os.O_APPEND | getattr(os, "O_BINARY", 0)
-            )
+            self._file = LogFile(folder)
             if found.torn:
                 self._set_aside(found.torn)
-            self._size = os.fstat(self._fd).st_size
         except OSError as error:
             self._lock.release()
-            raise _unusable(folder, error) from None
+            raise refusal(folder, error) from None
         except JobLogError:
             self._lock.release()
             raise
@@ -119,9 +113,9 @@ class JobLog:
             (folder / "clips").mkdir(mode=_OWN, exist_ok=True)
             _write_durably(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
             _write_durably(folder / LOG_NAME, b"")
-            _sync_folder(folder)
+            sync_folder(folder)
         except OSError as error:
-            raise _unusable(folder, error) from None
+            raise refusal(folder, error) from None
         return cls(folder, steady=steady, boot=boot)
 
     def keep_procedure(self, text: str) -> None:
@@ -131,9 +125,9 @@ class JobLog:
             number += 1
         try:
             _write_durably(path, text.encode("utf-8"))
-            _sync_folder(self.folder)
+            sync_folder(self.folder)
         except OSError as error:
-            raise _unusable(self.folder, error) from None
+            raise refusal(self.folder, error) from None
 
     def append(self, event: Event, at: datetime, unit: str | None = None) -> Entry:
         """Write one event; it is on disk when this returns. `at` must carry an offset from UTC.
@@ -163,36 +157,9 @@ class JobLog:
             boot = {} if told == self._boot else {"boot": self._boot}
             lines.append(write_line(entry, self._steady(), last_hash, **boot))
             last_hash, told = line_hash(lines[-1]), self._boot
-        self._write(b"".join(line + b"\n" for line in lines))
+        self._file.append(b"".join(line + b"\n" for line in lines))
         self.next_seq += len(lines)
         self._last_hash, self._boot_told = last_hash, told
-
-    def _write(self, lines: bytes) -> None:
-        """All of the lines or none: what a failed write left behind is cut off before the next."""
-        try:
-            self._still_here()
-            if os.fstat(self._fd).st_size != self._size:
-                os.ftruncate(self._fd, self._size)
-            rest = memoryview(lines)
-            while rest:
-                rest = rest[os.write(self._fd, rest) :]
-            os.fsync(self._fd)
-        except OSError as error:
-            with contextlib.suppress(OSError):
-                os.ftruncate(self._fd, self._size)
-            raise _unusable(self.folder, error) from None
-        self._size += len(lines)
-
-    def _still_here(self) -> None:
-        """Raise JobLogError where the folder was moved away, or another one put in its place."""
-        try:
-            here = os.path.samestat(os.stat(self.folder / LOG_NAME), os.fstat(self._fd))
-        except FileNotFoundError:
-            here = False
-        if not here:
-            raise JobLogError(
-                f"{self.folder} was moved or replaced while the job was open; all lines so far are "
-                "in the folder that was moved: go on with the job from there")
 
     def _set_aside(self, torn: bytes) -> None:
         """Move a torn last line into its own file: copied first, so that no byte is ever lost."""
@@ -200,36 +167,16 @@ class JobLog:
         while (aside := self.folder / f"torn-{number}.txt").exists():
             number += 1
         _write_durably(aside, torn)
-        os.ftruncate(self._fd, os.fstat(self._fd).st_size - len(torn))
-        os.fsync(self._fd)
+        self._file.cut_off(len(torn))
         self.notices += (f"the cut line was set aside in {aside}",)
 
     def save_clip(self, pcm: bytes) -> str:
-        """Keep the sound of the next line (16 kHz mono int16); returns its path in the job.
-
-        WAV rather than FLAC: every player and every decoder opens it, and no library is needed.
-        """
-        name = f"clips/{self.next_seq:06d}.wav"
-        number = 2
-        while (self.folder / name).exists():
-            name = f"clips/{self.next_seq:06d}-{number}.wav"
-            number += 1
-        try:
-            with (self.folder / name).open("xb") as file:
-                with wave.open(file, "wb") as out:
-                    out.setparams((1, 2, CLIP_RATE, 0, "NONE", ""))
-                    out.writeframes(pcm)
-                file.flush()
-                os.fsync(file.fileno())
-        except OSError as error:
-            with contextlib.suppress(OSError):
-                (self.folder / name).unlink()  # the part that found room is of no use
-            raise _unusable(self.folder, error) from None
-        return name
+        """Keep the sound of the next line (16 kHz mono int16); returns its path in the job."""
+        return save_clip(self.folder, self.next_seq, pcm)
 
     def close(self) -> None:
         """Let another process write."""
-        os.close(self._fd)
+        self._file.close()
         self._lock.release()
 
     def __enter__(self) -> JobLog:
@@ -250,7 +197,7 @@ def _take_lock(folder: Path) -> Lock:
     try:
         return Lock(folder / "lock")
     except OSError as error:
-        raise _unusable(folder, error) from None
+        raise refusal(folder, error) from None
     except HeldElsewhere as holder:
         raise JobLogError(
             f"{folder} is open in another Fieldvoice (process {holder}); "
@@ -258,24 +205,8 @@ def _take_lock(folder: Path) -> Lock:
         ) from None
 
 
-def _unusable(folder: Path, error: OSError) -> WriteRefused:
-    reason = error.strerror or str(error)
-    full = error.errno in _FULL
-    return WriteRefused(
-        f"cannot write in {folder}: {reason}; free space, change its permissions, or name another "
-        "folder with --job", "the disk is full" if full else reason[:1].lower() + reason[1:])
-
-
 def _write_durably(path: Path, data: bytes) -> None:
     with path.open("wb") as file:
         file.write(data)
         file.flush()
         os.fsync(file.fileno())
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make new names in a folder last; systems without folder handles do it themselves."""
-    if sys.platform != "win32":
-        fd = os.open(folder, os.O_RDONLY)
-        os.fsync(fd)
-        os.close(fd)
