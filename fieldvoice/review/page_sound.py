@@ -15,9 +15,11 @@ from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import tzinfo
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from urllib.parse import quote
 
+from fieldvoice.devices.joblog import JobLogError, clip_path, read_inside
+from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.events import Entry, LineHeard
 
 EMBEDDED, LINKED, LEFT_OUT = "embedded", "linked", "left-out"  # modes
@@ -51,7 +53,7 @@ class Clip:
         return self.url or ""
 
 
-class UnfitSound(ValueError):
+class UnfitSound(FieldvoiceError):
     """A clip that cannot be played; the message says why, in a few words."""
 
 
@@ -67,26 +69,11 @@ def sound_url(folder: Path, clip: str, mode: str) -> str:
 def read_clip(folder: Path, clip: str) -> bytes:
     """The bytes of a clip that lies in the job's folder itself. Raises UnfitSound."""
     try:
-        return _clip_path(folder, clip).read_bytes()
-    except FileNotFoundError:
-        raise UnfitSound("missing") from None
-    except OSError as error:
-        raise UnfitSound(f"cannot be read: {error.strerror}") from None
-
-
-def _clip_path(folder: Path, clip: str) -> Path:
-    """Where it lies; a foreign log may say anything. To be replaced by devices/joblog's own."""
-    parts = PurePosixPath(clip.replace("\\", "/")).parts
-    if not parts or ".." in parts or clip.startswith(("/", "\\")) or ":" in parts[0]:
-        raise UnfitSound("not in the job's folder")
-    path = folder
-    for part in parts:
-        path = path / part
-        if path.is_symlink():
-            raise UnfitSound("a link that leads elsewhere")
-    if path.exists() and not path.is_file():
-        raise UnfitSound("not a file")
-    return path
+        return read_inside(folder, clip_path(folder, clip).relative_to(folder).as_posix())
+    except JobLogError:
+        there = not set(clip) & set("\0\\") and (folder / clip).exists()
+        why = "not read, as it is no file of the job's own" if there else "missing"
+        raise UnfitSound(why) from None
 
 
 def _checked(sound: bytes, heard: LineHeard | None) -> None:

@@ -21,6 +21,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
                  "review", "session"),
 }  # fmt: skip
 EXCEPTIONS = {
+    "review": ("devices.joblog",),  # a page with sound and pictures in it reads them from the job
     "devices/joblog": ("jobstate.events",  # the one device that knows what an event is
                        "devices.whole_file"),
     "devices/vosk_recognizer": ("devices.recognizer",),  # an engine knows what it has to offer
