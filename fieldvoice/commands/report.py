@@ -113,6 +113,7 @@ class Made:
         """`sound`: a mode of review/page_sound.py. Raises JobLogError."""
         from fieldvoice.devices.joblog import read_procedures
         from fieldvoice.review.logged_job import read_units
+        from fieldvoice.review.page.attached import attached
         from fieldvoice.review.page_sound import PageSounds
 
         self.folder, self.into = folder, into
@@ -123,7 +124,10 @@ class Made:
         here = into.resolve() == folder.resolve()
         self.clips_at = "" if here else f"{folder.resolve().as_uri()}/"
         self.sounds: PageSounds = PageSounds(folder, found.entries, sound, self.clips_at)
-        self.missing = self.sounds.faults()
+        states = {name: unit.state for name, unit in self.job.units.items()}
+        self.photos = attached(folder, states, lambda at: f"{at:%d %b %H:%M}")
+        self.missing = [*self.sounds.faults(), *(
+            f"the file {one.name} is {one.trouble}" for one in self.photos if one.trouble)]
 
     @property
     def whole(self) -> bool:
@@ -154,7 +158,7 @@ class Made:
         from fieldvoice.review.report import report_html
 
         return report_html(self.job, clips_at=self.clips_at, integrity=self.integrity,
-                           sounds=self.sounds, **asked)
+                           sounds=self.sounds, photos=self.photos, **asked)
 
     def _json(self) -> str:
         from fieldvoice.review.report_json import report_json

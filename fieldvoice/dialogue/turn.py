@@ -8,6 +8,7 @@ from datetime import datetime
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.depth import kinds
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.attachment import Newest, no_photos
 from fieldvoice.jobstate.depths import LIMITS_ONLY
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.events import Entry, Event
@@ -25,6 +26,7 @@ class Heard:
     confidence: float | None = None  # lowest word confidence, 0..1; None: typed
     clip: str | None = None  # path of the sound inside the job's folder
     range_too: bool = False  # sounds like a range as well: "five two eight", "five to eight"
+    photo: Newest = no_photos  # keeps the newest photo with the job
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,8 @@ from fieldvoice.jobstate.draft import Draft
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.records import (
     Acknowledgement,
+    Amendment,
+    Attachment,
     BranchChoice,
     CarriedStep,
     CarriedTest,
@@ -343,3 +345,18 @@ def _reminded(draft: Draft, event: e.Reminded, _entry: Entry) -> None:
     if place is not None and counting is not None:
         draft.timers[place] = replace(
             draft.timers[place], reminded=counting.called_out(event.mark).reminded)
+
+
+# --- kept with the job -------------------------------------------------------------------------
+
+
+@_on(e.Attached)
+def _attached(draft: Draft, event: e.Attached, entry: Entry) -> None:
+    draft.attachments.append(Attachment(entry.seq, entry.at, event.file, event.sha256, event.bytes,
+                                        event.caption, event.by, event.line))
+
+
+@_on(e.HeaderAmended)
+def _header_amended(draft: Draft, event: e.HeaderAmended, entry: Entry) -> None:
+    draft.amendments.append(Amendment(entry.seq, entry.at, event.fact, event.value, event.was,
+                                      event.by, event.reason))

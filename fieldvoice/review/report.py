@@ -22,10 +22,11 @@ from fieldvoice.review import out_of_turn
 from fieldvoice.review import report_lists as lists
 from fieldvoice.review.curve import STYLE as CURVE_STYLE
 from fieldvoice.review.curve import curve_svg
-from fieldvoice.review.event_words import describe
+from fieldvoice.review.event_words import amended_words, describe
 from fieldvoice.review.figures import headline
 from fieldvoice.review.glance import RESULTS, Box, boxes
 from fieldvoice.review.logged_job import LoggedJob, LoggedUnits
+from fieldvoice.review.page.attached import Shown
 from fieldvoice.review.page.policy import page_parts
 from fieldvoice.review.page_sound import LINKED, Clip, PageSounds
 from fieldvoice.review.report_steps import stages
@@ -64,6 +65,7 @@ def _template() -> Template:
 def report_html(
     job: LoggedJob | LoggedUnits, *, clips_at: str | None = "", integrity: Integrity | None = None,
     zone: tzinfo | None = None, sounds: PageSounds | None = None,
+    photos: Sequence[Shown] = (),
 ) -> str:
     """The whole report, unit by unit; linear in the entries, everything from them is escaped.
 
@@ -71,6 +73,7 @@ def report_html(
     URL with a slash at its end; None leaves them named, not linked.
     `integrity`: the result of checking the log; None says that it was not checked.
     `sounds`: the clips as the page has them; None links them under `clips_at`, unseen.
+    `photos`: the files kept with the job.
     `zone`: time zone of the times shown; None leaves them as they are in the entries.
     """
     if isinstance(job, LoggedJob):
@@ -85,7 +88,7 @@ def report_html(
         units=[_unit(name, one, shared) for name, one in contexts.items()],
         resumed=[context.clock(at) for at in context.state.history.resumed], integrity=integrity,
         precedence=PRECEDENCE, log=list(_complete(context, job)), sounds=sounds,
-        **page_parts(CURVE_STYLE, linked=sounds is None or sounds.mode == LINKED),
+        photos=photos, **page_parts(CURVE_STYLE, linked=sounds is None or sounds.mode == LINKED),
     )
 
 
@@ -161,6 +164,9 @@ def _facts(
 
 def _told(context: Context, name: str, value: str) -> tuple[str, Clip | None]:
     """A fact; one that was told after the start with when, and how it came in."""
+    amended = context.state.amended.get(name)
+    if amended is not None:
+        return f"{value} ({amended_words(amended, context.clock(amended.at))})", None
     told = context.state.told.get(name)
     if told is None:
         return value, None
