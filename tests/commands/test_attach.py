@@ -1,4 +1,4 @@
-"""Files and names that are added to a job beside the work: kept, logged, shown, never in its way."""
+"""Files and names added to a job beside the work: kept, logged, shown, never in its way."""
 
 import hashlib
 import io
