@@ -21,6 +21,7 @@ from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.mended import mend
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.errors import FieldvoiceError
+from fieldvoice.jobstate.attachment import Newest, no_photos
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.events import (
     CUT_SHORT,
@@ -82,6 +83,7 @@ class Session:
         look_up: LookUp = no_other_job,
         append_all: Callable[[Sequence[Entry]], None] | None = None,
     ) -> None:
+        self.photo: Newest = no_photos  # keeps the newest photo with the job
         self._look_up, self._append_all = look_up, append_all
         self.job = Job.of(job) if isinstance(job, JobState) else job
         self._append, self._reply, self._now, self._watch = append, reply, now, watch
@@ -179,7 +181,7 @@ class Session:
             confidence = min(confidence, CLIPPED_AT_MOST)
         now = self._now()
         range_too = source != "typed" and sounds_like_a_range(words)
-        heard = Heard(intent, words, source, confidence, clip, loudness, range_too)
+        heard = Heard(intent, words, source, confidence, clip, loudness, range_too, self.photo)
         self._carry_out(handle.handle(self.job, heard, now, self._find, self._look_up), now)
         return intent
 

@@ -8,6 +8,8 @@ COMMANDS = {
     "hear": ("fieldvoice.commands.hear", "say what is heard in sound files, and what it means"),
     "parse": ("fieldvoice.commands.parse", "say what a line of text would be understood as"),
     "report": ("fieldvoice.commands.report", "write a job's report and its readings"),
+    "attach": ("fieldvoice.commands.attach", "keep a photo or another file with a job"),
+    "amend": ("fieldvoice.commands.amend", "put a name at the head of a job's record right"),
     "jobs": ("fieldvoice.commands.jobs", "list the jobs"),
     "log": ("fieldvoice.commands.log", "check that a job's record is as it was written"),
     "shop": ("fieldvoice.commands.shop", "figures of all jobs of a shop"),

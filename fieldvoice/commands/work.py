@@ -74,6 +74,10 @@ def add_parser(commands: Any) -> None:
         "that goes on does as before",
     )  # fmt: skip
     parser.add_argument(
+        "--photos", type=Path, metavar="DIR",
+        help="the folder where photos arrive: say photo, and the newest new one is kept",
+    )  # fmt: skip
+    parser.add_argument(
         "--json", action="store_true", help="events and replies as JSON lines, for a program"
     )
     add_voice_option(parser)
@@ -182,6 +186,9 @@ def _opened(
     stack.callback(output.close)
     clock = SimulatedClock(goes_on_at(folder)) if args.practice else Clock()
     job = LiveJob(folder, procedure, clock, output, _voice(args, output), args.reopen, args.mend)
+    if args.photos is not None:
+        stack.enter_context(job).watch_photos(args.photos)
+        return job, site
     return stack.enter_context(job), site
 
 

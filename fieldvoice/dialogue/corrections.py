@@ -76,6 +76,7 @@ def _what(turn: Turn, deed: UndoableLine, left: list[StepExit]) -> str:
     return {
         "timer-started": "the start of the timer", "timer-extended": "the added time",
         "timer-stopped": "the stop of the timer", "note-taken": "the note",
+        "attached": "the photo",
         "reading-corrected": "the correction",
     }.get(deed.kind, "the last entry")
 

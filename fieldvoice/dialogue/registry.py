@@ -97,6 +97,7 @@ REGISTRY: tuple[Registered, ...] = (
     # notes
     _reads(i.StartNote, _plain(attention.start_note)),
     _changes(i.EndNote, _plain(attention.end_note)),
+    _reads(i.Photo, attention.photo),
     Registered(i.Note, attention.note, False, True, True),
     # questions
     _reads(i.AskLast, queries.last),

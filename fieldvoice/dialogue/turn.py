@@ -9,6 +9,7 @@ from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.dialogue.depth import kinds
 from fieldvoice.dialogue.order.crossing import crossing, stage_now, stage_of
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.attachment import Newest, no_photos
 from fieldvoice.jobstate.depths import LIMITS_ONLY
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
 from fieldvoice.jobstate.events import Entry, Event
@@ -36,6 +37,7 @@ class Heard:
     clip: e.Clip | None = None  # the sound, where it is kept
     loudness: Loudness | None = None  # of a spoken line, where it was measured
     range_too: bool = False  # sounds like a range as well: "five two eight", "five to eight"
+    photo: Newest = no_photos  # keeps the newest photo with the job
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,8 @@ from typing import Protocol, Self, TypeVar
 from fieldvoice.jobstate.events import WORK
 from fieldvoice.jobstate.history import History
 from fieldvoice.jobstate.records import (
+    Amendment,
+    Attachment,
     BranchChoice,
     CarriedTest,
     Jump,
@@ -54,7 +56,19 @@ class Counting:
     def facts(self) -> Mapping[str, str]:
         """What is known of place and equipment: the facts of the start with those told later."""
         began = self.history.started.site if self.history.started else {}
-        return {**began, **{name: told.value for name, told in self.told.items()}}
+        told = {name: told.value for name, told in self.told.items()}
+        return {**began, **told, **{name: a.value for name, a in self.amended.items()}}
+
+    @cached_property
+    def amended(self) -> Mapping[str, Amendment]:
+        """Facts that were put right at the head of the record, unless told anew since."""
+        return {a.fact: a for a in self._counting(self.history.amendments)
+                if a.fact not in self.told or self.told[a.fact].seq < a.seq}
+
+    @cached_property
+    def attachments(self) -> tuple[Attachment, ...]:
+        """Files kept with the job, in order."""
+        return self._counting(self.history.attachments)
 
     @cached_property
     def told(self) -> Mapping[str, ToldFact]:

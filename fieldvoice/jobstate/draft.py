@@ -12,6 +12,8 @@ from fieldvoice.jobstate.counting import Counting
 from fieldvoice.jobstate.history import History
 from fieldvoice.jobstate.records import (
     Acknowledgement,
+    Amendment,
+    Attachment,
     BranchChoice,
     CarriedStep,
     CarriedTest,
@@ -64,6 +66,8 @@ class Draft:
     jumps: list[Jump]
     tests_carried: list[CarriedTest]
     reopenings: list[Reopening]
+    attachments: list[Attachment]
+    amendments: list[Amendment]
     withdrawals: dict[int, Withdrawal]
     withdrawn: dict[int, datetime]
     # of the state

@@ -504,5 +504,29 @@ class StageLeft(Event, frozen=True):
     outcome: str  # "done", "skipped", "jumped", "back", "carried-over", "stopped-early"
 
 
+# --- kept with the job -------------------------------------------------------------------------
+
+
+class Attached(Event, frozen=True):
+    """A file was copied into the job's folder: a photo, a sheet."""
+
+    file: str  # path inside the job's folder
+    sha256: str
+    bytes: int
+    caption: str = ""
+    by: str = ""  # who attached it
+    line: int | None = None
+
+
+class HeaderAmended(Event, frozen=True):
+    """A name or number at the head of the record was put right, after it was told or at all."""
+
+    fact: str  # a text of quantity/facts.toml
+    value: str
+    was: str  # "": it was not told
+    by: str
+    reason: str
+
+
 WHOLE_JOB = (JobResumed, ClipsKept, StoodBy, BackAtWork, VoiceChanged, DepthChanged, ClockJumped,
              Restarted, ClockJudged, TimeLetPass, LogMended)

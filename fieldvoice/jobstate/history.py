@@ -9,6 +9,8 @@ from datetime import datetime
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import (
     Acknowledgement,
+    Amendment,
+    Attachment,
     BranchChoice,
     CarriedStep,
     CarriedTest,
@@ -49,6 +51,8 @@ class History:
     jumps: tuple[Jump, ...] = ()
     tests_carried: tuple[CarriedTest, ...] = ()
     reopenings: tuple[Reopening, ...] = ()
+    attachments: tuple[Attachment, ...] = ()
+    amendments: tuple[Amendment, ...] = ()
     withdrawals: Mapping[int, Withdrawal] = field(default_factory=dict)  # by their own seq
     withdrawn: Mapping[int, datetime] = field(default_factory=dict)  # seq -> when; put back: gone
 

@@ -22,6 +22,29 @@ class Record:
 
 
 @dataclass(frozen=True)
+class Attachment(Record):
+    """A file kept with the job."""
+
+    file: str
+    sha256: str
+    bytes: int
+    caption: str
+    by: str
+    line: int | None
+
+
+@dataclass(frozen=True)
+class Amendment(Record):
+    """A fact at the head of the record that was put right."""
+
+    fact: str
+    value: str
+    was: str
+    by: str
+    reason: str
+
+
+@dataclass(frozen=True)
 class CarriedStep(Record):
     """A step that was done elsewhere, or before this job."""
 

@@ -13,6 +13,8 @@ from fieldvoice.jobstate.draft import Draft
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.records import (
     Acknowledgement,
+    Amendment,
+    Attachment,
     BranchChoice,
     CarriedStep,
     CarriedTest,
@@ -352,3 +354,18 @@ def _reminded(draft: Draft, event: e.Reminded, _entry: Entry) -> None:
 @_on(e.StageLeft)
 def _crossed(draft: Draft, event: e.StageEntered | e.StageLeft, _entry: Entry) -> None:
     draft.in_stage = event.stage if isinstance(event, e.StageEntered) else None
+
+
+# --- kept with the job -------------------------------------------------------------------------
+
+
+@_on(e.Attached)
+def _attached(draft: Draft, event: e.Attached, entry: Entry) -> None:
+    draft.attachments.append(Attachment(entry.seq, entry.at, event.file, event.sha256, event.bytes,
+                                        event.caption, event.by, event.line))
+
+
+@_on(e.HeaderAmended)
+def _header_amended(draft: Draft, event: e.HeaderAmended, entry: Entry) -> None:
+    draft.amendments.append(Amendment(entry.seq, entry.at, event.fact, event.value, event.was,
+                                      event.by, event.reason))

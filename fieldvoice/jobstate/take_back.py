@@ -12,7 +12,7 @@ from fieldvoice.jobstate.records import UndoableLine, Undone, Withdrawal
 UNDOABLE = (
     e.ReadingTaken, e.ReadingCorrected, e.StepDone, e.StepSkipped, e.BranchTaken, e.TimerStarted,
     e.TimerExtended, e.TimerStopped, e.NoteTaken, e.VerdictGiven, e.StepCarried,
-    e.FactTold, e.Jumped, e.TestCarried,
+    e.FactTold, e.Jumped, e.TestCarried, e.Attached,
 )
 TAKEN_BACK_LASTS = (  # what may happen between a take-back and putting it back
     e.Withdrawn, e.LineHeard, e.Said, e.Asked, e.Answered, e.VoiceChanged, e.StoodBy,

@@ -243,6 +243,13 @@ class Note(Intent):
 
 
 @dataclass(frozen=True)
+class Photo(Intent):
+    """Keep the newest photo with the job."""
+
+    about: str | None = None  # what it shows: "gauge"; None: the open step
+
+
+@dataclass(frozen=True)
 class AskLast(Intent):
     """Say the last reading."""
 

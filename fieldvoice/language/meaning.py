@@ -217,6 +217,10 @@ class Meaning(_MeasureMeaning, fact_meaning.FactMeaning):
     def SKIP_LINE(self, token: Token) -> Reason:
         return Reason(_after_opening(token, ("because", ":", ",", "-")))
 
+    def photo(self, parts: Parts) -> intents.Photo:
+        about = pick(parts, fact_meaning.About)
+        return intents.Photo(about.replace("-", " ") if about else None)
+
     def NOTE_LINE(self, token: Token) -> intents.Note:
         return intents.Note(_after_opening(token, (":", "-", "\u2013", "\u2014")))
 

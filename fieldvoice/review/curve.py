@@ -20,7 +20,7 @@ _MOST_LABELS = 16  # of single readings; beyond, only first, lowest and last are
 _MOST_TRIED = 200  # labels looked for room for; a drawing has none for more
 
 # Colours come from the page; the second value serves where the drawing stands alone.
-_STYLE = """
+STYLE = """
 .vc text{font:12px system-ui,sans-serif;fill:var(--ink,#1c2530);
   stroke:var(--paper,#fff);stroke-width:3px;paint-order:stroke;stroke-linejoin:round}
 .vc .dim{fill:var(--dim,#5b6670)} .vc .grid{stroke:var(--line,#d5dade);stroke-width:1}
@@ -51,7 +51,7 @@ def curve_svg(state: JobState, limits_pa: Iterable[tuple[str, float]] = ()) -> M
         "role": "img", "aria-label": about,
     })
     SubElement(svg, "title").text = about
-    SubElement(svg, "style").text = _STYLE
+    SubElement(svg, "style").text = STYLE
     for draw in (_grid, _holds, _limits, _lines, _struck, _labels):
         svg.extend(draw(canvas))
     return Markup(tostring(svg, encoding="unicode"))  # written as XML: all text is escaped

@@ -8,6 +8,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from fieldvoice.jobstate import events as e
+from fieldvoice.jobstate.records import Amendment
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.units import say
@@ -18,6 +19,12 @@ def describe(event: e.Event) -> str:
     """What happened, as one line for a list."""
     words = _WORDS.get(type(event))
     return event.kind.replace("-", " ") if words is None else words(event)
+
+
+def amended_words(amended: Amendment, time: str) -> str:
+    """What a fact at the head of the record was before, and who put it right."""
+    was = f"was {amended.was}" if amended.was else "was not told"
+    return f"{was}; amended {time} by {amended.by}: {amended.reason}"
 
 
 def _plain(name: str) -> str:
@@ -78,6 +85,8 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.Said: lambda x: f"{'said' if x.aloud else 'shown'} ({x.tone}): {x.text}",
     e.Asked: lambda x: f"asked back ({_plain(x.why)})",
     e.Answered: lambda x: f"answer: {_plain(x.answer)}",
+    e.Attached: lambda x: f"file kept: {x.file}" + (f", {x.caption}" if x.caption else ""),
+    e.HeaderAmended: lambda x: f"{_plain(x.fact)} amended to “{x.value}” by {x.by}: {x.reason}",
     e.NoteTaken: lambda x: f"note: {x.text or 'sound only'}",
     e.NoteOpened: lambda x: "note begun",
     e.StoodBy: lambda x: "standing by",

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fieldvoice.jobstate.records import LoggedReading, ReadingValue
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.quantity.units import counted_in
+from fieldvoice.review.csv_cell import csv_cell
 
 COLUMNS = (
     "seq",  # of the event that gave the value
@@ -29,9 +30,15 @@ COLUMNS = (
     "confidence",  # lowest word confidence, 0..1
     "clip",  # path of the sound inside the job's folder
     "mode",  # "work", or what was not measured at a unit: "practice", "replay"
+    "asked_back",  # "yes": the value was read back and asked about before it counted
+    "over_plate",  # the plate's design pressure that it lies above
+    "unfit",  # why it was not held against a limit, nor judged
+    "verdict",  # what its hold was judged as, of the first judgement after it: "tight", "failed"
+    "job",
+    "procedure",
+    "place",
+    "customer",
 )
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")  # how a spreadsheet knows a formula
-
 
 UNIT = "of_unit"  # the last column, where the job has several units
 
@@ -41,13 +48,13 @@ def units_csv(units: Mapping[str, JobState]) -> str:
     if len(units) == 1:
         return readings_csv(next(iter(units.values())))
     return _csv((*COLUMNS, UNIT), (
-        [*row, _text(name)] for name, state in units.items() for row in _rows(state)))
+        [*row, name] for name, state in units.items() for row in _rows(state)))
 
 
 def readings_csv(state: JobState) -> str:
     """CSV (RFC 4180, CRLF) with a header line; corrected and withdrawn values keep their rows.
 
-    Words that a spreadsheet would take for a formula get an apostrophe in front.
+    Words that a spreadsheet would take for a formula get an apostrophe in front, in every column.
     """
     return _csv(COLUMNS, _rows(state))
 
@@ -56,7 +63,7 @@ def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     out = io.StringIO()
     writer = csv.writer(out)
     writer.writerow(columns)
-    writer.writerows(rows)
+    writer.writerows([csv_cell(cell) for cell in row] for row in rows)
     return out.getvalue()
 
 
@@ -64,7 +71,32 @@ def _rows(state: JobState) -> Iterator[list[object]]:
     for reading in state.history.readings:
         for value in reading.values:
             yield [*_measured(reading, value, _status(state, reading, value)),
-                   *_said(state, value), state.mode]
+                   *_said(state, value), state.mode, _asked_back(state, value),
+                   value.over_plate, value.unfit, verdict(state, reading), *_where(state)]
+
+
+def records(state: JobState) -> Iterator[dict[str, object]]:
+    """The rows as JSON has them: by column, without guards, without what is empty."""
+    for row in _rows(state):
+        told = dict(zip(COLUMNS, row, strict=True))
+        yield {name: value for name, value in told.items() if value not in (None, "")}
+
+
+def verdict(state: JobState, reading: LoggedReading) -> str:
+    """What the hold of a reading was judged as, by the first result that counts after it."""
+    return next((result.verdict for result in state.results
+                 if reading.hold and result.step == reading.hold and result.seq > reading.seq), "")
+
+
+def _asked_back(state: JobState, value: ReadingValue) -> str:
+    line = state.history.line(value.line)
+    return "yes" if line is not None and line.outcome == "asked-back" else ""
+
+
+def _where(state: JobState) -> list[str]:
+    started = state.history.started
+    return [state.job, started.procedure if started else "",
+            state.facts.get("place", ""), state.facts.get("customer", "")]
 
 
 def _measured(reading: LoggedReading, value: ReadingValue, status: str) -> list[object]:
@@ -73,7 +105,7 @@ def _measured(reading: LoggedReading, value: ReadingValue, status: str) -> list[
         value.seq, value.at.isoformat(), reading.quantity, value.said,
         counted_in(value.unit),
         f"{value.si:.9g}", reading.si_unit, status,
-        "" if first else reading.seq, _text(reading.step), _text(reading.hold or ""),
+        "" if first else reading.seq, reading.step, reading.hold or "",
         "" if reading.minute is None else f"{reading.minute:.3f}",
         {None: "", True: "yes", False: "no"}[value.within],
     ]
@@ -91,8 +123,4 @@ def _said(state: JobState, value: ReadingValue) -> list[object]:
     if line is None:
         return ["", "", "", ""]
     confidence = "" if line.confidence is None else f"{line.confidence:.3f}"
-    return [line.source, _text(line.words), confidence, _text(line.clip or "")]
-
-
-def _text(text: str) -> str:
-    return f"'{text}" if text.startswith(_FORMULA) else text
+    return [line.source, line.words, confidence, line.clip or ""]

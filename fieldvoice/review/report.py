@@ -20,13 +20,17 @@ from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.quantity.facts import called
 from fieldvoice.review import out_of_turn
 from fieldvoice.review import report_lists as lists
+from fieldvoice.review.curve import STYLE as CURVE_STYLE
 from fieldvoice.review.curve import curve_svg
-from fieldvoice.review.event_words import describe
+from fieldvoice.review.event_words import amended_words, describe
 from fieldvoice.review.figures import headline
 from fieldvoice.review.glance import RESULTS, Box, boxes
 from fieldvoice.review.logged_job import LoggedJob, LoggedUnits
+from fieldvoice.review.page.attached import Shown
+from fieldvoice.review.page.policy import page_parts
+from fieldvoice.review.page_sound import LINKED, Clip, PageSounds
 from fieldvoice.review.report_steps import stages
-from fieldvoice.review.wording import Clip, Context, name_words
+from fieldvoice.review.wording import Context, name_words
 
 PRECEDENCE = (
     "Local codes, the equipment's own instructions and licensed practice come first. "
@@ -62,18 +66,21 @@ def _template() -> Template:
 
 def report_html(
     job: LoggedJob | LoggedUnits, *, clips_at: str | None = "", integrity: Integrity | None = None,
-    zone: tzinfo | None = None,
+    zone: tzinfo | None = None, sounds: PageSounds | None = None,
+    photos: Sequence[Shown] = (),
 ) -> str:
     """The whole report, unit by unit; linear in the entries, everything from them is escaped.
 
     `clips_at`: where clips are found: "" when the page lies in the job's folder, else that folder's
     URL with a slash at its end; None leaves them named, not linked.
     `integrity`: the result of checking the log; None says that it was not checked.
+    `sounds`: the clips as the page has them; None links them under `clips_at`, unseen.
+    `photos`: the files kept with the job.
     `zone`: time zone of the times shown; None leaves them as they are in the entries.
     """
     if isinstance(job, LoggedJob):
         job = LoggedUnits(job.entries, {"": job})
-    contexts = {name: Context(unit, clips_at, zone) for name, unit in job.units.items()}
+    contexts = {name: Context(unit, clips_at, zone, sounds) for name, unit in job.units.items()}
     context = next(iter(contexts.values()))
     return _template().render(
         banner=_BANNERS.get(context.state.mode, ""),
@@ -82,7 +89,8 @@ def report_html(
         facts=list(_facts(context, job, shared := _shared_facts(job))),
         units=[_unit(name, one, shared) for name, one in contexts.items()],
         resumed=[context.clock(at) for at in context.state.history.resumed], integrity=integrity,
-        precedence=PRECEDENCE, log=list(_complete(context, job)),
+        precedence=PRECEDENCE, log=list(_complete(context, job)), sounds=sounds,
+        photos=photos, **page_parts(CURVE_STYLE, linked=sounds is None or sounds.mode == LINKED),
     )
 
 
@@ -158,6 +166,9 @@ def _facts(
 
 def _told(context: Context, name: str, value: str) -> tuple[str, Clip | None]:
     """A fact; one that was told after the start with when, and how it came in."""
+    amended = context.state.amended.get(name)
+    if amended is not None:
+        return f"{value} ({amended_words(amended, context.clock(amended.at))})", None
     told = context.state.told.get(name)
     if told is None:
         return value, None

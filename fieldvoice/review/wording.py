@@ -12,18 +12,12 @@ from fieldvoice.jobstate.state import JobState
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.units import say
 from fieldvoice.review.logged_job import LoggedJob
+from fieldvoice.review.page_sound import Clip as Clip
+from fieldvoice.review.page_sound import PageSounds
 
 GOOD = ("tight", "passed")
 BAD = ("wet", "leaking", "failed")
 OPEN = ("not-yet-clear", "gaining")
-
-
-@dataclass(frozen=True)
-class Clip:
-    """The sound of a line."""
-
-    path: str  # as the log has it
-    url: str | None  # None: it is named, not linked
 
 
 @dataclass(frozen=True)
@@ -42,6 +36,7 @@ class Context:
     job: LoggedJob
     clips_at: str | None  # URL that clips are found under; "" beside the page, None nowhere
     zone: tzinfo | None  # None: as the log has it
+    sounds: PageSounds | None = None  # None: they are linked under `clips_at`, unseen
 
     @property
     def state(self) -> JobState:
@@ -80,6 +75,8 @@ class Context:
         """The sound at a path in the job's folder."""
         if not path:
             return None
+        if self.sounds is not None:
+            return self.sounds.clip(path)
         linked = self.clips_at is not None and is_inside(path)
         return Clip(path, f"{self.clips_at}{quote(path)}" if linked else None)
 

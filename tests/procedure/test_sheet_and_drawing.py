@@ -9,7 +9,7 @@ import pytest
 from fieldvoice.procedure.check import load, ways
 from fieldvoice.procedure.drawing import drawing
 from fieldvoice.procedure.reader import shipped, shipped_names
-from fieldvoice.procedure.sheet import WIDTH, sheet
+from fieldvoice.procedure.sheet import WIDTH, filled, sheet
 from support.every_sort import TEXT
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -46,11 +46,29 @@ def test_the_sheet_says_what_a_step_needs_and_where_it_leads() -> None:
 def test_the_drawing_has_a_box_for_each_step_and_a_line_for_each_way(name: str) -> None:
     procedure = load(shipped(name))
     root = ElementTree.fromstring(drawing(procedure))
-    assert len(root.findall(f".//{SVG}rect")) == len(procedure.steps)
+    boxes = root.findall(f".//{SVG}g[@class='step']")
+    assert len(boxes) == len(procedure.steps)
     texts = [t.text for t in root.iter(f"{SVG}text")]
+    for step, box in zip(procedure.steps, boxes, strict=True):
+        asks = bool(step.choices or step.branches)
+        assert (box.find(f"{SVG}polygon") is not None) == asks, step.name  # pointed: a question
+        assert (box.find(f"{SVG}rect") is not None) != asks
     assert all(procedure.stages[s.stage].title in texts for s in procedure.steps)
     leads = {(s.name, to) for s in procedure.steps for to in ways(procedure, s)}
     assert len(root.findall(f".//{SVG}path[@marker-end]")) == len(leads)
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_each_way_has_its_name_at_its_arrow_and_the_page_is_wide_enough(name: str) -> None:
+    procedure = load(shipped(name))
+    root = ElementTree.fromstring(drawing(procedure))
+    boxes = root.findall(f".//{SVG}g[@class='step']")
+    for step, box in zip(procedure.steps, boxes, strict=True):
+        told = " ".join(t.text or "" for t in box.iter(f"{SVG}text"))
+        for way in step.ways:
+            assert way.name.replace("-", " ") in told, (step.name, way.name)
+        assert filled(procedure, step.say).split()[-1] in told  # nothing is cut off
+    assert float(root.get("width", "0")) <= 900
 
 
 def test_what_a_procedure_says_cannot_break_the_drawing() -> None:

@@ -4,7 +4,11 @@ import csv
 import io
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.structs import replace
 
+from fieldvoice.jobstate import events as e
 from fieldvoice.language.parser import understand
 from fieldvoice.review.readings_csv import COLUMNS, readings_csv
 from support.bench import Bench
@@ -100,3 +104,37 @@ def test_a_withdrawn_correction_gives_the_first_value_back():
     assert [(r["value"], r["status"]) for r in rows(book.entries)] == [
         ("412", "counts"), ("420", "withdrawn"),
     ]  # fmt: skip
+
+
+def test_a_row_names_its_job_place_and_the_verdict_of_its_hold():
+    found = rows(whole_job())
+    assert {r["job"] for r in found} == {"Unit 12 <b>"}
+    assert {r["procedure"] for r in found} == {"line-set"}
+    assert {r["customer"] for r in found} == {"Miller & Daughter"}
+    assert {r["verdict"] for r in found if r["hold"]} == {"tight"}
+    assert {r["verdict"] for r in found if not r["hold"]} == {""}
+
+
+def test_a_value_asked_back_over_its_plate_or_unfit_says_so():
+    book = Book()
+    book.add(started())
+    book.open("evacuation", "pull-down")
+    line = book.heard("four twelve", outcome="asked-back")
+    book.add(e.ReadingTaken("vacuum", "412", "microns", 54.9, "Pa", "pull-down", line,
+                            over_plate="=1+1", unfit="gauge too coarse"))
+    (row,) = rows(book.entries)
+    assert (row["asked_back"], row["over_plate"], row["unfit"]) == (
+        "yes", "'=1+1", "gauge too coarse")
+
+
+@given(st.text(max_size=12))
+def test_no_cell_of_any_column_is_a_formula(words):
+    book = Book()
+    book.add(replace(started(site={"place": words, "customer": words}), job=words, procedure=words))
+    line = book.heard(words, clip=words)
+    book.add(e.ReadingTaken(words, "-5", words, 1.0, words, words, line, hold=words))
+    (row,) = rows(book.entries)
+    assert row["value"] == "-5"  # a number stays one
+    for name, cell in row.items():
+        assert not cell.startswith(("=", "+", "@", "\t", "\r")), name
+        assert not cell.startswith("-") or float(cell) < 1, name

@@ -14,6 +14,7 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.events import Entry
 from fieldvoice.review import figures
 from fieldvoice.review.logged_job import read_job
+from fieldvoice.review.page.policy import play_script
 from fieldvoice.review.report import Integrity
 from support.bench import Bench
 from support.review_job import PROCEDURE, Book, page_of, started, whole_job
@@ -30,6 +31,7 @@ class Outline(HTMLParser):
         self.attributes: list[tuple[str, str, str]] = []
         self.tags: list[str] = []
         self.text = ""
+        self.scripts: list[str] = []
         self.feed(page)
         self.close()
         assert not self.open, f"never closed: {self.open}"
@@ -49,7 +51,9 @@ class Outline(HTMLParser):
         assert self.open.pop() == tag
 
     def handle_data(self, data):
-        if "style" not in self.open:
+        if "script" in self.open:
+            self.scripts.append(data)
+        elif "style" not in self.open:
             self.text += data
 
 
@@ -105,7 +109,8 @@ def test_the_glance_counts_steps_and_corrections(outline):
 
 
 def test_every_line_is_linked_to_its_sound_in_the_jobs_folder(outline):
-    linked = {v for tag, name, v in outline.attributes if tag == "audio" and name == "src"}
+    linked = {v for tag, name, v in outline.attributes if name == "data-sound"}
+    assert all(tag == "button" for tag, name, _ in outline.attributes if name == "data-sound")
     clips = {
         entry.event.clip for entry in whole_job()
         if isinstance(entry.event, e.LineHeard) and entry.event.clip and entry.event.words != "note"
@@ -116,8 +121,8 @@ def test_every_line_is_linked_to_its_sound_in_the_jobs_folder(outline):
 
 def test_clips_are_named_but_not_linked_when_the_page_lies_elsewhere():
     outline = Outline(page_of(whole_job(), clips_at=None))
-    assert "audio" not in outline.tags
-    assert "sound: clips/note.wav" in outline.text
+    assert "button" not in outline.tags
+    assert "sound not here: clips/note.wav" in outline.text
 
 
 @pytest.mark.parametrize("clip", ["../../secret.wav", "/etc/sound.wav", "javascript:alert(1)"])
@@ -128,13 +133,14 @@ def test_a_clip_outside_the_jobs_folder_is_never_linked(clip):
     book.read("vacuum", "412", "microns", "four twelve", clip=clip)
     outline = Outline(page_of(book.entries))
     assert clip in outline.text
-    assert not [v for _, name, v in outline.attributes if name in ("src", "href")]
+    assert not [v for _, name, v in outline.attributes if name in ("src", "href", "data-sound")]
 
 
 def test_the_page_needs_nothing_from_elsewhere(page, outline):
-    assert not {"script", "link", "iframe", "img", "object"} & set(outline.tags)
+    assert not {"link", "iframe", "img", "object"} & set(outline.tags)
+    assert outline.scripts == [play_script()]
     for _, name, value in outline.attributes:
-        if name in ("src", "href"):
+        if name in ("src", "href", "data-sound"):
             assert value.startswith("clips/")
     assert "url(" not in page
     assert "@import" not in page
@@ -199,10 +205,11 @@ def test_markup_anywhere_in_a_log_or_a_procedure_is_shown_as_text(clips_at):
     for text in (procedure, "no procedure: " + HOSTILE):
         page = page_of(hostile_job(), text, clips_at=clips_at, integrity=Integrity(True, HOSTILE))
         outline = Outline(page)
-        assert not {"script", "img"} & set(outline.tags)
+        assert "img" not in outline.tags
+        assert outline.scripts == [play_script()]
         assert not [name for _, name, _ in outline.attributes if name.startswith("on")]
         for _, name, value in outline.attributes:
-            if name in ("src", "href"):  # a clip's path, percent-encoded
+            if name in ("src", "href", "data-sound"):  # a clip's path, percent-encoded
                 assert value.startswith(str(clips_at))
                 assert not set("<>\"' {") & set(value)
         assert outline.text.count("<script>alert('&amp;')</script>") > 40

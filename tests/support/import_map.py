@@ -22,6 +22,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
                  "review", "session"),
 }  # fmt: skip
 EXCEPTIONS = {
+    "review": ("devices.joblog",),  # a page with sound and pictures in it reads them from the job
     "devices/joblog": ("jobstate.events",  # the one device that knows what an event is
                        "devices.whole_file"),
     "devices/vosk_recognizer": ("devices.recognizer",),  # an engine knows what it has to offer
@@ -47,6 +48,8 @@ ONE_USER = {  # library -> the only files that may import it
     "soxr": ("devices/soundfile.py", "devices/mouth/voices.py"),
     "msgspec": ("jobstate/events.py", "jobstate/wire.py", "jobstate/rows.py",
                 "devices/joblog/lines.py", "devices/joblog/sealing.py", "review/schema.py"),
+    "soundfile": ("review/page_sound.py", "training/"),
+    "PIL": ("review/page/image.py",),
     "duckdb": ("shop/",),
     "jinja2": ("review/", "shop/"),
     "markupsafe": ("review/",),

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.job_output import JobOutput, JsonOutput
 from fieldvoice.commands.wiring.keeping.clock_of_log import jumped
+from fieldvoice.commands.wiring.keeping.photos import Photos
 from fieldvoice.commands.wiring.keeping.refused_writes import RefusedWrites
 from fieldvoice.commands.wiring.listening import Arrivals, CutShort, Deed, Ended, Line
 from fieldvoice.commands.wiring.open_job import OpenJob
@@ -61,6 +62,10 @@ class LiveJob:
         self._outcome = ""  # of the line that was heard last
         self.open_job = OpenJob(
             folder, *procedure, clock, self._reply, self._watch, reopen, mode, mend)
+
+    def watch_photos(self, watched: Path) -> None:
+        """Keep the newest photo of a folder when a line asks for it. Raises CommandError."""
+        self.open_job.session.photo = Photos(watched, self.open_job.folder).newest
 
     def start(
         self, site: Mapping[str, str], depth: str | None = None, clips: bool | None = None
