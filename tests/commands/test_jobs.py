@@ -203,7 +203,7 @@ def test_two_jobs_at_once_keep_apart(typed: Typed, tmp_path: Path) -> None:
 
 
 SEARCHES = [
-    (["roof"], {"roof"}), (["ROOF", "lee"], {"roof"}), (["small"], {"roof", "yard"}),
+    (["roof"], {"roof"}), (["ROOF", "lee"], {"roof"}), (["pump down"], {"roof", "yard"}),
     (["nowhere"], set()), (["--verdict", "tight"], {"roof"}), (["--verdict", "leaking"], set()),
     (["--since", "2200-01-01"], set()), (["--since", "2020-01-01"], {"roof", "yard"}),
     (["--until", "2020-01-01"], set()), (["sam", "--only", "simulated"], {"yard"}),

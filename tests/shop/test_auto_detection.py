@@ -47,7 +47,7 @@ def test_no_column_of_a_recorded_job_is_json(
         f"select count(*), count(data.number) from {READ} where kind = 'reading-taken'",
         [str(log)]).fetchall()
     assert readings == numbers > 0
-    [(job, place)] = duckdb.execute(
+    [(job, place), *_] = duckdb.execute(
         f"select data.job, list_filter(data.site, lambda r: r.name = 'technician') from {READ} "
         "where kind = 'job-started'", [str(log)]).fetchall()
     assert job == folder.name
