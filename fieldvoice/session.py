@@ -20,7 +20,14 @@ from fieldvoice.dialogue.units.begin_unit import FindProcedure
 from fieldvoice.dialogue.units.round import Outcome
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.earlier_job import LookUp, no_other_job
-from fieldvoice.jobstate.events import CUT_SHORT, WORK, ClockJumped, Entry, Restarted
+from fieldvoice.jobstate.events import (
+    CUT_SHORT,
+    WORK,
+    ClockJumped,
+    Entry,
+    RecordingHeard,
+    Restarted,
+)
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent, NotUnderstood
@@ -120,6 +127,11 @@ class Session:
         """In practice: log that so much time was let pass, up to now."""
         now = self._now()
         return self._carry_out(handle.let_pass(self.job, now, seconds), now)
+
+    def take_recording(self, heard: RecordingHeard) -> Outcome:
+        """A recording made on site is heard from now on, with its own times."""
+        now = self._now()
+        return self._carry_out(handle.take_recording(self.job, now, heard), now)
 
     def begin_sheet(self, procedure: Procedure, site: Mapping[str, str]) -> Outcome:
         """Another procedure for the open unit, in the same job; `site`: what is told with it."""
