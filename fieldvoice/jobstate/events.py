@@ -84,7 +84,7 @@ class JobStarted(Event, frozen=True):
     procedure_sha256: str  # of the text kept in the job's folder
     fieldvoice: str  # version
     site: dict[str, str] = field(default_factory=dict)  # what the procedure was told at the start
-    mode: str = WORK  # WORK, PRACTICE, REPLAY or RECORDING; logs from before it was kept say nothing of it
+    mode: str = WORK  # or PRACTICE, REPLAY, RECORDING; logs from before it was kept say nothing
 
 
 class JobResumed(Event, frozen=True):

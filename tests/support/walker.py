@@ -18,6 +18,7 @@ from support.bench import Bench
 Edge = tuple[str, str, str | None]  # step, name of the way on, where it leads
 Known = frozenset[tuple[str, str]]  # answers by step; (quantity, "outside") of its limits
 Node = tuple[str, Known]
+_APPLIES: dict[tuple[str, str, Known], bool | None] = {}  # by procedure, step and what is known
 
 _DECAY = {  # microns at minutes of the hold, by verdict; the limit is above 290 at the start
     "tight": lambda minute: 260.0 + 10.0 * (1 - 0.8**minute),
@@ -130,8 +131,14 @@ class Walker:
 
     def _applies(self, name: str, known: Known) -> bool | None:
         """Whether a step's conditions hold by what is known; None: the walk does not know."""
-        found = [self._holds(when, dict(known)) for when in self.procedure.step(name).when]
-        return False if False in found else None if None in found else True
+        when = self.procedure.step(name).when
+        if not when:
+            return True
+        asked = (self.procedure.sha256, name, known)
+        if asked not in _APPLIES:  # a procedure does not change, and is walked hundreds of times
+            found = [self._holds(one, dict(known)) for one in when]
+            _APPLIES[asked] = False if False in found else None if None in found else True
+        return _APPLIES[asked]
 
     def _holds(self, when: When, known: dict[str, str]) -> bool | None:
         if not when.limits:

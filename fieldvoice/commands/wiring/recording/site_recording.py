@@ -104,7 +104,8 @@ def _read(given: str, changed: datetime) -> datetime:
     text = given.strip()
     try:
         if "-" in text:
-            return datetime.fromisoformat(text).astimezone()
+            moment = datetime.fromisoformat(text)
+            return moment if moment.tzinfo else moment.astimezone()
         at = time.fromisoformat(f"0{text}" if text[1:2] == ":" else text)
     except ValueError:
         raise CommandError(
