@@ -30,6 +30,7 @@ from fieldvoice.jobstate.events import (
     ClockJumped,
     Entry,
     LogMended,
+    RecordingHeard,
     Restarted,
 )
 from fieldvoice.jobstate.job import Job, fold_job
@@ -137,6 +138,11 @@ class Session:
         """In practice: log that so much time was let pass, up to now."""
         now = self._now()
         return self._carry_out(handle.let_pass(self.job, now, seconds), now)
+
+    def take_recording(self, heard: RecordingHeard) -> Outcome:
+        """A recording made on site is heard from now on, with its own times."""
+        now = self._now()
+        return self._carry_out(handle.take_recording(self.job, now, heard), now)
 
     def begin_sheet(self, procedure: Procedure, site: Mapping[str, str]) -> Outcome:
         """Another procedure for the open unit, in the same job; `site`: what is told with it."""

@@ -20,3 +20,9 @@ os.environ["XDG_DATA_HOME"] = _data.name
 
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:  # as with `pytest &`; children inherit it
     signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """More workers than cores: many tests wait for sound, a terminal or a process meanwhile."""
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
+    return (cores or 1) * 3 // 2

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.rim.progress import Progress, clock_words
 from fieldvoice.commands.rim.telling import tell, tell_json, tell_trouble
-from fieldvoice.commands.wiring.errors import BAD_INPUT, OK
+from fieldvoice.commands.wiring.errors import BAD_INPUT, OK, CommandError
 from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 
 if TYPE_CHECKING:
@@ -33,9 +33,16 @@ is told with when it ended (until_s in JSON). Heard are WAV, FLAC, MP3 and Ogg V
 384,000 samples a second and up to 32 channels, up to an hour and 700 MB; also from a pipe, which is
 given up when nothing comes for ten seconds.
 
+With --job a long recording made on site becomes a job: every line is logged at the time at which
+it had ended, timers and holds run in the recording's time, and the sound of each line is cut from
+it. When it began is given (--began), or read from the file, or reckoned from when the file was last
+changed; which of them is told and logged. What a job at work would have asked back is logged as
+asked. Ctrl-C keeps what is logged; --go-on goes on from there, or adds a later recording.
+
 example:
   fieldvoice hear reading.wav
   fieldvoice hear --json clips/*.flac
+  fieldvoice hear --job unit-12b --procedure evacuate-and-release --began '2026-03-02 9:14' site.wav
 """
 MOST_MEANINGS = 5
 LONGEST_LINE_S = 15  # a longer file is no single line
@@ -56,10 +63,37 @@ def add_parser(commands: Any) -> None:
         help="a line for each utterance, not for each file, also where it is no longer than 15 s",
     )  # fmt: skip
     add_model_option(parser)
+    _add_job_options(parser)
+
+
+def _add_job_options(parser: argparse.ArgumentParser) -> None:
+    about = parser.add_argument_group("a recording made on site as a job")
+    about.add_argument("--job", metavar="NAME", help="log it as this job, a name or a folder")
+    about.add_argument(
+        "--procedure", metavar="NAME",
+        help="a procedure file, or a name from `fieldvoice procedure list`; a new job needs it",
+    )  # fmt: skip
+    about.add_argument(
+        "--began", metavar="TIME",
+        help="when the recording began: '2026-03-02 09:14', or 9:14:30 of the file's day",
+    )  # fmt: skip
+    about.add_argument(
+        "--go-on", action="store_true",
+        help="hear it into a job that exists, from where its log ends",
+    )  # fmt: skip
+    about.add_argument(
+        "--site", metavar="FACT=VALUE", action="append", default=[],
+        help="something known of place and equipment; may be given again",
+    )  # fmt: skip
+
 
 
 def run(args: argparse.Namespace) -> int:
     """Print a line for each file; a bad file is told on stderr and the others are still heard."""
+    if _is_job(args):
+        from fieldvoice.commands.wiring.recording.hear_into_job import hear_into_job
+
+        return hear_into_job(args)
     from fieldvoice.devices.soundfile import RATE, SoundFileError, read_sound
 
     recognizer = load_recognizer(args.model)
@@ -76,6 +110,19 @@ def run(args: argparse.Namespace) -> int:
         else:
             _tell(path, recognizer.hear(pcm), args.json)
     return code
+
+
+def _is_job(args: argparse.Namespace) -> bool:
+    """Whether it becomes a job. Raises CommandError for options that do not fit together."""
+    if args.job is None:
+        if args.procedure or args.began or args.go_on or args.site:
+            raise CommandError("--procedure, --began, --go-on and --site go with --job NAME")
+        return False
+    if len(args.files) > 1:
+        raise CommandError("a job takes one recording at a time; hear the next with --go-on")
+    if args.split:
+        raise CommandError("with --job a recording is always cut into lines: leave --split away")
+    return True
 
 
 def _hear_lines(

@@ -138,13 +138,13 @@ def _open(unit: UnitStanding) -> dict[str, Any]:
 
 
 def _words(found: JobStanding, standing: str, holder: str | None, now: datetime) -> str:
-    from fieldvoice.jobstate.events import WORK
+    from fieldvoice.jobstate.events import SIMULATED, WORK
     from fieldvoice.review.job_standing import ago_words, in_words
 
     mode = "" if found.mode == WORK else found.mode.upper()
     where = f"at work in process {holder}" if standing == "at-work" else _WORDS.get(
         standing, "" if standing == "finished" else standing)
-    last = "" if found.last_at is None or standing == "at-work" or found.mode != WORK else \
+    last = "" if found.last_at is None or standing == "at-work" or found.mode in SIMULATED else \
         f"last worked on {ago_words(found.last_at, now)}"
     return ", ".join(part for part in (mode, where, in_words(found, now), last) if part)
 
@@ -165,7 +165,7 @@ def _wanted(told: dict[str, Any], only: str | None) -> bool:
     fits: dict[str | None, bool] = {
         None: True, "open": standing in ("at-work", "paused", "standing-by"),
         "finished": standing == "finished", "damaged": standing == "damaged",
-        "real": mode == "work", "simulated": mode in ("practice", "replay"),
+        "real": mode in ("work", "recording"), "simulated": mode in ("practice", "replay"),
     }  # fmt: skip
     return fits[only]
 

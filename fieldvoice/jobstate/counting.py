@@ -95,7 +95,7 @@ class Counting:
         """Of the event that began this visit of the open step."""
         return self._visit.began if self._visit else 0
 
-    @property
+    @cached_property
     def _visit(self) -> StepVisit | None:
         return next((v for v in self.newest_first(self.history.visits) if v.before is None), None)
 

@@ -18,6 +18,8 @@ SCHEMA_VERSION = 2  # of a line of the log; version 1 had mappings where there a
 WORK = "work"  # at a unit, in real time
 PRACTICE = "practice"  # simulated time: no hold was held, no reading measured
 REPLAY = "replay"  # recorded lines in simulated time
+RECORDING = "recording"  # at a unit, in real time, heard afterwards from a sound recording
+SIMULATED = (PRACTICE, REPLAY)
 KINDS: dict[str, type[Event]] = {}
 
 
@@ -89,7 +91,7 @@ class JobStarted(Event, frozen=True):
     procedure_sha256: str  # of the text kept in the job's folder
     fieldvoice: str  # version
     site: dict[str, str] = field(default_factory=dict)  # what the procedure was told at the start
-    mode: str = WORK  # WORK, PRACTICE or REPLAY; logs from before it was kept say nothing of it
+    mode: str = WORK  # or PRACTICE, REPLAY, RECORDING; logs from before it was kept say nothing
 
 
 class JobResumed(Event, frozen=True):
@@ -526,6 +528,20 @@ class HeaderAmended(Event, frozen=True):
     was: str  # "": it was not told
     by: str
     reason: str
+
+
+# --- recordings --------------------------------------------------------------------------------
+
+
+class RecordingHeard(Event, frozen=True):
+    """From here on a sound recording made on site is heard; what follows has its times."""
+
+    file: str  # its name
+    sha256: str  # of the file
+    seconds: float  # its length
+    began: str  # ISO time
+    known_by: str  # "given", "logged" before, "metadata", or "changed": the file's last change
+    skipped: float = 0.0  # seconds at its start that the log had already
 
 
 WHOLE_JOB = (JobResumed, ClipsKept, StoodBy, BackAtWork, VoiceChanged, DepthChanged, ClockJumped,

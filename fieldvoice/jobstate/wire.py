@@ -17,7 +17,7 @@ from msgspec.structs import asdict, fields
 
 from fieldvoice.jobstate.rows import from_rows, number_and_unit, to_rows
 
-MOMENTS = ("due", "before", "after", "clock")  # fields that hold an ISO time
+MOMENTS = ("due", "before", "after", "clock", "began")  # fields that hold an ISO time
 INTENT, MEANT = "intent", "meant"  # of a mapping that is an intent: its name, its rows
 VALUE, NUMBER, UNIT = "value", "number", "unit"
 HOLD, OF_HOLD = "hold", "of_hold"  # of a reading the hold's step; whether a timer is a hold's

@@ -64,10 +64,14 @@ def _clock(iso: str) -> str:
         return iso
 
 
-_MODES = {e.WORK: "", e.PRACTICE: "practice ", e.REPLAY: "replayed "}
+_MODES = {e.WORK: "", e.PRACTICE: "practice ", e.REPLAY: "replayed ",
+          e.RECORDING: "recorded "}
 _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.JobStarted: lambda x: f"{_MODES.get(x.mode, x.mode)}job {x.job} started with procedure "
                             f"{x.procedure}",
+    e.RecordingHeard: lambda x: f"recording {x.file} heard from "
+                                f"{_seconds(x.skipped)} on; it began {_clock(x.began)} "
+                                f"({x.known_by})",
     e.ClipsKept: lambda x: "sound is kept from here" if x.kept else "no sound is kept from here",
     e.JobResumed: lambda x: "work resumed after an interruption",
     e.JobFinished: lambda x: f"job closed: {_plain(x.ending)}",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from fieldvoice.jobstate.events import WORK, Entry
+from fieldvoice.jobstate.events import SIMULATED, Entry
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import Timer, running, say_duration
@@ -76,7 +76,7 @@ def job_standing(entries: Sequence[Entry], now: datetime) -> JobStanding:
     first = next(iter(job.states.values()))
     started = first.history.started
     last_at = entries[-1].at if entries else None
-    moment = now if job.mode == WORK else last_at or now
+    moment = last_at or now if job.mode in SIMULATED else now
     return JobStanding(
         started.procedure if started else "", job.mode, first.history.began, last_at,
         any(state.standing_by for state in job.states.values()),

@@ -42,6 +42,8 @@ ON_THE_CLOCK = (e.ClockJumped, e.Restarted, e.ClockJudged)  # what the times of 
 _BANNERS = {
     e.PRACTICE: "PRACTICE in simulated time: no hold was held and nothing was measured at a unit",
     e.REPLAY: "REPLAY of recorded lines in simulated time: nothing was measured at a unit",
+    e.RECORDING: "Heard afterwards from a sound recording made on site: nobody was answered there, "
+                 "and each time is that of the recording",
 }
 _KINDS = {e.PRACTICE: "Practice record", e.REPLAY: "Replay record"}
 

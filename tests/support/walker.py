@@ -18,6 +18,7 @@ from support.bench import Bench
 Edge = tuple[str, str, str | None]  # step, name of the way on, where it leads
 Known = frozenset[tuple[str, str]]  # answers by step; (quantity, "outside") of its limits
 Node = tuple[str, Known]
+_APPLIES: dict[str, dict[Node, bool | None]] = {}  # by procedure, then step and what is known
 
 _DECAY = {  # microns at minutes of the hold, by verdict; the limit is above 290 at the start
     "tight": lambda minute: 260.0 + 10.0 * (1 - 0.8**minute),
@@ -64,6 +65,7 @@ class Walker:
     def __init__(self, procedure: Procedure) -> None:
         self.procedure = procedure
         self.bench = Bench(procedure, SITE)
+        self._found = _APPLIES.setdefault(procedure.sha256, {})
         self.ways: dict[str, list[tuple[str, str | None]]] = {s.name: [] for s in procedure.steps}
         for start, way, to in edges(procedure):
             self.ways[start].append((way, to))
@@ -130,8 +132,14 @@ class Walker:
 
     def _applies(self, name: str, known: Known) -> bool | None:
         """Whether a step's conditions hold by what is known; None: the walk does not know."""
-        found = [self._holds(when, dict(known)) for when in self.procedure.step(name).when]
-        return False if False in found else None if None in found else True
+        when = self.procedure.step(name).when
+        if not when:
+            return True
+        asked = (name, known)
+        if asked not in self._found:  # a procedure does not change, and is walked hundreds of times
+            found = [self._holds(one, dict(known)) for one in when]
+            self._found[asked] = False if False in found else None if None in found else True
+        return self._found[asked]
 
     def _holds(self, when: When, known: dict[str, str]) -> bool | None:
         if not when.limits:

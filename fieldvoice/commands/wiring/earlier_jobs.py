@@ -7,7 +7,7 @@ import os
 from fieldvoice.devices.joblog import LOG_NAME, JobLogError, job_folder, read_log, read_procedure
 from fieldvoice.devices.joblog.verifying import opening_faults
 from fieldvoice.jobstate.earlier_job import EarlierJob, EarlierResult, NoSuchJob
-from fieldvoice.jobstate.events import WORK
+from fieldvoice.jobstate.events import SIMULATED, WORK
 from fieldvoice.jobstate.records import Result
 from fieldvoice.review import figures
 from fieldvoice.review.logged_job import LoggedJob, read_job
@@ -39,7 +39,7 @@ def look_up(name: str, mode: str = WORK) -> EarlierJob:
         raise NoSuchJob(f"the log of job {name} cannot be read") from None
     if read.broken or opening_faults(folder, read):
         raise NoSuchJob(f"the log of job {name} was changed by hand")
-    if mode == WORK != job.state.mode:
+    if mode not in SIMULATED and job.state.mode in SIMULATED:
         raise NoSuchJob(f"job {name} ran in simulated time: nothing was measured in it")
     return _earlier(name, read.last_hash, job)
 

@@ -17,7 +17,15 @@ from fieldvoice.commands.wiring.keeping.clock_of_log import go_on
 from fieldvoice.commands.wiring.keeping.kept_procedure import check_procedures
 from fieldvoice.devices.joblog import LOG_NAME, JobLog, bring_back, read_procedures
 from fieldvoice.dialogue.assistant import Reply
-from fieldvoice.jobstate.events import PRACTICE, REPLAY, WORK, Entry, JobStarted
+from fieldvoice.jobstate.events import (
+    PRACTICE,
+    RECORDING,
+    REPLAY,
+    SIMULATED,
+    WORK,
+    Entry,
+    JobStarted,
+)
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.model import Procedure
@@ -28,6 +36,8 @@ _WRONG_MODE = {
               "--practice, or name another --job for the real one",
     WORK: "the job in {folder} is a real one; leave --practice away to go on with it, or name "
           "another --job to practise",
+    RECORDING: "the job in {folder} was made from a recording of real work; name another --job to "
+               "practise",
     REPLAY: "the job in {folder} is a recorded one, replayed in simulated time; it is not gone on "
             "with: name another --job",
 }
@@ -122,7 +132,7 @@ class OpenJob:
                 f"the job in {self.folder} is finished; write its report with `fieldvoice report`, "
                 "add to it with --reopen, or name another job"
             )
-        if self.log.entries and job.mode != self._mode:
+        if self.log.entries and not _goes_on(job.mode, self._mode):
             raise CommandError(_WRONG_MODE[job.mode].format(folder=self.folder))
         if self.log.entries and job.state.job != readable(self.folder.name):
             self.notices.append(
@@ -195,6 +205,12 @@ class OpenJob:
 
     def __exit__(self, *error: object) -> None:
         self.close()
+
+
+def _goes_on(mode: str, wanted: str) -> bool:
+    """Real work goes on live or from a recording; what was simulated stays that."""
+    real = mode not in SIMULATED and wanted not in SIMULATED
+    return real or mode == wanted != REPLAY
 
 
 def _loaded(procedure_text: str, where: str) -> Procedure | None:

@@ -18,7 +18,7 @@ from fieldvoice.dialogue.depth import listing
 from fieldvoice.dialogue.units import question, tell
 from fieldvoice.jobstate import unit_names as names
 from fieldvoice.jobstate.depths import EVERY_STEP
-from fieldvoice.jobstate.events import WORK
+from fieldvoice.jobstate.events import SIMULATED
 from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
@@ -71,7 +71,7 @@ def _unit(state: JobState, now: datetime) -> View:
         question=pending_question.again(state) if state.question else "",
         standing_by="STANDING BY. Say carry on." if state.standing_by else "",
         open_note="NOTING. Say end note." if state.open_note else "",
-        practice=state.mode != WORK,
+        practice=state.mode in SIMULATED,
         depth="" if state.depth == EVERY_STEP else state.depth.replace("-", " "),
         listed=listing.on_screen(state, now),
         step=prompts.step_words(state),

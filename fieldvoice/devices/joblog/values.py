@@ -13,7 +13,7 @@ from fieldvoice.jobstate.events import PRACTICE, REPLAY, WORK, Event
 
 _DECIMAL = re.compile(r"-?\d{1,40}(\.\d{1,40})?([Ee][+-]?\d{1,3})?")
 _GREATEST = 1e12  # of any number of an event, in its SI unit or in seconds
-_MOMENTS = ("due", "clock", "before", "after")  # ISO times
+_MOMENTS = ("due", "clock", "before", "after", "began")  # ISO times
 _READINGS = ("reading-taken", "reading-corrected")
 
 

@@ -91,6 +91,13 @@ def let_pass(job: Job, now: datetime, seconds: float) -> Outcome:
     return turns.finish()
 
 
+def take_recording(job: Job, now: datetime, heard: events.RecordingHeard) -> Outcome:
+    """A recording is heard from now on; only logged."""
+    turns = Round(job, now)
+    turns.note(job.open, heard)
+    return turns.finish()
+
+
 def _resume_elsewhere(turns: Round, restarted: events.Restarted | None) -> None:
     """The open unit is finished; the job goes on with another."""
     turn = turns.turn(turns.job.open)

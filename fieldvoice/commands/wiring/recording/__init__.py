@@ -1,0 +1,1 @@
+"""A recording made on site, heard afterwards into a job's log."""
