@@ -17,15 +17,18 @@ from fieldvoice.jobstate.records import (
     CarriedTest,
     ClockDoubt,
     Jump,
+    LineReview,
     LoggedReading,
     Note,
     OpenNote,
     Question,
+    Remark,
     Reopening,
     Result,
     StepExit,
     StepVisit,
     ToldFact,
+    Transcript,
     UndoableLine,
     Undone,
     Waiting,
@@ -64,6 +67,9 @@ class Draft:
     jumps: list[Jump]
     tests_carried: list[CarriedTest]
     reopenings: list[Reopening]
+    reviews: list[LineReview]
+    remarks: list[Remark]
+    transcripts: list[Transcript]
     withdrawals: dict[int, Withdrawal]
     withdrawn: dict[int, datetime]
     # of the state

@@ -13,13 +13,16 @@ from fieldvoice.jobstate.records import (
     CarriedStep,
     CarriedTest,
     Jump,
+    LineReview,
     LoggedReading,
     Note,
+    Remark,
     Reopening,
     Result,
     StepExit,
     StepVisit,
     ToldFact,
+    Transcript,
     UndoableLine,
     Withdrawal,
 )
@@ -49,6 +52,9 @@ class History:
     jumps: tuple[Jump, ...] = ()
     tests_carried: tuple[CarriedTest, ...] = ()
     reopenings: tuple[Reopening, ...] = ()
+    reviews: tuple[LineReview, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+    transcripts: tuple[Transcript, ...] = ()
     withdrawals: Mapping[int, Withdrawal] = field(default_factory=dict)  # by their own seq
     withdrawn: Mapping[int, datetime] = field(default_factory=dict)  # seq -> when; put back: gone
 

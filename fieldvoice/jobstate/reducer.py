@@ -18,16 +18,19 @@ from fieldvoice.jobstate.records import (
     CarriedTest,
     ClockDoubt,
     Jump,
+    LineReview,
     LoggedReading,
     Note,
     OpenNote,
     Question,
     ReadingValue,
+    Remark,
     Reopening,
     Result,
     StepExit,
     StepVisit,
     ToldFact,
+    Transcript,
 )
 from fieldvoice.jobstate.take_back import belongs_to_take_back, done_beside, remember, withdraw
 from fieldvoice.jobstate.timers import Change, Timer
@@ -39,7 +42,9 @@ _HANDLERS: dict[type[e.Event], Handler] = {e.Withdrawn: withdraw}
 
 def apply(draft: Draft, entry: Entry) -> None:
     """Take one entry in."""
-    draft.next_seq, draft.last_at = entry.seq + 1, entry.at
+    draft.next_seq = entry.seq + 1
+    if not isinstance(entry.event, e.REVIEW):  # nobody worked on the job then
+        draft.last_at = entry.at
     if draft.began is None:
         draft.began = entry.at
     handle = _HANDLERS.get(type(entry.event))
@@ -343,3 +348,32 @@ def _reminded(draft: Draft, event: e.Reminded, _entry: Entry) -> None:
     if place is not None and counting is not None:
         draft.timers[place] = replace(
             draft.timers[place], reminded=counting.called_out(event.mark).reminded)
+
+
+# --- review ------------------------------------------------------------------------------------
+
+
+@_on(e.LineReviewed)
+def _line_reviewed(draft: Draft, event: e.LineReviewed, entry: Entry) -> None:
+    draft.reviews.append(LineReview(entry.seq, entry.at, event.line, event.right, event.reviewer,
+                                    event.reason, event.words))
+
+
+@_on(e.ReadingAmended)
+def _amended(draft: Draft, event: e.ReadingAmended, entry: Entry) -> None:
+    place = bisect_left(draft.readings, event.amends, key=lambda reading: reading.seq)
+    if place < len(draft.readings) and draft.readings[place].seq == event.amends:
+        draft.readings[place] = draft.readings[place].corrected(ReadingValue(
+            entry.seq, entry.at, event.value, event.unit, event.si, event.within, None,
+            event.over_plate, None, event.reviewer, event.reason))
+
+
+@_on(e.Remarked)
+def _remarked(draft: Draft, event: e.Remarked, entry: Entry) -> None:
+    draft.remarks.append(Remark(entry.seq, entry.at, event.about, event.text, event.reviewer))
+
+
+@_on(e.NoteTranscribed)
+def _transcribed(draft: Draft, event: e.NoteTranscribed, entry: Entry) -> None:
+    draft.transcripts.append(
+        Transcript(entry.seq, entry.at, event.line, event.text, event.how, event.reviewer))

@@ -24,7 +24,7 @@ def _plain(name: str) -> str:
     return name.replace("-", " ")
 
 
-def _value(event: e.ReadingTaken | e.ReadingCorrected) -> str:
+def _value(event: e.ReadingTaken | e.ReadingCorrected | e.ReadingAmended) -> str:
     try:
         return say(Decimal(event.value), event.unit)
     except InvalidOperation:
@@ -112,4 +112,14 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.UnitAsked: lambda x: "asked back (which unit)",
     e.UnitAnswered: lambda x: f"answer about the unit: {_plain(x.answer)}",
     e.VerdictGiven: lambda x: f"result, {judged_name(x.about).lower()}: {_plain(x.verdict)}",
+    e.LineReviewed: lambda x: f"line {x.line} marked {'right' if x.right else 'wrong'} "
+                              f"by {x.reviewer}" + (f": {x.reason}" if x.reason else "")
+                              + (f"; really said: “{x.words}”" if x.words else ""),
+    e.ReadingAmended: lambda x: f"reading {x.amends} amended to {_value(x)} by {x.reviewer}: "
+                                f"{x.reason}"
+                                + (f", over the plate of {x.over_plate}" if x.over_plate else ""),
+    e.Remarked: lambda x: f"remark by {x.reviewer}"
+                          + (f" on {x.about}" if x.about else "") + f": {x.text}",
+    e.NoteTranscribed: lambda x: f"sound of line {x.line} written down ({_plain(x.how)}) "
+                                 f"by {x.reviewer}: {x.text}",
 }

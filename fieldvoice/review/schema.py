@@ -35,6 +35,8 @@ _NARROW: dict[tuple[str, str], dict[str, Any]] = {
     ("reading-corrected", "value"): {"pattern": r"^-?\d+(\.\d+)?([Ee][+-]?\d+)?$"},
     ("reading-corrected", "corrects"): {"minimum": 1},
     ("withdrawn", "withdraws"): {"minimum": 1},
+    ("reading-amended", "value"): {"pattern": r"^-?\d+(\.\d+)?([Ee][+-]?\d+)?$"},
+    ("reading-amended", "amends"): {"minimum": 1},
     ("job-started", "procedure_sha256"): {"pattern": "^[0-9a-f]{64}$"},
     ("timer-started", "due"): {"format": "date-time"},
     ("timer-extended", "due"): {"format": "date-time"},

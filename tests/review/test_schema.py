@@ -32,7 +32,7 @@ def example(kind: str) -> e.Event:
     given |= {
         "source": "voice", "outcome": "accepted", "procedure_sha256": "0" * 64,
     } if kind in ("line-heard", "job-started") else {}  # fmt: skip
-    if kind in ("reading-taken", "reading-corrected"):
+    if kind in ("reading-taken", "reading-corrected", "reading-amended"):
         given["value"] = "-4.12E+3"
     known = {f.name for f in fields(KINDS[kind])}
     return KINDS[kind](**{k: v for k, v in given.items() if k in known})
