@@ -8,6 +8,7 @@ COMMANDS = {
     "hear": ("fieldvoice.commands.hear", "say what is heard in sound files, and what it means"),
     "parse": ("fieldvoice.commands.parse", "say what a line of text would be understood as"),
     "report": ("fieldvoice.commands.report", "write a job's report and its readings"),
+    "review": ("fieldvoice.commands.review", "look at jobs in a browser, mark and amend lines"),
     "jobs": ("fieldvoice.commands.jobs", "list the jobs"),
     "doctor": ("fieldvoice.commands.doctor", "check this computer and say what to fix"),
     "procedure": ("fieldvoice.commands.procedure", "check or show a procedure file"),

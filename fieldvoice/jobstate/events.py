@@ -499,7 +499,8 @@ class NoteTranscribed(Event, frozen=True):
     reviewer: str
 
 
-REVIEW = (LineReviewed, ReadingAmended, Remarked, NoteTranscribed)  # no work: they add no time to it
+# No work was done then: they add no time to a job.
+REVIEW = (LineReviewed, ReadingAmended, Remarked, NoteTranscribed)
 
 
 def last_worked_on(entries: Sequence[Entry]) -> datetime | None:
