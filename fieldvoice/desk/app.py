@@ -31,7 +31,7 @@ def make_app(
                       MAX_FORM_PARTS=20)
     app.extensions["fieldvoice"] = Bench(library, pen, transcriber, _now)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.jinja_env.filters["length"] = length_words
+    app.jinja_env.filters["span"] = length_words
     _guard(app, door)
     for page in (jobs.pages, job.pages, line.pages, curve.pages):
         app.register_blueprint(page)
@@ -51,8 +51,8 @@ def _guard(app: Flask, door: Door) -> None:
     @app.before_request
     def admit() -> Response | None:
         entering = request.path == _KEY_PAGE
-        why = door.refuses(request.method, request.headers, request.cookies.get(door.cookie, ""),
-                           entering=entering)
+        cookie = request.cookies.get(door.cookie, "")
+        why = door.refuses(request.method, dict(request.headers), cookie, entering=entering)
         return None if why is None else _trouble(403, f"Not let in: {why}.")
 
     @app.get(_KEY_PAGE)
