@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from flask import Flask, Response, make_response, redirect, render_template, request
+from flask import Flask, Response, make_response, render_template, request
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
@@ -27,6 +27,7 @@ def make_app(
 ) -> Flask:
     """`transcriber`: None where no larger model was given."""
     app = Flask(__name__)
+    app.url_map.merge_slashes = False  # what is no address is none; nobody is sent elsewhere
     app.config.update(MAX_CONTENT_LENGTH=MOST_BYTES, MAX_FORM_MEMORY_SIZE=MOST_BYTES,
                       MAX_FORM_PARTS=20)
     app.extensions["fieldvoice"] = Bench(library, pen, transcriber, _now)
@@ -84,8 +85,6 @@ _WORDS = {
 
 
 def _http(error: HTTPException) -> AnyResponse:
-    if error.code in (301, 302, 303, 307, 308):
-        return redirect("/")
     return _trouble(error.code or 500, _WORDS.get(error.code or 500, error.name + "."))
 
 
