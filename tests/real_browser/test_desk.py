@@ -96,7 +96,7 @@ def clean(seen, served):
 def test_a_line_is_opened_played_marked_and_amended(running, served):
     with watched(running) as seen:
         page = enter(seen, served)
-        page.get_by_role("link", name="Bakery").first.click()
+        page.locator('a[href="/job/bakery"]').click()
         page.get_by_role("link", name="forty one twenty", exact=True).click()
         played = page.evaluate("""() => new Promise((done, failed) => {
             const sound = document.querySelector("main audio");
