@@ -187,6 +187,7 @@ def test_an_amended_value_counts_from_then_on_and_the_job_stays_finished(visitor
     assert "<s>4,120 microns</s>" in page_text
     assert "amended by Ann Lee: gauge photo shows 412" in page_text
     assert "amended" in visitor.get("/job/bakery/curve").text
+    assert "amended to 412 microns by Ann Lee" in visitor.get("/job/bakery?show=amended").text
 
 
 @pytest.mark.parametrize(("value", "unit", "reason", "says"), [

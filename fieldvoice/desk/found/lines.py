@@ -59,12 +59,15 @@ def _row(
 
 
 def deeds_of(job: ReadJob) -> Mapping[int, Sequence[Entry]]:
-    """What each line did, by the line's number: the events that point at it."""
+    """What each line did, by the line's number: the events that point at it, and what was amended."""
     found: dict[int, list[Entry]] = defaultdict(list)
     for entry in job.entries:
         line = getattr(entry.event, "line", None)
         if isinstance(line, int) and not isinstance(entry.event, e.REVIEW):
             found[line].append(entry)
+        elif isinstance(entry.event, e.ReadingAmended):
+            for seq in _line_of(job, entry.event.amends):
+                found[seq].append(entry)
     return found
 
 
