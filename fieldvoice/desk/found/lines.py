@@ -59,7 +59,7 @@ def _row(
 
 
 def deeds_of(job: ReadJob) -> Mapping[int, Sequence[Entry]]:
-    """What each line did, by the line's number: the events that point at it, and what was amended."""
+    """What each line did, by its number: events that point at it, and what was amended since."""
     found: dict[int, list[Entry]] = defaultdict(list)
     for entry in job.entries:
         line = getattr(entry.event, "line", None)
