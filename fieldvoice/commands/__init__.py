@@ -10,6 +10,7 @@ COMMANDS = {
     "report": ("fieldvoice.commands.report", "write a job's report and its readings"),
     "attach": ("fieldvoice.commands.attach", "keep a photo or another file with a job"),
     "amend": ("fieldvoice.commands.amend", "put a name at the head of a job's record right"),
+    "review": ("fieldvoice.commands.review", "look at jobs in a browser, mark and amend lines"),
     "jobs": ("fieldvoice.commands.jobs", "list the jobs"),
     "log": ("fieldvoice.commands.log", "check that a job's record is as it was written"),
     "shop": ("fieldvoice.commands.shop", "figures of all jobs of a shop"),

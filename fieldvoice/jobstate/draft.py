@@ -19,15 +19,18 @@ from fieldvoice.jobstate.records import (
     CarriedTest,
     ClockDoubt,
     Jump,
+    LineReview,
     LoggedReading,
     Note,
     OpenNote,
     Question,
+    Remark,
     Reopening,
     Result,
     StepExit,
     StepVisit,
     ToldFact,
+    Transcript,
     UndoableLine,
     Undone,
     Waiting,
@@ -68,6 +71,9 @@ class Draft:
     reopenings: list[Reopening]
     attachments: list[Attachment]
     amendments: list[Amendment]
+    reviews: list[LineReview]
+    remarks: list[Remark]
+    transcripts: list[Transcript]
     withdrawals: dict[int, Withdrawal]
     withdrawn: dict[int, datetime]
     # of the state

@@ -6,6 +6,7 @@ An event never changes. A correction is a new event that points at the number of
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any, ClassVar
 
@@ -546,3 +547,57 @@ class RecordingHeard(Event, frozen=True):
 
 WHOLE_JOB = (JobResumed, ClipsKept, StoodBy, BackAtWork, VoiceChanged, DepthChanged, ClockJumped,
              Restarted, ClockJudged, TimeLetPass, LogMended)
+
+
+# --- review, after the work ---------------------------------------------------------------------
+
+
+class LineReviewed(Event, frozen=True):
+    """A reviewer says whether a line was heard and taken rightly; the newest word on it holds."""
+
+    line: int  # seq of LineHeard
+    right: bool
+    reviewer: str
+    reason: str = ""
+    words: str = ""  # what was really said, where that is known
+
+
+class ReadingAmended(Event, frozen=True):
+    """A reviewer put another value in the place of a reading's; it counts from here on."""
+
+    amends: int  # seq of ReadingTaken
+    value: str
+    unit: str
+    si: float
+    si_unit: str
+    reviewer: str
+    reason: str
+    within: bool | None = None
+    over_plate: str | None = None
+
+
+class Remarked(Event, frozen=True):
+    """A reviewer's remark."""
+
+    line: int | None  # seq of the LineHeard that it is about; None: the whole job
+    text: str
+    reviewer: str
+
+
+class NoteTranscribed(Event, frozen=True):
+    """The words of a line of which the sound was kept, written down afterwards."""
+
+    line: int  # seq of LineHeard
+    text: str
+    how: str  # "by-hand", "recognizer" or "recognizer-and-hand"
+    reviewer: str
+
+
+# No work was done then: they add no time to a job.
+REVIEW = (LineReviewed, ReadingAmended, Remarked, NoteTranscribed)
+
+
+def last_worked_on(entries: Sequence[Entry]) -> datetime | None:
+    """The time of the newest entry that is no review of the job."""
+    worked = (entry.at for entry in reversed(entries) if not isinstance(entry.event, REVIEW))
+    return next(worked, None)

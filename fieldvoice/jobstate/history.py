@@ -15,13 +15,16 @@ from fieldvoice.jobstate.records import (
     CarriedStep,
     CarriedTest,
     Jump,
+    LineReview,
     LoggedReading,
     Note,
+    Remark,
     Reopening,
     Result,
     StepExit,
     StepVisit,
     ToldFact,
+    Transcript,
     UndoableLine,
     Withdrawal,
 )
@@ -53,6 +56,9 @@ class History:
     reopenings: tuple[Reopening, ...] = ()
     attachments: tuple[Attachment, ...] = ()
     amendments: tuple[Amendment, ...] = ()
+    reviews: tuple[LineReview, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+    transcripts: tuple[Transcript, ...] = ()
     withdrawals: Mapping[int, Withdrawal] = field(default_factory=dict)  # by their own seq
     withdrawn: Mapping[int, datetime] = field(default_factory=dict)  # seq -> when; put back: gone
 

@@ -111,6 +111,8 @@ class ReadingValue(Record):
     line: int | None
     over_plate: str | None = None  # the plate that it lies above
     unfit: str | None = None  # why it is not held against a limit, nor judged
+    reviewer: str = ""  # who amended it after the work; "": it is of the job itself
+    reason: str = ""  # of that
 
     @property
     def value(self) -> Decimal:
@@ -308,3 +310,36 @@ class OpenNote:
         """The note with one more line."""
         clips = (*self.clips, clip) if clip else self.clips
         return replace(self, words=(*self.words, words), clips=clips)
+
+
+# --- review ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class LineReview(Record):
+    """What a reviewer said of a line."""
+
+    line: int
+    right: bool
+    reviewer: str
+    reason: str
+    words: str  # really said
+
+
+@dataclass(frozen=True)
+class Remark(Record):
+    """A reviewer's remark; `about` None: on the whole job."""
+
+    about: int | None
+    text: str
+    reviewer: str
+
+
+@dataclass(frozen=True)
+class Transcript(Record):
+    """The words of a line's sound, written down afterwards."""
+
+    line: int
+    text: str
+    how: str
+    reviewer: str

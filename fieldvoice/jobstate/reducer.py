@@ -20,16 +20,19 @@ from fieldvoice.jobstate.records import (
     CarriedTest,
     ClockDoubt,
     Jump,
+    LineReview,
     LoggedReading,
     Note,
     OpenNote,
     Question,
     ReadingValue,
+    Remark,
     Reopening,
     Result,
     StepExit,
     StepVisit,
     ToldFact,
+    Transcript,
 )
 from fieldvoice.jobstate.take_back import belongs_to_take_back, done_beside, remember, withdraw
 from fieldvoice.jobstate.timers import Change, Timer
@@ -41,7 +44,9 @@ _HANDLERS: dict[type[e.Event], Handler] = {e.Withdrawn: withdraw}
 
 def apply(draft: Draft, entry: Entry) -> None:
     """Take one entry in."""
-    draft.next_seq, draft.last_at = entry.seq + 1, entry.at
+    draft.next_seq = entry.seq + 1
+    if not isinstance(entry.event, e.REVIEW):  # nobody worked on the job then
+        draft.last_at = entry.at
     if draft.began is None:
         draft.began = entry.at
     handle = _HANDLERS.get(type(entry.event))
@@ -369,3 +374,32 @@ def _attached(draft: Draft, event: e.Attached, entry: Entry) -> None:
 def _header_amended(draft: Draft, event: e.HeaderAmended, entry: Entry) -> None:
     draft.amendments.append(Amendment(entry.seq, entry.at, event.fact, event.value, event.was,
                                       event.by, event.reason))
+
+
+# --- review ------------------------------------------------------------------------------------
+
+
+@_on(e.LineReviewed)
+def _line_reviewed(draft: Draft, event: e.LineReviewed, entry: Entry) -> None:
+    draft.reviews.append(LineReview(entry.seq, entry.at, event.line, event.right, event.reviewer,
+                                    event.reason, event.words))
+
+
+@_on(e.ReadingAmended)
+def _amended(draft: Draft, event: e.ReadingAmended, entry: Entry) -> None:
+    place = bisect_left(draft.readings, event.amends, key=lambda reading: reading.seq)
+    if place < len(draft.readings) and draft.readings[place].seq == event.amends:
+        draft.readings[place] = draft.readings[place].corrected(ReadingValue(
+            entry.seq, entry.at, event.value, event.unit, event.si, event.within, None,
+            event.over_plate, None, event.reviewer, event.reason))
+
+
+@_on(e.Remarked)
+def _remarked(draft: Draft, event: e.Remarked, entry: Entry) -> None:
+    draft.remarks.append(Remark(entry.seq, entry.at, event.line, event.text, event.reviewer))
+
+
+@_on(e.NoteTranscribed)
+def _transcribed(draft: Draft, event: e.NoteTranscribed, entry: Entry) -> None:
+    draft.transcripts.append(
+        Transcript(entry.seq, entry.at, event.line, event.text, event.how, event.reviewer))

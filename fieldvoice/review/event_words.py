@@ -31,7 +31,7 @@ def _plain(name: str) -> str:
     return name.replace("-", " ")
 
 
-def _value(event: e.ReadingTaken | e.ReadingCorrected) -> str:
+def _value(event: e.ReadingTaken | e.ReadingCorrected | e.ReadingAmended) -> str:
     try:
         return say(Decimal(event.value), event.unit)
     except InvalidOperation:
@@ -128,4 +128,14 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.StageEntered: lambda x: f"stage entered: {_plain(x.called)}",
     e.StageLeft: lambda x: f"stage left: {_plain(x.called)} ({_plain(x.outcome)})",
     e.VerdictGiven: lambda x: f"result, {judged_name(x.about).lower()}: {_plain(x.verdict)}",
+    e.LineReviewed: lambda x: f"line {x.line} marked {'right' if x.right else 'wrong'} "
+                              f"by {x.reviewer}" + (f": {x.reason}" if x.reason else "")
+                              + (f"; really said: “{x.words}”" if x.words else ""),
+    e.ReadingAmended: lambda x: f"reading {x.amends} amended to {_value(x)} by {x.reviewer}: "
+                                f"{x.reason}"
+                                + (f", over the plate of {x.over_plate}" if x.over_plate else ""),
+    e.Remarked: lambda x: f"remark by {x.reviewer}"
+                          + (f" on {x.line}" if x.line else "") + f": {x.text}",
+    e.NoteTranscribed: lambda x: f"sound of line {x.line} written down ({_plain(x.how)}) "
+                                 f"by {x.reviewer}: {x.text}",
 }

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from fieldvoice.jobstate.events import SIMULATED, Entry
+from fieldvoice.jobstate.events import SIMULATED, Entry, last_worked_on
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import Timer, running, say_duration
@@ -75,7 +75,7 @@ def job_standing(entries: Sequence[Entry], now: datetime) -> JobStanding:
     job = fold_job(Job.of(JobState.empty(_NONE)), entries, lenient=True)
     first = next(iter(job.states.values()))
     started = first.history.started
-    last_at = entries[-1].at if entries else None
+    last_at = last_worked_on(entries)
     moment = last_at or now if job.mode in SIMULATED else now
     return JobStanding(
         started.procedure if started else "", job.mode, first.history.began, last_at,

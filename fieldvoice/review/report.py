@@ -14,7 +14,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.events import Entry, last_worked_on
 from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.quantity.facts import called
@@ -189,7 +189,7 @@ def _date(context: Context) -> str:
 
 
 def _span(context: Context, entries: Sequence[Entry]) -> str:
-    began, last_at = context.state.history.began, entries[-1].at if entries else None
+    began, last_at = context.state.history.began, last_worked_on(entries)
     if began is None or last_at is None:
         return ""
     first, last = context.local(began), context.clock(last_at).rsplit(":", 1)[0]

@@ -51,6 +51,8 @@ _NARROW: dict[tuple[str, str], dict[str, Any]] = {
     ("reading-corrected", "value"): {"pattern": r"^-?\d+(\.\d+)?([Ee][+-]?\d+)?$"},
     ("reading-corrected", "corrects"): {"minimum": 1},
     ("withdrawn", "withdraws"): {"minimum": 1},
+    ("reading-amended", "value"): {"pattern": r"^-?\d+(\.\d+)?([Ee][+-]?\d+)?$"},
+    ("reading-amended", "amends"): {"minimum": 1},
     ("job-started", "procedure_sha256"): {"pattern": "^[0-9a-f]{64}$"},
     ("stage-left", "outcome"): {"enum": ["done", "skipped", "jumped", "back", "carried-over",
                                          "stopped-early"]},

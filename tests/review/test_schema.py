@@ -35,7 +35,7 @@ def example(kind: str) -> e.Event:
     } if kind in ("line-heard", "job-started") else {}  # fmt: skip
     if kind == "stage-left":
         given["outcome"] = "done"
-    if kind in ("reading-taken", "reading-corrected"):
+    if kind in ("reading-taken", "reading-corrected", "reading-amended"):
         given["value"] = "-4.12E+3"
     known = {f.name for f in fields(KINDS[kind])}
     return KINDS[kind](**{k: v for k, v in given.items() if k in known})

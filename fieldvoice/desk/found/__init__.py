@@ -1,0 +1,1 @@
+"""What the pages show of a job, worked out as plain values."""

@@ -1,0 +1,1 @@
+"""What is served: each file a page, or what is done from it."""
