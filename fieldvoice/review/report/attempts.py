@@ -44,8 +44,7 @@ def moments(context: Context) -> list[Moment]:
     found = [*_holds(context), *_results(context), *_choices(context), *_charges(context),
              *(_carried(context, test) for test in context.state.history.tests_carried)]
     if found:
-        first = min(moment.at for moment in found)
-        found += [_break(context, gap) for gap in context.breaks if gap.end >= first]
+        found += [_break(context, gap) for gap in context.breaks]
     return list(_with_days(context, sorted(found, key=lambda moment: moment.at)))
 
 
@@ -155,14 +154,16 @@ def _results(context: Context) -> Iterator[Moment]:
 
 
 def _choices(context: Context) -> Iterator[Moment]:
-    """What was chosen where a test is worked on, or more than once: "bubbles", "no bubbles"."""
+    """What was found beside a pressure test, and whatever was answered in more than one way."""
     procedure, history = context.state.procedure, context.state.history
-    judged = {s.stage for s in procedure.steps if s.hold is not None and s.hold.judge}
+    tested = {s.stage for s in procedure.steps if s.hold is not None and s.hold.judge == "nitrogen"}
     told = [b for b in history.branches if not b.why]
-    often = [b.step for b in told]
+    answers: dict[str, set[str]] = {}
+    for choice in told:
+        answers.setdefault(choice.step, set()).add(choice.option)
     for choice in told:
         step = procedure.by_name.get(choice.step)
-        if (step is not None and step.stage in judged) or often.count(choice.step) > 1:
+        if (step is not None and step.stage in tested) or len(answers[choice.step]) > 1:
             yield Moment("choice", choice.at, context.clock(choice.at), name_words(choice.step),
                          (), _chosen(context, choice), "", choice.seq in history.withdrawn,
                          context.heard(choice.line))
