@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import inspect
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -81,17 +80,9 @@ def _mode(args: argparse.Namespace) -> str:
 
 
 def _asked(args: argparse.Namespace) -> dict[str, Any]:
-    """What was chosen of the page; the rest is as report_html has it.
-
-    Raises CommandError for what the page has not.
-    """
-    from fieldvoice.review.report import report_html
-
+    """What was chosen of the page; the rest is as report_html has it."""
     given = {"version": args.version, "paper": args.paper, "units": args.units}
-    chosen = {name: value for name, value in given.items() if value is not None}
-    for name in chosen.keys() - inspect.signature(report_html).parameters.keys():
-        raise CommandError(f"the report knows no --{name} yet; leave it away")
-    return chosen
+    return {name: value for name, value in given.items() if value is not None}
 
 
 def write_report(found: LogRead, folder: Path, into: Path) -> list[Path]:
@@ -112,8 +103,8 @@ class Made:
         from fieldvoice.commands.wiring.keeping.integrity import integrity
         from fieldvoice.devices.joblog import read_procedures, verify
         from fieldvoice.review.logged_job import read_units
-        from fieldvoice.review.page.attached import attached
         from fieldvoice.review.page_sound import PageSounds
+        from fieldvoice.review.report.attached import attached
 
         self.folder, self.into = folder, into
         kept = read_procedures(folder)

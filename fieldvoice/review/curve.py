@@ -1,27 +1,50 @@
-"""The vacuum curve as SVG: log scale, holds shaded, limits dashed, verdicts named."""
+"""The vacuum curve as SVG: log scale, holds shaded, fits with their band, limits, breaks."""
 
 from __future__ import annotations
 
 import math
 from bisect import bisect, bisect_left
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
 from xml.etree.ElementTree import Element, SubElement, tostring
 
 from markupsafe import Markup
 
 from fieldvoice.jobstate.state import JobState
+from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.constants import PA_PER_MICRON
 from fieldvoice.quantity.units import shown
-from fieldvoice.review.vacuum import Point, VacuumCurve, level_ticks, time_ticks, vacuum_curve
+from fieldvoice.review.vacuum import (
+    Break,
+    Point,
+    VacuumCurve,
+    level_ticks,
+    time_ticks,
+    vacuum_curve,
+)
 
-WIDTH, HEIGHT = 880, 400
-_LEFT, _RIGHT, _TOP, _BOTTOM = 70, 62, 40, 46
-_MOST_LABELS = 16  # of single readings; beyond, only first, lowest and last are labelled
+
+@dataclass(frozen=True)
+class Sheet:
+    """A size to draw for; its text stays at 13 units, whatever the width."""
+
+    name: str  # class of the drawing
+    width: int
+    height: int
+    right: int  # margin, for the second scale; too narrow for one below 40
+    times: int  # labels of the time axis, at most
+    values: int  # readings up to which each is labelled; beyond, only the telling ones
+
+
+WIDE = Sheet("wide", 760, 360, 62, 9, 16)
+NARROW = Sheet("narrow", 380, 400, 14, 4, 6)  # a phone's, held upright
+_LEFT, _TOP, _BOTTOM = 62, 44, 46
 _MOST_TRIED = 200  # labels looked for room for; a drawing has none for more
 
 # Colours come from the page; the second value serves where the drawing stands alone.
 STYLE = """
-.vc text{font:12px system-ui,sans-serif;fill:var(--ink,#1c2530);
+.vc text{font:13px system-ui,sans-serif;fill:var(--ink,#1c2530);
   stroke:var(--paper,#fff);stroke-width:3px;paint-order:stroke;stroke-linejoin:round}
 .vc .dim{fill:var(--dim,#5b6670)} .vc .grid{stroke:var(--line,#d5dade);stroke-width:1}
 .vc .hold{fill:var(--shade,#e9eef2)} .vc .edge{stroke:var(--dim,#5b6670);stroke-width:1}
@@ -31,28 +54,39 @@ STYLE = """
 .vc .dot{fill:var(--mark,#14507a)}
 .vc .struck{fill:var(--paper,#fff);stroke:var(--dim,#5b6670);stroke-width:1.3}
 .vc .struck-text{stroke:none;fill:var(--dim,#5b6670);text-decoration:line-through}
-.vc .verdict{font-weight:600;font-size:13px}
+.vc .band{fill:var(--warn,#a4480c);opacity:.22;stroke:none}
+.vc .fit{fill:none;stroke:var(--warn,#a4480c);stroke-width:1.6}
+.vc .break{fill:var(--paper,#fff);stroke:none}
+.vc .break-edge{fill:none;stroke:var(--dim,#5b6670);stroke-width:1.4;stroke-dasharray:2 3}
+.vc .verdict{font-weight:600}
 """
 
 
-def curve_svg(state: JobState, limits_pa: Iterable[tuple[str, float]] = ()) -> Markup:
+def curve_svg(
+    state: JobState, limits_pa: Iterable[tuple[str, float]] = (), breaks: Sequence[Break] = (),
+    sheet: Sheet = WIDE,
+) -> Markup:
     """Draw vacuum against time as one SVG element; "" when no vacuum was read.
 
     `limits_pa`: further (label, absolute Pa) to draw beside those the verdicts were judged by.
     Readings that were corrected or withdrawn are shown hollow with their value struck through.
+    Long `breaks` are drawn short.
     """
-    curve = vacuum_curve(state, limits_pa)
-    if curve is None:
-        return Markup()
-    canvas = _Canvas(curve)
+    curve = vacuum_curve(state, limits_pa, breaks)
+    return Markup() if curve is None else drawn(curve, sheet)
+
+
+def drawn(curve: VacuumCurve, sheet: Sheet = WIDE) -> Markup:
+    """The SVG of a curve, for a sheet."""
+    canvas = _Canvas(curve, sheet)
     about = f"Vacuum against time, {len(curve.points)} readings, {len(curve.holds)} holds"
     svg = Element("svg", {
-        "class": "vc", "xmlns": "http://www.w3.org/2000/svg", "viewBox": f"0 0 {WIDTH} {HEIGHT}",
-        "role": "img", "aria-label": about,
+        "class": f"vc {sheet.name}", "xmlns": "http://www.w3.org/2000/svg",
+        "viewBox": f"0 0 {sheet.width} {sheet.height}", "role": "img", "aria-label": about,
     })
     SubElement(svg, "title").text = about
     SubElement(svg, "style").text = STYLE
-    for draw in (_grid, _holds, _limits, _lines, _struck, _labels):
+    for draw in (_grid, _holds, _breaks, _limits, _fits, _lines, _struck, _labels):
         svg.extend(draw(canvas))
     return Markup(tostring(svg, encoding="unicode"))  # written as XML: all text is escaped
 
@@ -60,19 +94,23 @@ def curve_svg(state: JobState, limits_pa: Iterable[tuple[str, float]] = ()) -> M
 class _Canvas:
     """Places of minutes and microns on the drawing."""
 
-    def __init__(self, curve: VacuumCurve) -> None:
-        self.curve = curve
+    def __init__(self, curve: VacuumCurve, sheet: Sheet) -> None:
+        self.curve, self.sheet, self.axis = curve, sheet, curve.axis
         self.low, self.high = math.log10(curve.low), math.log10(curve.high)
-        self.bottom, self.right = HEIGHT - _BOTTOM, WIDTH - _RIGHT
+        self.bottom, self.right = sheet.height - _BOTTOM, sheet.width - sheet.right
 
     def x(self, minute: float) -> float:
         margin = 14  # so that the first and last reading stand clear of the frame
-        share = (minute - self.curve.first) / (self.curve.last - self.curve.first)
-        return _LEFT + margin + share * (self.right - _LEFT - 2 * margin)
+        return _LEFT + margin + self.axis.place(minute) * (self.right - _LEFT - 2 * margin)
 
     def y(self, level: float) -> float:
         share = (math.log10(level) - self.low) / (self.high - self.low)
         return self.bottom - share * (self.bottom - _TOP)
+
+    def free_middle(self, wanted: float, width: float) -> float:
+        """Where a centred text of that width stays on the drawing."""
+        half = width / 2
+        return min(max(wanted, half + 2), self.sheet.width - half - 2)
 
 
 def _shape(tag: str, css: str, **places: float) -> Element:
@@ -91,21 +129,67 @@ def _line(x1: float, y1: float, x2: float, y2: float, css: str) -> Element:
 
 
 def _grid(c: _Canvas) -> list[Element]:
-    parts = []
+    parts, pascals = [], c.sheet.right >= 40
     for level in level_ticks(c.curve.low, c.curve.high):
         y = c.y(level)
         parts.append(_line(_LEFT, y, c.right, y, "grid"))
         parts.append(_text(_LEFT - 7, y + 4, shown(level), anchor="end"))
-        parts.append(_text(c.right + 7, y + 4, _pascals(level), "dim"))
-    for minute, clock in time_ticks(c.curve, 9):
+        if pascals:
+            parts.append(_text(c.right + 7, y + 4, _pascals(level), "dim"))
+    parts += _clock(c)
+    parts.append(_line(_LEFT, c.bottom, c.right, c.bottom, "edge"))
+    parts.append(_text(_LEFT - 7, _TOP - 22, "microns", anchor="end"))
+    if pascals:
+        parts.append(_text(c.right + 7, _TOP - 22, "Pa", "dim"))
+    parts.append(_text((_LEFT + c.right) / 2, c.sheet.height - 8, "time of day", "dim", "middle"))
+    return parts
+
+
+def _clock(c: _Canvas) -> list[Element]:
+    """Times of day below, as many as have room."""
+    parts, free = [], -math.inf
+    for minute, clock in time_ticks(c.curve, c.sheet.times):
         x = c.x(minute)
         parts.append(_line(x, c.bottom, x, c.bottom + 5, "edge"))
-        parts.append(_text(x, c.bottom + 19, clock, anchor="middle"))
-    parts.append(_line(_LEFT, c.bottom, c.right, c.bottom, "edge"))
-    parts.append(_text(_LEFT - 7, _TOP - 20, "microns", anchor="end"))
-    parts.append(_text(c.right + 7, _TOP - 20, "Pa", "dim"))
-    parts.append(_text((_LEFT + c.right) / 2, HEIGHT - 8, "time of day", "dim", "middle"))
+        if x - 20 > free:
+            parts.append(_text(x, c.bottom + 19, clock, anchor="middle"))
+            free = x + 20
     return parts
+
+
+def _breaks(c: _Canvas) -> list[Element]:
+    """A gap between dotted edges, with how long nobody worked."""
+    parts = []
+    for begin, end in c.curve.breaks:
+        if end <= c.curve.first or begin >= c.curve.last:
+            continue
+        left, right = c.x(max(begin, c.curve.first)), c.x(min(end, c.curve.last))
+        parts.append(_shape("rect", "break", x=left, y=_TOP, width=max(right - left, 1.0),
+                            height=c.bottom - _TOP))
+        parts += [_line(x, _TOP, x, c.bottom, "break-edge") for x in (left, right)]
+        words = f"break {say_duration(timedelta(minutes=end - begin))}"
+        place = _text((left + right) / 2 + 5, c.bottom - 10, words, "dim")
+        place.set("transform", f"rotate(-90 {(left + right) / 2 + 5:.1f} {c.bottom - 10:.1f})")
+        parts.append(place)
+    return parts
+
+
+def _fits(c: _Canvas) -> list[Element]:
+    """The fitted line of each hold over its band."""
+    parts = []
+    for hold in c.curve.holds:
+        if hold.fit:
+            upper = [_at(c, p.minute, p.high) for p in hold.fit]
+            lower = [_at(c, p.minute, p.low) for p in reversed(hold.fit)]
+            parts.append(Element("polygon", {"class": "band", "points": " ".join(upper + lower)}))
+            line = " ".join(_at(c, p.minute, p.middle) for p in hold.fit)
+            parts.append(Element("polyline", {"class": "fit", "points": line}))
+    return parts
+
+
+def _at(c: _Canvas, minute: float, level: float) -> str:
+    """A corner of a line, kept within the drawing."""
+    return f"{c.x(minute):.1f},{c.y(min(max(level, c.curve.low), c.curve.high)):.1f}"
 
 
 def _pascals(level: float) -> str:
@@ -114,14 +198,18 @@ def _pascals(level: float) -> str:
 
 
 def _holds(c: _Canvas) -> list[Element]:
-    parts = []
+    """Each hold shaded, its words above in the first of two rows that has room."""
+    parts, taken = [], [-math.inf, -math.inf]
     for hold in c.curve.holds:
         left, right = c.x(hold.start), c.x(hold.end)
         width, height = max(right - left, 2.0), c.bottom - _TOP
         parts.append(_shape("rect", "hold", x=left, y=_TOP, width=width, height=height))
         parts += [_line(x, _TOP, x, c.bottom, "grid") for x in (left, left + width)]
-        middle = min(max(left + width / 2, _LEFT + 75), c.right - 75)
-        parts.append(_text(middle, _TOP - 8, hold.words, "verdict", "middle"))
+        length = 7.2 * len(hold.words)
+        middle = c.free_middle(left + width / 2, length)
+        row = next((n for n in (0, 1) if taken[n] < middle - length / 2), 1)
+        taken[row] = middle + length / 2 + 6
+        parts.append(_text(middle, _TOP - 7 - 16 * row, hold.words, "verdict", "middle"))
     return parts
 
 
@@ -183,7 +271,7 @@ def _beside(c: _Canvas, x: float, y: float, text: str, css: str) -> Element:
 
 def _labels(c: _Canvas) -> list[Element]:
     """Values beside the readings, as many as have room."""
-    points = _worth_labels(c.curve)
+    points = _worth_labels(c.curve, c.sheet.values)
     parts: list[Element] = []
     taken: list[tuple[float, float]] = []
     for point in points[:_MOST_TRIED]:
@@ -195,7 +283,7 @@ def _labels(c: _Canvas) -> list[Element]:
     return parts
 
 
-def _worth_labels(curve: VacuumCurve) -> list[Point]:
+def _worth_labels(curve: VacuumCurve, most: int) -> list[Point]:
     """First, lowest and last reading, ends of holds; and all the others unless they are many."""
     points = list(curve.points)
     minutes = [p.minute for p in points]
@@ -208,7 +296,7 @@ def _worth_labels(curve: VacuumCurve) -> list[Point]:
         first.append(min(points, key=lambda p: p.microns))
     held = {p for inside in within for p in inside}
     others = [p for p in points if p not in held]
-    return list(dict.fromkeys(first + (others if len(others) <= _MOST_LABELS else [])))
+    return list(dict.fromkeys(first + (others if len(others) <= most else [])))
 
 
 def _free(taken: list[tuple[float, float]], x: float, y: float) -> bool:

@@ -4,17 +4,25 @@ from __future__ import annotations
 
 import math
 from bisect import bisect
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
 
-from fieldvoice.jobstate.records import LoggedReading
+from fieldvoice.jobstate.records import LoggedReading, Result
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import Timer
 from fieldvoice.quantity.constants import microns
 from fieldvoice.quantity.units import say, shown
+from fieldvoice.review.fitted import FitPoint, fit_of
+from fieldvoice.review.time_axis import TimeAxis
 
-_STEPS_MIN = (1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 720, 1440, 2880, 10080)
+
+@dataclass(frozen=True)
+class Break:
+    """A time in which nobody worked: the log stopped and went on later."""
+
+    start: datetime
+    end: datetime
 
 
 @dataclass(frozen=True)
@@ -33,8 +41,9 @@ class Hold:
     """A standing-vacuum test: from, to (minutes), and its verdict if one was given."""
 
     start: float
-    end: float
+    end: float  # of its timer, whenever that was noticed
     verdict: str | None
+    fit: tuple[FitPoint, ...] = ()  # what the verdict was judged by; minutes as of the curve
 
     @property
     def words(self) -> str:
@@ -64,14 +73,21 @@ class VacuumCurve:
     last: float
     low: float  # microns
     high: float
+    breaks: tuple[tuple[float, float], ...] = ()  # minutes; nobody worked
+
+    @property
+    def axis(self) -> TimeAxis:
+        """Where minutes are drawn."""
+        return TimeAxis(self.first, self.last, self.breaks)
 
 
 def vacuum_curve(
-    state: JobState, limits_pa: Iterable[tuple[str, float]] = ()
+    state: JobState, limits_pa: Iterable[tuple[str, float]] = (), breaks: Sequence[Break] = ()
 ) -> VacuumCurve | None:
     """Collect the curve; None when no vacuum was read.
 
-    `limits_pa` adds (label, absolute Pa) to the limits that the verdicts were judged by.
+    `limits_pa` adds (label, absolute Pa) to the limits that the verdicts were judged by. The line
+    stops at each of the `breaks`.
     """
     readings = [r for r in state.history.readings
                 if r.quantity == "vacuum" and any(v.si > 0 for v in r.values)]
@@ -79,13 +95,14 @@ def vacuum_curve(
         return None
     began = min(r.at for r in readings)
     holds = _holds(state, readings, began)
-    points, struck = _points(state, readings, began)
+    gaps = tuple((_since(gap.start, began), _since(gap.end, began)) for gap in breaks)
+    points, struck = _points(state, readings, began, [end for _, end in gaps])
     limits = _limits(state, limits_pa)
     minutes = [p.minute for p in (*points, *struck)] + [m for h in holds for m in (h.start, h.end)]
     levels = [p.microns for p in (*points, *struck)] + [limit.microns for limit in limits]
     first, last = min(minutes), max(max(minutes), min(minutes) + 1.0)
     low, high = _round_down(min(levels) / 1.05), _round_up(max(levels) * 1.05)
-    return VacuumCurve(began, points, struck, holds, limits, first, last, low, high)
+    return VacuumCurve(began, points, struck, holds, limits, first, last, low, high, gaps)
 
 
 def _since(at: datetime, began: datetime) -> float:
@@ -93,10 +110,14 @@ def _since(at: datetime, began: datetime) -> float:
 
 
 def _points(
-    state: JobState, readings: Sequence[LoggedReading], began: datetime
+    state: JobState, readings: Sequence[LoggedReading], began: datetime, ends: Sequence[float]
 ) -> tuple[tuple[Point, ...], tuple[Point, ...]]:
-    """Values that count, and those that were corrected or withdrawn; a sweep breaks the line."""
-    sweeps = [_since(r.at, began) for r in state.readings if r.quantity == "nitrogen-pressure"]
+    """Values that count, and those that were corrected or withdrawn.
+
+    A sweep breaks the line, and so do the ends of breaks in the work.
+    """
+    sweeps = sorted([*ends, *(_since(r.at, began) for r in state.readings
+                              if r.quantity == "nitrogen-pressure")])
     kept: list[Point] = []
     struck: list[Point] = []
     run = place = 0
@@ -120,26 +141,34 @@ def _holds(
     steps = {r.step for r in readings}
     runs = [kept for t in state.history.timers if t.hold in steps
             and (kept := t.without(state.history.withdrawn.keys())) is not None]
-    verdicts = _verdicts(state, runs)
-    return tuple(
-        Hold(_since(run.started, began), _since(_end(run, state), began), verdicts.get(run.seq))
-        for run in runs
-    )
+    results = _results(state, runs)
+    return tuple(_hold(run, results.get(run.seq), state, began) for run in runs)
 
 
-def _verdicts(state: JobState, runs: Sequence[Timer]) -> dict[int, str]:
-    """The last verdict on each hold, by the hold's seq: it comes before the next hold begins."""
+def _hold(run: Timer, result: Result | None, state: JobState, began: datetime) -> Hold:
+    start = _since(run.started, began)
+    fit = () if result is None else tuple(
+        replace(at, minute=at.minute + start) for at in fit_of(result.figures))
+    verdict = None if result is None else result.verdict
+    return Hold(start, _since(end_of(run, state), began), verdict, fit)
+
+
+def _results(state: JobState, runs: Sequence[Timer]) -> Mapping[int, Result]:
+    """The last result of each hold, by the hold's seq: it comes before the next hold begins."""
     starts = [run.seq for run in runs]
     found = {}
     for result in state.results:
         place = bisect(starts, result.seq) - 1
         if result.about == "decay" and place >= 0 and runs[place].hold == result.step:
-            found[starts[place]] = result.verdict
+            found[starts[place]] = result
     return found
 
 
-def _end(run: Timer, state: JobState) -> datetime:
-    return run.ended_at or min(run.due, state.last_at or run.due)
+def end_of(run: Timer, state: JobState) -> datetime:
+    """When a timer was over: a finished one at its due time, however late that was noticed."""
+    if run.ended_at is None:
+        return min(run.due, state.last_at or run.due)
+    return min(run.due, run.ended_at) if run.finished else run.ended_at
 
 
 def _limits(state: JobState, more: Iterable[tuple[str, float]]) -> tuple[Limit, ...]:
@@ -181,14 +210,4 @@ def level_ticks(low: float, high: float) -> list[float]:
 
 def time_ticks(curve: VacuumCurve, most: int) -> list[tuple[float, str]]:
     """Minutes and clock times of at most about `most` round moments within the curve."""
-    span = curve.last - curve.first
-    step = next((s for s in _STEPS_MIN if span / s <= most), _STEPS_MIN[-1])
-    midnight = curve.began.replace(hour=0, minute=0, second=0, microsecond=0)
-    offset = _since(curve.began, midnight)
-    number = math.ceil((curve.first + offset) / step)
-    found = []
-    while number * step - offset <= curve.last:
-        moment = midnight + timedelta(minutes=number * step)
-        found.append((number * step - offset, f"{moment:%H:%M}"))
-        number += 1
-    return found
+    return curve.axis.ticks(curve.began, most)

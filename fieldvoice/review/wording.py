@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime, tzinfo
 from decimal import InvalidOperation
 from urllib.parse import quote
@@ -10,10 +11,13 @@ from urllib.parse import quote
 from fieldvoice.jobstate.records import ReadingValue
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.quantity.quantities import speakable
+from fieldvoice.quantity.unit_systems import US, beside
 from fieldvoice.quantity.units import say
+from fieldvoice.review.hearing import AskedBack
 from fieldvoice.review.logged_job import LoggedJob
 from fieldvoice.review.page_sound import Clip as Clip
 from fieldvoice.review.page_sound import PageSounds
+from fieldvoice.review.vacuum import Break
 
 GOOD = ("tight", "passed")
 BAD = ("wet", "leaking", "failed")
@@ -27,6 +31,8 @@ class Quote:
     words: str | None  # None: they stand beside it already
     facts: str  # "voice, 93% sure"
     clip: Clip | None
+    question: str = ""  # that was asked back before the line counted
+    answer: Quote | None = None  # what was said to that
 
 
 @dataclass(frozen=True)
@@ -36,6 +42,9 @@ class Context:
     job: LoggedJob
     clips_at: str | None  # URL that clips are found under; "" beside the page, None nowhere
     zone: tzinfo | None  # None: as the log has it
+    units: str = US  # the reader's; of quantity/unit_systems.py
+    breaks: tuple[Break, ...] = ()
+    asked_back: Mapping[int, AskedBack] = field(default_factory=dict)  # by the answer's seq
     sounds: PageSounds | None = None  # None: they are linked under `clips_at`, unseen
 
     @property
@@ -58,8 +67,17 @@ class Context:
     def heard(self, line: int | None, *, unless: str = "") -> Quote | None:
         """Who said so: the words, their source, the confidence, and the sound.
 
+        What was asked back begins with its first hearing, and the question and answer follow.
         `unless`: words that stand beside it already and are not repeated.
         """
+        asked = None if line is None else self.asked_back.get(line)
+        first = None if asked is None else self.heard(asked.line, unless=unless)
+        answer = self._line(line, unless)
+        if asked is None or first is None:
+            return answer
+        return _with_answer(first, asked.question, answer)
+
+    def _line(self, line: int | None, unless: str) -> Quote | None:
         heard = self.state.history.line(line)
         if heard is None:
             return None
@@ -70,6 +88,11 @@ class Context:
             facts.append("read back first")
         words = None if heard.words == unless else heard.words
         return Quote(words, ", ".join(facts), self.clip(heard.clip))
+
+    def with_units(self, value: ReadingValue) -> str:
+        """The value as said; beside it in the reader's own units where it was said in others."""
+        other = beside(value.si, value.unit, self.units, self.job.site)
+        return f"{said_value(value)} ({other})" if other else said_value(value)
 
     def clip(self, path: str | None) -> Clip | None:
         """The sound at a path in the job's folder."""
@@ -84,6 +107,13 @@ class Context:
         """The words of a caution; its name where the procedure lacks it."""
         known = self.state.procedure.cautions.get(name)
         return known.text if known else name_words(name)
+
+
+def _with_answer(first: Quote, question: str, answer: Quote | None) -> Quote:
+    """What was heard first, ending in the answer to the last question."""
+    if first.answer is None:
+        return replace(first, question=question, answer=answer)
+    return replace(first, answer=_with_answer(first.answer, question, answer))
 
 
 def is_inside(clip: str) -> bool:

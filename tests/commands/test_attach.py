@@ -13,7 +13,7 @@ from fieldvoice.commands.wiring.keeping.photos import Photos
 from fieldvoice.devices.joblog import JobLog, job_folder, read_log
 from fieldvoice.jobstate.attachment import NoPhoto
 from fieldvoice.jobstate.events import Attached, HeaderAmended
-from fieldvoice.review.page.image import image_url
+from fieldvoice.review.report.image import image_url
 from support.small_procedure import TEXT
 
 Capture = pytest.CaptureFixture[str]

@@ -39,7 +39,7 @@ def _page(*lines: str) -> str:
     bench = Bench(TEXT, depth=READINGS_AND_HOLDS)
     for line in lines:
         bench.say(understand(line), words=line)
-    page = report_html(read_job(bench.log, TEXT))
+    page = report_html(read_job(bench.log, TEXT), version="inspector")
     return unescape(re.sub(r"\\s+", " ", re.sub(r"<[^>]+>", " ", page)))
 
 
@@ -56,7 +56,7 @@ def test_steps_of_a_list_stand_under_the_title_of_their_stage() -> None:
     bench = Bench(TEXT, depth=READINGS_AND_HOLDS)
     for line in ("understood and done", "nitrogen 5 psig"):
         bench.say(understand(line), words=line)
-    page = report_html(read_job(bench.log, TEXT))
+    page = report_html(read_job(bench.log, TEXT), version="inspector")
     assert re.findall(r'<div class="stage"><h3>(.*?)</h3>', page) == ["Make ready"]
 
 
@@ -77,7 +77,7 @@ def test_a_step_of_a_list_stands_under_the_title_of_its_stage() -> None:
     bench = Bench(IN_STAGES, depth=READINGS_AND_HOLDS)
     for line in ("understood and done", "nitrogen 5 psig"):
         bench.say(understand(line), words=line)
-    page = report_html(read_job(bench.log, IN_STAGES))
+    page = report_html(read_job(bench.log, IN_STAGES), version="inspector")
     assert re.findall(r"<h3>(.*?)</h3>", page) == ["Make ready", "Sweep it"]
 
 
@@ -85,7 +85,7 @@ def test_what_was_jumped_over_counts_as_left_open_once_on_the_first_page() -> No
     bench = Bench(IN_STAGES)
     for line in ("understood", "next", "go to sweep it", "yes"):
         bench.say(understand(line), words=line)
-    page = report_html(read_job(bench.log, IN_STAGES))
+    page = report_html(read_job(bench.log, IN_STAGES), version="inspector")
     assert "2 left open" in page
     assert "skipped<" not in page
     assert page.count("<h2>Left open</h2>") == 1
@@ -95,6 +95,6 @@ def test_what_was_jumped_over_counts_as_left_open_once_on_the_first_page() -> No
 def test_what_counts_as_done_elsewhere_is_listed_with_the_reason() -> None:
     bench = Bench(IN_STAGES)
     bench.happen(e.StepCarried("hoses", "done for unit one at 9:14"))
-    page = report_html(read_job(bench.log, IN_STAGES))
+    page = report_html(read_job(bench.log, IN_STAGES), version="inspector")
     assert "1 carried over" in page
     assert "<td>Hoses</td><td>done for unit one at 9:14</td>" in page

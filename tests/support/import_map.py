@@ -51,7 +51,7 @@ ONE_USER = {  # library -> the only files that may import it
     "msgspec": ("jobstate/events.py", "jobstate/wire.py", "jobstate/rows.py",
                 "devices/joblog/lines.py", "devices/joblog/sealing.py", "review/schema.py"),
     "soundfile": ("review/page_sound.py", "training/"),
-    "PIL": ("review/page/image.py",),
+    "PIL": ("review/report/image.py",),
     "duckdb": ("shop/",),
     "jinja2": ("review/", "shop/"),
     "markupsafe": ("review/", "desk/"),

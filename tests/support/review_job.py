@@ -45,7 +45,7 @@ START = datetime(2026, 5, 14, 14, 2, 0, tzinfo=UTC)
 
 def page_of(entries: Sequence[Entry], procedure_text: str = PROCEDURE, **more: Any) -> str:
     """The report of a log."""
-    return report_html(read_job(entries, procedure_text), **more)
+    return report_html(read_job(entries, procedure_text), **{"version": "inspector", **more})
 
 
 def state_of(entries: Sequence[Entry]) -> JobState:

@@ -81,12 +81,37 @@ def fitted_curve(
     The mean over all shapes, weighed by how well each fits. Raises TradeError for fewer than three
     readings and for such as `judge_decay` refuses.
     """
-    hold = Hold(tuple(readings), COMMON_PRACTICE, None, ambient_c)
-    _check(hold, gauge_resolution_pa, gauge_noise_fraction)
+    fits = _drawn(readings, ambient_c, gauge_resolution_pa, gauge_noise_fraction)
+    return [float(fits.mean(fits.pressure(float(minute)))) for minute in at_minutes]
+
+
+def fitted_band(
+    readings: Sequence[VacuumReading], at_minutes: Sequence[float],
+    *, ambient_c: float | None = None, gauge_resolution_pa: float = from_microns(5),
+    gauge_noise_fraction: float = 0.01,
+) -> list[tuple[float, float, float]]:
+    """The curve of `fitted_curve` with its band: at each minute low, mean and high, Pa.
+
+    Nine in ten of the shapes that fit, weighed by how well, lie between low and high.
+    """
+    fits = _drawn(readings, ambient_c, gauge_resolution_pa, gauge_noise_fraction)
+    found = []
+    for minute in at_minutes:
+        pressures = fits.pressure(float(minute))
+        mean = float(fits.mean(pressures))
+        low, high = (decay_causes.quantile(pressures, fits.chance, share) for share in (0.05, 0.95))
+        found.append((mean if low is None else low, mean, mean if high is None else high))
+    return found
+
+
+def _drawn(
+    readings: Sequence[VacuumReading], ambient_c: float | None, resolution: float, noise: float
+) -> Fits:
+    """The shapes that a curve is drawn from."""
+    _check(Hold(tuple(readings), COMMON_PRACTICE, None, ambient_c), resolution, noise)
     if len(readings) < 3:
         raise TradeError(f"a curve needs at least three readings, not {len(readings)}")
-    fits = _fit(_seen(readings, (gauge_noise_fraction, gauge_resolution_pa)), ambient_c)
-    return [float(fits.mean(fits.pressure(float(minute)))) for minute in at_minutes]
+    return _fit(_seen(readings, (noise, resolution)), ambient_c)
 
 
 @dataclass(frozen=True)

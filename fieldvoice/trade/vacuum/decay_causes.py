@@ -50,7 +50,7 @@ def plateau(fits: Fits, hold: float) -> float | None:
         return None
     counts = (fits.swing > 0) & (fits.rate == 0) & ~fits.curves.falling[:, None]
     warmed = (1.0 + fits.curves.drift * DRIFTS_MIN)[:, None]
-    return _quantile(fits.start + fits.swing * warmed, fits.chance * counts, 0.5)
+    return quantile(fits.start + fits.swing * warmed, fits.chance * counts, 0.5)
 
 
 def missed_rate(fits: Fits) -> float:
@@ -58,10 +58,11 @@ def missed_rate(fits: Fits) -> float:
 
     Only shapes with a steady part count: how likely a leak is at all is not asked.
     """
-    return _quantile(fits.rate, fits.chance * (fits.rate > 0), 0.95) or 0.0
+    return quantile(fits.rate, fits.chance * (fits.rate > 0), 0.95) or 0.0
 
 
-def _quantile(values: Floats, mass: Floats, share: float) -> float | None:
+def quantile(values: Floats, mass: Floats, share: float) -> float | None:
+    """The value that `share` of the mass lies at or below; None where there is no mass."""
     values, mass = values.ravel(), np.broadcast_to(mass, values.shape).ravel()
     order = np.argsort(values)
     total = np.cumsum(mass[order])

@@ -6,13 +6,12 @@ from fieldvoice.devices.joblog import Verified
 from fieldvoice.review.report import Integrity
 
 _MOST = 12  # faults that a report names one by one
-SHORT = 12  # letters of the short hash
 _SEALED = {"sealed": "sealed when work stopped", "never": "never sealed",
            "unsealed-tail": "not sealed since work went on after the last stop"}
 
 
 def integrity(checked: Verified) -> Integrity:
-    """The statement, short hash and faults of a checked job."""
+    """The statement, last hash and faults of a checked job."""
     named = [f"{fault.where}: {fault.what}" for fault in checked.faults[:_MOST]]
     if len(checked.faults) > _MOST:
         more = len(checked.faults) - _MOST
@@ -24,4 +23,4 @@ def integrity(checked: Verified) -> Integrity:
         notes = "".join(f"; {note}" for note in checked.notes)
         statement = (f"intact: {lines}; {_SEALED[checked.sealed]}{notes}; "
                      f"the hash of the last is {checked.head}")
-    return Integrity(checked.intact, statement, checked.head[:SHORT], tuple(named))
+    return Integrity(checked.intact, statement, checked.head, checked.faults)

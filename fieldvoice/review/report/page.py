@@ -1,4 +1,4 @@
-"""The job report: one self-contained HTML page, made from the job's state and its log.
+"""The job report as one HTML page, made from the job's state and its log.
 
 What is shown is worked out here as plain values; the markup is in templates/, which escape them.
 """
@@ -6,7 +6,6 @@ What is shown is worked out here as plain values; the markup is in templates/, w
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import timedelta, tzinfo
 from functools import cache
 from typing import Any
@@ -18,18 +17,27 @@ from fieldvoice.jobstate.events import Entry, last_worked_on
 from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.quantity.facts import called
-from fieldvoice.review import out_of_turn
-from fieldvoice.review import report_lists as lists
+from fieldvoice.quantity.unit_systems import SYSTEMS, system_of
+from fieldvoice.review.curve import NARROW, WIDE, drawn
 from fieldvoice.review.curve import STYLE as CURVE_STYLE
-from fieldvoice.review.curve import curve_svg
 from fieldvoice.review.event_words import amended_words, describe
 from fieldvoice.review.figures import headline
-from fieldvoice.review.glance import RESULTS, Box, boxes
+from fieldvoice.review.hearing import asked_back
 from fieldvoice.review.logged_job import LoggedJob, LoggedUnits
-from fieldvoice.review.page.attached import Shown
-from fieldvoice.review.page.policy import page_parts
 from fieldvoice.review.page_sound import LINKED, Clip, PageSounds
-from fieldvoice.review.report_steps import stages
+from fieldvoice.review.report import lists, out_of_turn, reviewed
+from fieldvoice.review.report.arithmetic import sums
+from fieldvoice.review.report.attached import Shown
+from fieldvoice.review.report.attempts import moments
+from fieldvoice.review.report.breaks import breaks
+from fieldvoice.review.report.curve_table import curve_rows
+from fieldvoice.review.report.glance import RESULTS, Box, boxes
+from fieldvoice.review.report.integrity import Integrity, mark_svg, mark_text
+from fieldvoice.review.report.outcome import outcome
+from fieldvoice.review.report.policy import page_parts
+from fieldvoice.review.report.steps import stages
+from fieldvoice.review.report.versions import OFFICE, Version, css_text, paper_of, version_of
+from fieldvoice.review.vacuum import vacuum_curve
 from fieldvoice.review.wording import Context, name_words
 
 PRECEDENCE = (
@@ -48,16 +56,6 @@ _BANNERS = {
 _KINDS = {e.PRACTICE: "Practice record", e.REPLAY: "Replay record"}
 
 
-@dataclass(frozen=True)
-class Integrity:
-    """What the caller found when it checked the job's folder."""
-
-    intact: bool
-    statement: str  # "Every line matches the hash that the next one carries; last hash ab12..."
-    head: str = ""  # the short hash: the first letters of the last line's
-    faults: tuple[str, ...] = ()  # what is not as it was written
-
-
 @cache
 def _template() -> Template:
     environment = Environment(
@@ -68,8 +66,8 @@ def _template() -> Template:
 
 def report_html(
     job: LoggedJob | LoggedUnits, *, clips_at: str | None = "", integrity: Integrity | None = None,
-    zone: tzinfo | None = None, sounds: PageSounds | None = None,
-    photos: Sequence[Shown] = (),
+    zone: tzinfo | None = None, version: str = OFFICE, paper: str = "a4", units: str | None = None,
+    sounds: PageSounds | None = None, photos: Sequence[Shown] = (),
 ) -> str:
     """The whole report, unit by unit; linear in the entries, everything from them is escaped.
 
@@ -79,21 +77,55 @@ def report_html(
     `sounds`: the clips as the page has them; None links them under `clips_at`, unseen.
     `photos`: the files kept with the job.
     `zone`: time zone of the times shown; None leaves them as they are in the entries.
+    `version`, `paper`: of versions.py. `units`: "metric" or "us", beside what was said where they
+    differ; None takes those of the site. Raises ValueError for a name that none of them has.
     """
     if isinstance(job, LoggedJob):
         job = LoggedUnits(job.entries, {"": job})
-    contexts = {name: Context(unit, clips_at, zone, sounds) for name, unit in job.units.items()}
+    told, sheet = version_of(version), paper_of(paper)
+    contexts = _contexts(job, clips_at, zone, units, sounds)
     context = next(iter(contexts.values()))
+    shared = _shared_facts(job)
     return _template().render(
-        banner=_BANNERS.get(context.state.mode, ""),
-        kind=_KINDS.get(context.state.mode, "Job record"), clips_stopped=_clips_kept(job),
-        started=context.state.history.started, title=_titles(contexts.values()),
-        facts=list(_facts(context, job, shared := _shared_facts(job))),
-        units=[_unit(name, one, shared) for name, one in contexts.items()],
-        resumed=[context.clock(at) for at in context.state.history.resumed], integrity=integrity,
-        precedence=PRECEDENCE, log=list(_complete(context, job)), sounds=sounds,
-        photos=photos, **page_parts(CURVE_STYLE, linked=sounds is None or sounds.mode == LINKED),
+        _heading(context, job, shared), version=told, paper=sheet, integrity=integrity,
+        units=[_unit(name, one, shared, told) for name, one in contexts.items()],
+        title=_titles(contexts.values()), clips_stopped=_clips_kept(job), photos=photos,
+        resumed=[context.clock(at) for at in context.state.history.resumed],
+        added=list(reviewed.added(context, list(job.entries))), precedence=PRECEDENCE,
+        events=len(job.entries), log=list(_complete(context, job)) if told.judged else [],
+        mark=_mark(context, job, integrity), css_text=css_text, sounds=sounds,
+        **page_parts(CURVE_STYLE, linked=sounds is None or sounds.mode == LINKED),
     )
+
+
+def _contexts(
+    job: LoggedUnits, clips_at: str | None, zone: tzinfo | None, units: str | None,
+    sounds: PageSounds | None,
+) -> dict[str, Context]:
+    if units not in (None, *SYSTEMS):
+        raise ValueError(f"no units are called {units!r}: give one of {', '.join(SYSTEMS)}")
+    gaps, asked = breaks(job.entries), asked_back(job.entries)
+    return {name: Context(unit, clips_at, zone, units or system_of(unit.state.facts), gaps, asked,
+                          sounds) for name, unit in job.units.items()}
+
+
+def _heading(context: Context, job: LoggedUnits, shared: Mapping[str, str]) -> dict[str, Any]:
+    """What the page is called, and what is told at its top."""
+    mode, started = context.state.mode, context.state.history.started
+    return {
+        "banner": _BANNERS.get(mode, ""), "kind": _KINDS.get(mode, "Job record"),
+        "started": started, "name": started.job if started else "Job without a beginning",
+        "place": shared.get("place", "") or shared.get("customer", ""), "date": _date(context),
+        "facts": list(_facts(context, job, shared)),
+    }
+
+
+def _mark(context: Context, job: LoggedUnits, integrity: Integrity | None) -> dict[str, Any] | None:
+    """The QR code and the words that it holds; None where the hash is not known."""
+    if integrity is None or not integrity.head:
+        return None
+    text = mark_text(context.state.job, len(job.entries), integrity.head)
+    return {"text": text, "svg": mark_svg(text)}
 
 
 def _clips_kept(job: LoggedUnits) -> str:
@@ -110,24 +142,41 @@ def _shared_facts(job: LoggedUnits) -> dict[str, str]:
     return dict(pair for pair in told[0] if all(pair in others for others in told))
 
 
-def _unit(name: str, context: Context, shared: Mapping[str, str]) -> dict[str, Any]:
-    """What the page shows of one unit."""
+def _unit(
+    name: str, context: Context, shared: Mapping[str, str], version: Version
+) -> dict[str, Any]:
+    """What the page shows of one unit; what its version leaves out is not worked out."""
+    curve = vacuum_curve(context.state, _limits_asked(context), context.breaks)
+    found = {
+        "name": name[:1].upper() + name[1:], "title": _title(context),
+        "started": context.state.history.started, "fault": context.job.fault,
+        "outcome": outcome(context), "moments": moments(context), "summary": _summary(context),
+        "wide": drawn(curve, WIDE) if curve else "",
+        "narrow": drawn(curve, NARROW) if curve else "",
+        "points": curve_rows(curve, context) if curve else [],
+        "left_open": out_of_turn.left_open(context),
+        "carried_tests": out_of_turn.carried_tests(context),
+        "reopenings": list(out_of_turn.reopenings(context)), "boxes": list(boxes(context)),
+    }
+    return {**found, **_own_facts(context, shared), **(_details(context) if version.work else {})}
+
+
+def _own_facts(context: Context, shared: Mapping[str, str]) -> dict[str, Any]:
     own = {k: v for k, v in context.state.facts.items() if k not in shared}
     return {
         "facts": [(name_words(called(fact)), *_told(context, fact, value))
                   for fact, value in own.items()],
-        "name": name[:1].upper() + name[1:], "title": _title(context),
-        "started": context.state.history.started, "fault": context.job.fault,
-        "summary": _summary(context), "boxes": list(boxes(context)),
-        "curve": curve_svg(context.state, _limits_asked(context)),
+    }
+
+
+def _details(context: Context) -> dict[str, Any]:
+    """What the office and an inspector are shown beside."""
+    return {
         "results": lists.results(context), "stages": list(stages(context)),
-        "skipped": lists.skipped(context), "corrections": list(lists.corrections(context)),
-        "notes": lists.notes(context), "cautions": lists.cautions(context),
-        "timers": lists.timers(context), "limits": lists.limits(context),
-        "left_open": out_of_turn.left_open(context),
-        "carried_steps": out_of_turn.carried_steps(context),
-        "carried_tests": out_of_turn.carried_tests(context),
-        "reopenings": list(out_of_turn.reopenings(context)),
+        "sums": sums(context), "skipped": lists.skipped(context),
+        "corrections": list(lists.corrections(context)), "notes": lists.notes(context),
+        "cautions": lists.cautions(context), "timers": lists.timers(context),
+        "limits": lists.limits(context), "carried_steps": out_of_turn.carried_steps(context),
     }
 
 

@@ -13,7 +13,7 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import CarriedTest
 from fieldvoice.review.event_words import describe
 from fieldvoice.review.figures import headline
-from fieldvoice.review.report_lists import Row
+from fieldvoice.review.report.lists import Row
 from fieldvoice.review.wording import Context, name_words
 
 _ADDED = (  # what counts as added to a job that was closed

@@ -21,7 +21,7 @@ from fieldvoice.jobstate.records import (
 )
 from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.review.figures import headline
-from fieldvoice.review.wording import Context, Quote, name_words, quantity_words, said_value, tone
+from fieldvoice.review.wording import Context, Quote, name_words, quantity_words, tone
 
 Deed = Acknowledgement | BranchChoice | Result
 _STATES = {
@@ -72,6 +72,16 @@ class VisitShown:
     reason: str  # of a skipped one
     said: Quote | None  # that closed it
     listed: bool  # done in a list
+
+    @property
+    def plain(self) -> bool:
+        """Done, and nothing more to tell of it."""
+        return self.state == "done" and not (self.cautions or self.values or self.deeds)
+
+    @property
+    def passed_over(self) -> bool:
+        """Skipped by the procedure itself: nobody said so."""
+        return self.state == "skipped" and self.said is None and not self.values
 
 
 class _OfStep(Protocol):
@@ -183,7 +193,7 @@ class _Visits:
                 standing = _standing(value, is_last) if counts else (
                     "withdrawn" if reading.seq in gone else "corrected", "dim")
                 yield ValueShown(
-                    quantity_words(reading.quantity), said_value(value), counts, standing,
+                    quantity_words(reading.quantity), context.with_units(value), counts, standing,
                     context.clock(value.at), reading.minute if value.seq == reading.seq else None,
                     context.heard(value.line),
                 )

@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fieldvoice.jobstate.timers import say_duration
-from fieldvoice.review import out_of_turn
-from fieldvoice.review import report_lists as lists
 from fieldvoice.review.figures import headline
+from fieldvoice.review.report import lists, out_of_turn
 from fieldvoice.review.wording import Context, name_words, said_value, tone
 
 RESULTS = ("nitrogen", "decay")  # those that a reader wants first

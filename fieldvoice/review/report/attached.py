@@ -11,7 +11,7 @@ from pathlib import Path
 from fieldvoice.devices.joblog import JobLogError, read_inside
 from fieldvoice.jobstate.records import Attachment
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.review.page.image import image_url
+from fieldvoice.review.report.image import image_url
 
 
 @dataclass(frozen=True)
