@@ -9,6 +9,8 @@ import signal
 import tempfile
 from pathlib import Path
 
+import pytest
+
 import fieldvoice
 
 CHECKOUT = Path(__file__).resolve().parent.parent
@@ -26,3 +28,20 @@ def pytest_xdist_auto_num_workers() -> int:
     """More workers than cores: many tests wait for sound, a terminal or a process meanwhile."""
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
     return (cores or 1) * 3 // 2
+
+
+# these wait most of their time: for sound, a process, a page, a terminal
+_WAITING = ("real_sound", "real_process", "real_browser", "real_terminal")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The first worker begins with what waits, while the others keep the cores at work.
+
+    Workers take from the end of each other's lists, so these would else come last, all at once.
+    """
+    items.sort(key=_turn)  # stable: within a room nothing changes
+
+
+def _turn(item: pytest.Item) -> int:
+    room = item.path.parent.name
+    return _WAITING.index(room) if room in _WAITING else len(_WAITING)

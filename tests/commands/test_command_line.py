@@ -357,9 +357,9 @@ def test_a_report_finds_the_clips_wherever_it_is_written(
         log.append(LineHeard("next", "voice", {"intent": "next"}, 0.9, clip.path), NOON)
     for options, base in ((["--into", "out"], home / "out"), ([], job_folder("a"))):
         capsys.readouterr()
-        assert main(["report", "a", *options]) == 0
+        assert main(["report", "a", "--for", "inspector", "--link-sound", *options]) == 0
         report = Path(capsys.readouterr().out.split()[0])
-        (link,) = re.findall(r'href="([^"]*\.wav)"', report.read_text(encoding="utf-8"))
+        (link,) = re.findall(r'data-sound="([^"]*\.wav)"', report.read_text(encoding="utf-8"))
         found = urlparse(urljoin(f"{base.resolve().as_uri()}/", link))
         assert Path(url2pathname(found.path)).is_file()
 

@@ -103,7 +103,7 @@ def test_the_report_and_its_csv_are_marked(typed: Typed, capsys: Capture) -> Non
         main(["report", job])
         page = (job_folder(job) / "report.html").read_text("utf-8")
         assert ("PRACTICE in simulated time" in page) == marked
-        assert (">Job record<" in page) != marked
+        assert (">Job record for the office<" in page) != marked
         header, row = (job_folder(job) / "readings.csv").read_text("utf-8").splitlines()
         assert dict(zip(header.split(","), row.split(","), strict=True))["mode"] == begun(job).mode
 

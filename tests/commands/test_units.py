@@ -217,7 +217,8 @@ def test_the_report_has_a_table_of_units_then_each_with_its_own_curve(
     assert len(units) == 3
     assert all("<svg" in unit for unit in units)
     assert '<a href="#Unit-two">Unit two</a>' in top
-    assert top.index("Leaking") < top.index("Unit three")
+    table = top.partition('<table class="units')[2]
+    assert table.index("Unit two") < table.index("Leaking") < table.index("Unit three")
     assert "835 microns" in units[1]
     assert "835 microns" not in units[0].partition("<details>")[0]
 

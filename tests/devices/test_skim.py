@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import random
 from datetime import timedelta
 from pathlib import Path
@@ -74,16 +72,12 @@ def test_every_changed_byte_is_left_to_the_whole_reading(tmp_path: Path) -> None
 
 
 def sealed(entries: list[e.Entry], turn_lines: int = 1) -> bytes:
-    """Lines that carry their own hash, as version 2 has them."""
+    """Lines that carry their own hash, each of them a turn of so many lines."""
     prev, lines = FIRST_PREV, []
     for entry in entries:
-        told = {"v": 2, "seq": entry.seq, "turn": entry.seq, "turn_lines": turn_lines, "job": "x",
-                "utc": entry.at.isoformat(), "mono": 1.0, "kind": entry.event.kind,
-                "data": entry.event.to_dict(), "prev": prev}
-        body = json.dumps(told, ensure_ascii=False).encode()[:-1]
-        prev = hashlib.sha256(body).hexdigest()
-        lines.append(body + b', "hash": "' + prev.encode() + b'"}\n')
-    return b"".join(lines)
+        lines.append(write_line(entry, 1.0, prev, job="x", turn_lines=turn_lines))
+        prev = line_hash(lines[-1])
+    return b"".join(line + b"\n" for line in lines)
 
 
 def test_lines_with_their_own_hash_are_checked_by_it_the_last_one_too(tmp_path: Path) -> None:

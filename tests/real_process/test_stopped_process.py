@@ -45,14 +45,17 @@ def test_a_full_disk_loses_no_announcement_and_keeps_what_comes_after(tmp_path: 
         work.replied("Run the pump")
         work.say("start a four second oil timer")
         work.replied("Oil: 4 seconds.")
-        full = work.log.stat().st_size + 40  # a part of a line finds room
+        full = work.log.stat().st_size + 40  # a part of a line finds room, a copy of the log not
         _, most = resource.prlimit(work.process.pid, resource.RLIMIT_FSIZE)
         resource.prlimit(work.process.pid, resource.RLIMIT_FSIZE, (full, most))
         work.say("900 microns")
-        work.replied("The log cannot be written: the disk is full. What you said is not kept.")
+        work.replied("The log cannot be written: the disk is full. What you say is only in memory")
+        work.replied("900 microns")
         work.replied("Oil finished")
         work.say("950 microns")
-        work.replied("The log cannot be written: the disk is full. What you said is not kept.")
+        work.replied("950 microns")
+        assert work.replied("Only in memory.") == "Only in memory."
+        assert "900" not in str([v["data"] for v in work.read if "kind" in v])
         before = work.log.read_bytes()
         resource.prlimit(work.process.pid, resource.RLIMIT_FSIZE, (most, most))
         work.replied("The log can be written again.")
@@ -62,7 +65,8 @@ def test_a_full_disk_loses_no_announcement_and_keeps_what_comes_after(tmp_path: 
         found = work.logged()
     assert work.log.read_bytes().startswith(before)
     assert [line["seq"] for line in found] == list(range(1, len(found) + 1))
-    assert [v["data"]["value"] for v in found if v["kind"] == "reading-taken"] == ["480"]
+    assert [v["data"]["value"] for v in found if v["kind"] == "reading-taken"] == [
+        "900", "950", "480"]
     assert sum(line["kind"] == "timer-finished" for line in found) == 1
     troubles = [reply for reply in work.replies() if "cannot be written" in reply]
-    assert len(troubles) == 2  # one for each line that is lost; the tick added none
+    assert len(troubles) == 1  # it is said once; the tick added none

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
+from fieldvoice.jobstate.events import CUT_SHORT, Event, LineHeard
 from support import sounds
 from support.live_program import NEXT, LiveProgram, at_work, listens, live_program, quiet_job
 from support.sound_server import Recording, SoundServer, sound_server
@@ -148,7 +149,9 @@ def test_its_own_voice_is_never_taken_and_a_line_begun_in_it_is_heard_whole_or_a
     voice = [e for e in program.events("line-heard") if e["source"] == "voice"]
     for event in voice:
         whole = event["words"] == "refrigerant amount five pounds"
-        cut = event["intent"].get("kind") == "cut-short"
+        heard = Event.from_dict("line-heard", event)
+        assert isinstance(heard, LineHeard)
+        cut = heard.intent.get("kind") == CUT_SHORT
         assert whole or cut, event
         assert not cut or event["outcome"] == "asked-back"
     assert voice
