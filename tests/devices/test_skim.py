@@ -78,7 +78,8 @@ def sealed(entries: list[e.Entry], turn_lines: int = 1) -> bytes:
     prev, lines = FIRST_PREV, []
     for entry in entries:
         told = {"v": 2, "seq": entry.seq, "turn": entry.seq, "turn_lines": turn_lines, "job": "x",
-                "utc": entry.at.isoformat(), "mono": 1.0, "kind": entry.event.kind,
+                "utc": entry.at.isoformat(), "offset": "+00:00", "mono": 1.0,
+                "kind": entry.event.kind,
                 "data": entry.event.to_dict(), "prev": prev}
         body = json.dumps(told, ensure_ascii=False).encode()[:-1]
         prev = hashlib.sha256(body).hexdigest()

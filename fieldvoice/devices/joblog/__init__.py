@@ -25,6 +25,7 @@ from fieldvoice.devices.joblog.verifying import (
     GoneJob,
     Verified,
     gone_jobs,
+    opening_faults,
     verify,
 )
 
@@ -50,6 +51,7 @@ __all__ = [
     "job_folder",
     "jobs_folder",
     "list_jobs",
+    "opening_faults",
     "parse_log",
     "path_inside",
     "procedure_faults",
