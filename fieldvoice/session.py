@@ -60,6 +60,10 @@ class NotLogged(FieldvoiceError):
         self.why, self.outcome = why, outcome
 
 
+class ProcedureNotKept(NotLogged):
+    """A turn that begins a unit whose procedure could not be kept; the log itself is in order."""
+
+
 class Session:
     """One job being worked on, of one unit (its state) or of several.
 
@@ -207,12 +211,14 @@ class Session:
         if self._append_all is None:
             self._log_one_by_one(outcome, now)
         else:
+            refused: type[NotLogged] = ProcedureNotKept
             try:
                 for procedure in outcome.keep:
                     self._keep(procedure)
+                refused = NotLogged
                 self._append_all(outcome.entries)
             except FieldvoiceError as error:
-                raise NotLogged(error, outcome) from error
+                raise refused(error, outcome) from error
             self.job = outcome.job
         for entry in outcome.entries:
             self._watch(entry)

@@ -63,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
     if not folders:
         tell_trouble(f"no jobs in {jobs_folder()} yet")
     now = datetime.now().astimezone()
-    told_all = (_told(folder, now) for folder in folders)
+    told_all = (_told_somehow(folder, now) for folder in folders)
     found = [told for told in told_all if _wanted(told, args.only) and _searched(told, args)]
     found.sort(key=lambda told: told["last_worked_on"])
     for told in found:
@@ -77,9 +77,20 @@ def run(args: argparse.Namespace) -> int:
     return OK
 
 
+def _told_somehow(folder: Path, now: datetime) -> dict[str, Any]:
+    """What is known of a job; whatever is wrong with one, the others are listed."""
+    from fieldvoice.devices.joblog.lines import UNREADABLE
+    from fieldvoice.errors import FieldvoiceError
+
+    try:
+        return _told(folder, now)
+    except (OSError, FieldvoiceError, *UNREADABLE) as error:
+        return _unreadable(folder, f"{type(error).__name__}: {error}")
+
+
 def _told(folder: Path, now: datetime) -> dict[str, Any]:
     """All that is known of a job, as JSON has it; and `words`, as a line for people has it."""
-    from fieldvoice.devices.joblog import JobLogError, held_by, read_log, skim
+    from fieldvoice.devices.joblog import JobLogError, held_by, opening_faults, read_log, skim
 
     holder = held_by(folder)
     skimmed = skim(folder, _SAYS_NOTHING)
@@ -91,6 +102,8 @@ def _told(folder: Path, now: datetime) -> dict[str, Any]:
         return _unreadable(folder, str(error))
     torn = bool(read.torn) and holder is None  # else its writer is in the middle of a line
     damage = list(read.notices if torn else read.broken)
+    if holder is None:  # else a seal may be newer than what was read
+        damage += map(str, opening_faults(folder, read))
     if damage and not read.entries:
         return _unreadable(folder, damage[0])
     last_at = read.entries[-1].at if read.entries else None
@@ -150,7 +163,10 @@ def _words(found: JobStanding, standing: str, holder: str | None, now: datetime)
 
 
 def _unreadable(folder: Path, why: str) -> dict[str, Any]:
-    changed = datetime.fromtimestamp(folder.stat().st_mtime).astimezone()
+    try:
+        changed = datetime.fromtimestamp(folder.stat().st_mtime).astimezone()
+    except (OSError, ValueError, OverflowError):  # it has just gone
+        changed = datetime.now().astimezone()
     return {
         "job": folder.name, "folder": str(folder), "procedure": "", "started": "",
         "last_worked_on": changed.isoformat(timespec="seconds"), "standing": "damaged",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -78,16 +79,17 @@ def _all() -> list[Path]:
 
 def _told(folder: Path, *, as_json: bool) -> bool:
     """Tell what was found of a job; whether nothing is wrong."""
-    from fieldvoice.devices.joblog import JobLogError, verify
+    from fieldvoice.devices.joblog import JobLogError, verify, waiting
 
     try:
         found = verify(folder)
     except JobLogError as error:
+        notes = waiting(folder)
         if as_json:
-            tell_json({"job": folder.name, "folder": str(folder), "intact": False,
+            tell_json({"job": folder.name, "folder": str(folder), "intact": False, "notes": notes,
                        "faults": [{"where": "log.jsonl", "what": str(error), "what_to_do": ""}]})
         else:
-            tell(f"{folder.name}: cannot be checked: {error}")
+            tell("\n".join([f"{folder.name}: cannot be checked: {error}", *_noted(notes)]))
         return False
     if as_json:
         tell_json(_as_json(folder, found))
@@ -121,24 +123,34 @@ def _words(folder: Path, found: Verified) -> list[str]:
             told.append(f"      What to do: {to_do}")
     if len(found.faults) > _MOST:
         told.append(f"  and {len(found.faults) - _MOST:,} more; --json lists all")
-    return told + [f"  Note: {note}" for note in found.notes]
+    return [*told, *_noted(found.notes)]
+
+
+def _noted(notes: Iterable[str]) -> list[str]:
+    return [f"  Note: {note}" for note in notes]
 
 
 def _tell_gone(folders: list[Path], *, as_json: bool) -> bool:
     """Tell which jobs were sealed and are gone, and what is wrong with the register."""
-    from fieldvoice.devices.joblog import gone_jobs, register_path
-    from fieldvoice.devices.joblog.sealing import broken_register_lines
+    from fieldvoice.devices.joblog import gone_jobs, register_path, waiting
+    from fieldvoice.devices.joblog.sealing import broken_register_lines, register_trouble
 
     gone = gone_jobs(folders)
     for one in gone:
+        notes = waiting(Path(one.seal.folder))
         if as_json:
             tell_json({"job": one.seal.job, "folder": one.seal.folder, "intact": False,
-                       "faults": [{"where": one.seal.folder, "what": str(one), "what_to_do":
-                                   "bring the folder back from a copy"}]})
+                       "notes": notes, "faults": [{
+                           "where": one.seal.folder, "what": str(one),
+                           "what_to_do": "bring the folder back from a copy"}]})
         else:
-            tell(f"{one}\n      What to do: bring the folder back from a copy")
+            tell("\n".join([f"{one}\n      What to do: bring the folder back from a copy",
+                            *_noted(notes)]))
     broken = broken_register_lines()
     if broken and not as_json:
         tell(f"{register_path()}: {len(broken):,} lines are not as they were written, the first is "
              f"line {broken[0]:,}; jobs that they name may be gone unnoticed")
-    return bool(gone or broken)
+    trouble = register_trouble()
+    if trouble and not as_json:
+        tell(f"{register_path()} {trouble}")
+    return bool(gone or broken or trouble)

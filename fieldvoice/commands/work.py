@@ -216,5 +216,9 @@ def _say_where(job: LiveJob, args: argparse.Namespace) -> None:
     practice = " --practice" if args.practice else ""  # without it the job would be refused
     again = f"fieldvoice work {quote(args.procedure)} --job {quote(name)}{practice}"
     then = f"fieldvoice report {quote(name)}" if done else again
-    told = (f"The job is kept in {folder}", f"{'Report' if done else 'Go on'} with: {then}")
+    file = job.open_job.log.file
+    kept = (f"The job is kept in {folder}" if not file.waiting else
+            f"The job is in {folder}, but for the lines that "
+            f"{'no disk took' if file.rescue is None else f'wait in {file.rescue}'}")
+    told = (kept, f"{'Report' if done else 'Go on'} with: {then}")
     tell("\n".join(told), file=sys.stderr if args.json else sys.stdout)

@@ -163,10 +163,10 @@ def test_a_folder_moved_away_while_it_is_open_takes_no_more_lines(typed: Typed) 
     with JobLog(job_folder("a")) as log:
         job_folder("a").rename(job_folder("b"))
         before = (job_folder("b") / "log.jsonl").read_bytes()
-        with pytest.raises(JobLogError, match="was moved or replaced while the job was open"):
+        with pytest.raises(JobLogError, match="its folder was moved, replaced or removed"):
             log.append(StepOpened("s", "x"), NOON)
         typed("a", "")  # another job in its place
-        with pytest.raises(JobLogError, match="was moved or replaced"):
+        with pytest.raises(JobLogError, match="its folder was moved"):
             log.append(StepOpened("s", "x"), NOON)
     assert (job_folder("b") / "log.jsonl").read_bytes() == before
 
@@ -219,3 +219,69 @@ def test_jobs_are_found_by_words_days_and_verdicts(typed: Typed, capsys: Capture
     assert listed(capsys)["yard"]["place"] == "yard"
     assert main(["jobs", "--since", "soon"]) == 2
     assert "no day" in capsys.readouterr().err
+
+
+def last_turn_cut(raw: bytes) -> bytes:
+    lines = raw.splitlines(keepends=True)
+    return b"".join(lines[: json.loads(lines[-1])["turn"] - 1])
+
+
+def test_a_log_cut_at_the_end_of_a_turn_is_damaged_where_its_seal_says_more(
+    typed: Typed, capsys: Capture
+) -> None:
+    typed("whole", "understood\n410 microns\n")
+    typed("cut", "understood\n410 microns\n")
+    log = job_folder("cut") / "log.jsonl"
+    log.write_bytes(last_turn_cut(log.read_bytes()))
+    found = listed(capsys)
+    assert (found["whole"]["standing"], found["whole"]["damage"]) == ("paused", [])
+    assert found["cut"]["standing"] == "damaged"
+    assert "are missing" in found["cut"]["damage"][0]
+    assert set(listed(capsys, "--only", "damaged")) == {"cut"}
+
+
+def _piped(path: Path) -> None:
+    path.unlink()
+    os.mkfifo(path)
+
+
+def _looped(path: Path) -> None:
+    path.unlink()
+    path.symlink_to(path)
+
+
+def _a_folder(path: Path) -> None:
+    path.unlink()
+    path.mkdir()
+
+
+@pytest.mark.parametrize("name", ["log.jsonl", "seal.json", "lock"])
+@pytest.mark.parametrize("deed", [_piped, _looped, _a_folder])
+def test_whatever_lies_in_a_job_the_list_is_made(
+    typed: Typed, capsys: Capture, name: str, deed: Callable[[Path], None]
+) -> None:
+    typed("right", "understood\n")
+    typed("strange", "understood\n")
+    deed(job_folder("strange") / name)
+    found = listed(capsys)
+    assert found["right"]["standing"] == "paused"
+    assert "strange" in found
+    if name == "log.jsonl":
+        assert found["strange"]["standing"] == "damaged"
+
+
+def test_a_job_that_fails_in_a_way_nobody_thought_of_holds_up_no_other(
+    typed: Typed, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    typed("right", "understood\n")
+    typed("strange", "understood\n")
+
+    def failing(folder: Path) -> str | None:
+        if folder.name == "strange":
+            raise LookupError("this")
+        return None
+
+    monkeypatch.setattr("fieldvoice.devices.joblog.held_by", failing)
+    found = listed(capsys)
+    assert found["strange"]["damage"] == ["LookupError: this"]
+    assert found["right"]["standing"] == "paused"

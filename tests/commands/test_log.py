@@ -1,9 +1,11 @@
 """`fieldvoice log`, and what the other commands do with a job that is not as it was written."""
 
+import hashlib
 import io
 import json
 import shutil
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,13 +13,20 @@ import jsonschema
 import pytest
 
 from fieldvoice.__main__ import main
-from fieldvoice.devices.joblog import job_folder, jobs_folder, read_log, register_path
+from fieldvoice.devices.joblog import (
+    RescueFile,
+    job_folder,
+    jobs_folder,
+    read_log,
+    register_path,
+)
 from fieldvoice.devices.joblog.lines import FIRST_PREV, line_hash, with_hash
 from fieldvoice.jobstate.events import LogMended, ReadingTaken, Said
 from support.small_procedure import TEXT
 
 Capture = pytest.CaptureFixture[str]
 Typed = Callable[..., int]
+LF = b"\n"
 LINES = "understood\nvacuum 410 microns\nvacuum 390 microns\n"
 
 
@@ -277,3 +286,84 @@ def test_a_report_of_an_altered_job_says_so_and_fails(typed: Typed, capsys: Capt
     assert main(["report", "a"]) == 1
     page = (job_folder("a") / "report.html").read_text(encoding="utf-8")
     assert "was changed after it was written" in page
+
+
+def replace_procedure(job: str) -> str:
+    """Put other limits into the procedure, and its hash into the line that names it."""
+    kept = job_folder(job) / "procedure.txt"
+    text = kept.read_text(encoding="utf-8")
+    foreign = text.replace("= 500 microns", "= 900 microns")
+    assert foreign != text
+    kept.write_text(foreign, encoding="utf-8")
+    alter(job, *(hashlib.sha256(v.encode()).hexdigest().encode() for v in (text, foreign)))
+    return foreign
+
+
+def test_a_foreign_procedure_named_by_an_altered_line_is_betrayed_by_the_seal(
+    typed: Typed, capsys: Capture
+) -> None:
+    typed("a", LINES)
+    foreign = replace_procedure("a")
+    own = Path("small.procedure").read_text(encoding="utf-8")
+    Path("small.procedure").write_text(foreign, encoding="utf-8")
+    assert typed("a", "what now\n", "--mend") == 2
+    assert "procedure.txt: is not the text that the job was sealed with" in capsys.readouterr().err
+    Path("small.procedure").write_text(own, encoding="utf-8")
+    assert typed("a", "what now\n", "--mend") == 0
+    assert (job_folder("a") / "procedure.txt").read_text(encoding="utf-8") == own
+    assert typed("a", "what now\n") == 0
+    assert main(["log", "verify", "a"]) == 0
+
+
+def test_where_nothing_proves_the_procedure_any_more_that_is_said(
+    typed: Typed, capsys: Capture
+) -> None:
+    typed("a", LINES)
+    replace_procedure("a")
+    (job_folder("a") / "seal.json").unlink()
+    register_path().unlink()
+    assert typed("a", "what now\n", "--mend") == 0
+    assert "Its procedure may be another one than it began with, check its limits." in " ".join(
+        capsys.readouterr().out.split())
+    (mended,) = [v.event for v in read_log(job_folder("a")).entries
+                 if isinstance(v.event, LogMended)]
+    assert "the procedure: may be another one" in mended.faults[-1]
+    assert typed("a", "what now\n") == 0  # told once
+    assert main(["log", "verify", "a"]) == 0
+    kept = job_folder("a") / "procedure.txt"
+    kept.write_text(kept.read_text(encoding="utf-8") + "\n# more", encoding="utf-8")
+    assert typed("a", "what now\n", "--mend") == 2
+    assert main(["log", "verify", "a"]) == 1
+
+
+def test_a_line_that_names_another_procedure_does_not_shut_a_job_whose_text_is_sealed(
+    typed: Typed, capsys: Capture
+) -> None:
+    typed("a", LINES)
+    own = hashlib.sha256((job_folder("a") / "procedure.txt").read_bytes()).hexdigest()
+    alter("a", own.encode(), b"0" * 64)
+    assert typed("a", "what now\n") == 2
+    assert typed("a", "what now\n", "--mend") == 0
+    assert "Its procedure may be another one" not in capsys.readouterr().out
+    assert typed("a", "what now\n") == 0
+    assert main(["log", "verify", "a"]) == 0
+
+
+def test_lines_kept_aside_that_wait_are_told(typed: Typed, capsys: Capture) -> None:
+    typed("a", LINES)
+    raw = log_of("a").read_bytes()
+    turn = json.loads(raw.splitlines()[-1])["turn"]
+    cut = b"".join(raw.splitlines(keepends=True)[: turn - 1])
+    rescue = RescueFile("a", datetime(2026, 3, 2, 14, tzinfo=UTC))
+    rescue.keep(raw)
+    capsys.readouterr()
+    assert main(["log", "verify", "a"]) == 0  # all of them are in the log
+    assert "kept aside" not in capsys.readouterr().out
+    log_of("a").write_bytes(cut)
+    assert main(["log", "verify", "a"]) == 1
+    told = capsys.readouterr().out
+    assert f"{raw.count(LF) - cut.count(LF)} lines that were" in told
+    assert f"kept aside wait in {rescue.path}" in told
+    log_of("a").unlink()
+    assert main(["log", "verify", "a", "--json"]) == 1
+    assert "wait in" in json.loads(capsys.readouterr().out)["notes"][0]

@@ -60,6 +60,7 @@ class LiveJob:
         self._refused = RefusedWrites(
             self._reply, output.notice, output.entry if isinstance(output, JsonOutput) else None)
         self._outcome = ""  # of the line that was heard last
+        self._unsealed = ""  # why the job could not be sealed, as it was told
         self.open_job = OpenJob(
             folder, *procedure, clock, self._reply, self._watch, reopen, mode, mend)
 
@@ -204,7 +205,16 @@ class LiveJob:
         if self.speaker and isinstance(entry.event, VoiceChanged):
             self.speaker.change(entry.event.change)
 
+    def _tell_unsealed(self) -> None:
+        """Once, and again where the reason is another one."""
+        why = self.open_job.log.unsealed
+        if why not in ("", self._unsealed):
+            self._unsealed = why
+            self.output.notice(f"this job is not sealed ({why}): lines cut off its end could go "
+                               "unnoticed. All that you say is logged")
+
     def _show(self) -> None:
+        self._tell_unsealed()
         self.output.show(self.open_job.session.job, self._clock.now(),
                          devices_of(self.ears, self.speaker))
 
@@ -215,5 +225,6 @@ class LiveJob:
         if left := self._refused.left():
             self.output.notice(left)
         self.open_job.close()
+        self._tell_unsealed()
         if self.speaker:
             self.speaker.close()

@@ -99,7 +99,7 @@ class OpenJob:
             check_procedures(self.log, _loaded(procedure_text, where) if mend else None, mend=mend)
             job = self._job(procedure_text, where)
         except BaseException:
-            self.log.close()
+            self.log.let_go()
             raise
         self._restarted = go_on(clock, self.log)
         self.session = Session(
@@ -144,7 +144,7 @@ class OpenJob:
 
     def _folded(self, job: Job) -> Job:
         try:
-            damaged = bool(self.log.faults) or self.log.was_mended
+            damaged = bool(self.log.faults) or bool(self.log.mended)
             folded = fold_job(job, self.log.entries, lenient=damaged)
             course = replace(folded.course, next_seq=self.log.next_seq)  # after lines that fell out
             return replace(folded, course=course)

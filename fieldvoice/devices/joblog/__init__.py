@@ -3,16 +3,21 @@
 from fieldvoice.devices.joblog.folders import LOG_NAME, job_folder, jobs_folder, list_jobs
 from fieldvoice.devices.joblog.inside import clip_path, path_inside, read_inside
 from fieldvoice.devices.joblog.lines import JobLogError, WriteRefused
+from fieldvoice.devices.joblog.procedures import (
+    doubted,
+    procedure_faults,
+    read_procedure,
+    read_procedures,
+    sealed_procedures,
+)
 from fieldvoice.devices.joblog.reading import Fault, LogRead, parse_log, read_log
-from fieldvoice.devices.joblog.rescue import RescueFile, bring_back, rescues
+from fieldvoice.devices.joblog.rescue import RescueFile, bring_back, rescues, waiting
 from fieldvoice.devices.joblog.sealing import register_path
 from fieldvoice.devices.joblog.skim import Skimmed, skim
 from fieldvoice.devices.joblog.store import (
     DamagedLog,
     JobLog,
     held_by,
-    read_procedure,
-    read_procedures,
 )
 from fieldvoice.devices.joblog.untouched import LogDisturbed
 from fieldvoice.devices.joblog.verifying import (
@@ -20,7 +25,7 @@ from fieldvoice.devices.joblog.verifying import (
     GoneJob,
     Verified,
     gone_jobs,
-    procedure_faults,
+    opening_faults,
     verify,
 )
 
@@ -40,11 +45,13 @@ __all__ = [
     "WriteRefused",
     "bring_back",
     "clip_path",
+    "doubted",
     "gone_jobs",
     "held_by",
     "job_folder",
     "jobs_folder",
     "list_jobs",
+    "opening_faults",
     "parse_log",
     "path_inside",
     "procedure_faults",
@@ -54,6 +61,8 @@ __all__ = [
     "read_procedures",
     "register_path",
     "rescues",
+    "sealed_procedures",
     "skim",
     "verify",
+    "waiting",
 ]

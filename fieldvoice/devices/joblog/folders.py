@@ -32,5 +32,17 @@ def job_folder(name_or_path: str) -> Path:
 
 def list_jobs() -> list[Path]:
     """Folders of all jobs under jobs_folder(), oldest first."""
-    logs = jobs_folder().glob(f"*/{LOG_NAME}")
-    return [log.parent for log in sorted(logs, key=lambda log: log.stat().st_mtime)]
+    try:
+        logs = [folder / LOG_NAME for folder in jobs_folder().iterdir()]
+    except (FileNotFoundError, NotADirectoryError):
+        return []
+    changed = {log: at for log in logs if (at := _changed(log)) is not None}
+    return [log.parent for log in sorted(changed, key=changed.__getitem__)]
+
+
+def _changed(log: Path) -> float | None:
+    """When a log was written last; None where there is none. A link counts as it is."""
+    try:
+        return log.lstat().st_mtime
+    except OSError:
+        return None

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
+from io import BufferedReader
 from pathlib import Path, PurePosixPath
 
 from fieldvoice.devices.joblog.lines import JobLogError
@@ -49,6 +51,15 @@ def read_inside(folder: Path, name: str) -> bytes:
             return file.read()
     except OSError as error:
         raise JobLogError(f"cannot read {path}: {error.strerror}; check its permissions") from None
+
+
+def open_plain(path: Path) -> BufferedReader:
+    """A file opened for reading; a link is not followed, a pipe not waited for. Raises OSError."""
+    fd = os.open(path, os.O_RDONLY | _NO_LINK)
+    if not stat.S_ISREG(os.fstat(fd).st_mode):
+        os.close(fd)
+        raise OSError(errno.EINVAL, "it is no file but a folder or a pipe", str(path))
+    return open(fd, "rb")
 
 
 def refuse_link(path: Path) -> None:

@@ -51,6 +51,7 @@ class Fault:
     counts: bool = True  # whether that line still counts
     newer: bool = False  # a newer Fieldvoice wrote it: nothing is damaged
     text: str = ""  # how the line begins, where it does not count
+    begins: int | None = None  # the number it carries, where a sheet begins with it all the same
 
     def __str__(self) -> str:
         return f"{self.where}: {self.what}"
@@ -186,7 +187,7 @@ class _Reader:
     ) -> None:
         if told.prev != self._prev and not after_damage:
             self._add(number, "does not follow the line before it: one was changed, taken out or "
-                              "put in by hand")
+                              "put in by hand", begins=self._begun_without_hash())
         if self._is_as_written(line, entry, told):
             counts = self._numbered(line, number, entry.seq)
         else:
@@ -195,11 +196,16 @@ class _Reader:
             does = "counts all the same, since a sheet begins with it" if counts else \
                 "does not count"
             self._add(number, f"was changed after it was written; it {does}", counts=counts,
-                      text=_begins(line))
+                      text=_begins(line), begins=entry.seq if counts else None)
             self._damaged = True
         self._follow(entry.seq, told, whole=counts)
         if counts:
             self._count(number, entry, told)
+
+    def _begun_without_hash(self) -> int | None:
+        """Number of the line before, where a sheet begins with it and nothing else confirms it."""
+        before = self._entries[-1] if self._entries and not self._is_v2 else None
+        return before.seq if before and isinstance(before.event, JobStarted) else None
 
     def _is_as_written(self, line: bytes, entry: Entry, told: Envelope) -> bool:
         """Whether the line proves itself."""
@@ -247,10 +253,12 @@ class _Reader:
         self._entries.append(entry)
 
     def _add(
-        self, number: int, what: str, *, counts: bool = True, newer: bool = False, text: str = ""
+        self, number: int, what: str, *, counts: bool = True, newer: bool = False, text: str = "",
+        begins: int | None = None,
     ) -> None:
         to_do = "update this Fieldvoice" if newer else GO_ON
-        self._faults.append(Fault(f"line {number:,}", what, to_do, number, counts, newer, text))
+        self._faults.append(
+            Fault(f"line {number:,}", what, to_do, number, counts, newer, text, begins))
 
     def found(self, raw: bytes, tail: int, where: str) -> LogRead:
         """All that was read; `tail`: how many bytes follow the last whole line."""

@@ -96,6 +96,23 @@ def rescues(folder: Path) -> list[Path]:
                   key=lambda path: path.stat().st_mtime)
 
 
+def waiting(folder: Path) -> list[str]:
+    """What is to be known of lines of a job that lie in rescue files, and not in its log."""
+    told = []
+    log = _read(folder / LOG_NAME)
+    for path in rescues(folder):
+        whole = _read(path)
+        whole = whole[: whole.rfind(b"\n") + 1]
+        if log.startswith(whole):
+            continue
+        more = whole[len(log) :].count(b"\n") if whole.startswith(log) else 0
+        told.append(f"{more:,} lines that were kept aside wait in {path}; `fieldvoice work` puts "
+                    "them into the log when it opens the job" if more else
+                    f"lines that were kept aside lie in {path}, and the log is not what they "
+                    "follow: keep both files, and compare them")
+    return told
+
+
 def _is_ours(path: Path) -> bool:
     try:
         status = path.lstat()

@@ -7,21 +7,28 @@ own hash, as the lines of the log do. A log that has more lines was stopped with
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
-from collections.abc import Iterable, Iterator
+import stat
+from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
 import msgspec
 
 from fieldvoice.devices.joblog.folders import jobs_folder
+from fieldvoice.devices.joblog.inside import open_plain
 from fieldvoice.devices.joblog.lines import UNREADABLE, hash_fits, with_hash, written_utc
+from fieldvoice.devices.whole_file import write_whole
 from fieldvoice.errors import FieldvoiceError
 
 SEAL_NAME = "seal.json"
 REGISTER_NAME = "seals.jsonl"
 OLD_SEAL = "seal-{}.json"  # one that no longer fitted when the log was mended
+_LONGEST = 1 << 24  # bytes of a seal; each sound that no line names takes a hundred
+_REGISTER_FLAGS = (os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0)
+                   | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
 
 
 class KeptFile(msgspec.Struct, frozen=True):
@@ -52,17 +59,23 @@ class SealBroken(FieldvoiceError):
 
 
 def seal_of(
-    folder: Path, job: str, why: str, hashes: tuple[int, str, str], named: set[str], at: datetime
+    folder: Path, job: str, why: str, hashes: tuple[int, str, str], procedures: list[KeptFile],
+    named: set[str], at: datetime,
 ) -> Seal:
     """The seal of a folder now. `hashes`: number of lines, hash of the last and of the first one;
-    `named`: the clips that lines name. Raises OSError.
+    `procedures`: as they were written; `named`: the clips that lines name. Raises OSError.
     """
     lines, head, first = hashes
     clips = clip_names(folder)
-    texts = sorted(path.name for path in folder.glob("procedure*.txt"))
     return Seal(1, job, str(folder.resolve()), written_utc(at), why, lines, head, first,
-                [_kept(folder, name) for name in texts], len(clips),
-                [_kept(folder, name) for name in clips if name not in named])
+                procedures, len(clips),
+                [kept_file(folder, name) for name in clips if name not in named])
+
+
+def kept_procedures(folder: Path) -> list[KeptFile]:
+    """The procedures in a folder as they are now."""
+    return [kept_file(folder, name)
+            for name in sorted(path.name for path in folder.glob("procedure*.txt"))]
 
 
 def clip_names(folder: Path) -> list[str]:
@@ -75,13 +88,12 @@ def clip_names(folder: Path) -> list[str]:
 
 def file_hash(path: Path) -> str:
     """SHA-256 of a plain file; a link is not followed. Raises OSError."""
-    fd = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
-                 | getattr(os, "O_BINARY", 0))
-    with os.fdopen(fd, "rb") as file:
+    with open_plain(path) as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def _kept(folder: Path, name: str) -> KeptFile:
+def kept_file(folder: Path, name: str) -> KeptFile:
+    """A file as it is now."""
     try:
         return KeptFile(name, file_hash(folder / name))
     except OSError:  # a link, say: verifying tells it
@@ -90,26 +102,29 @@ def _kept(folder: Path, name: str) -> KeptFile:
 
 def write_seal(folder: Path, seal: Seal) -> None:
     """Put the seal into its folder: the old one or the new one is there, whole. Raises OSError."""
-    new = folder / f"{SEAL_NAME}.new"
-    with new.open("wb") as file:
-        file.write(_line(seal))
-        file.flush()
-        os.fsync(file.fileno())
-    new.replace(folder / SEAL_NAME)
+    write_whole(folder / SEAL_NAME, _line(seal))
 
 
 def register(seal: Seal) -> None:
-    """Write the seal down outside the folder too. Raises OSError."""
+    """Write the seal down outside the folder too, never over a link. Raises OSError."""
     path = register_path()
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    fd = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT, 0o600)
+    fd = os.open(path, _REGISTER_FLAGS, 0o600)
     try:
+        _refuse_what_is_no_register(path, os.fstat(fd))
         size = os.fstat(fd).st_size
         cut = size and os.pread(fd, 1, size - 1) != b"\n"  # a kill left half a line
-        os.write(fd, (b"\n" if cut else b"") + _line(seal))  # at once: others may write too
+        line = (b"\n" if cut else b"") + _line(seal)
+        if os.write(fd, line) != len(line):  # in one go: others may write too
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
         os.fsync(fd)
     finally:
         os.close(fd)
+
+
+def _refuse_what_is_no_register(path: Path, found: os.stat_result) -> None:
+    if not stat.S_ISREG(found.st_mode) or found.st_nlink > 1:
+        raise OSError(errno.EMLINK, "it is no file, or has a second name elsewhere", str(path))
 
 
 def _line(seal: Seal) -> bytes:
@@ -124,7 +139,11 @@ def register_path() -> Path:
 def read_seal(folder: Path) -> Seal | None:
     """The seal in a folder; None where there is none. Raises SealBroken."""
     try:
-        return _read((folder / SEAL_NAME).read_bytes().rstrip(b"\n"))
+        with open_plain(folder / SEAL_NAME) as file:
+            raw = file.read(_LONGEST + 1)
+        if len(raw) > _LONGEST:
+            raise ValueError("it is longer than any seal")
+        return _read(raw.rstrip(b"\n"))
     except (FileNotFoundError, NotADirectoryError):
         return None
     except (OSError, *UNREADABLE) as error:
@@ -140,18 +159,23 @@ def _read(line: bytes) -> Seal:
 def registered(folder: Path | None = None) -> Iterator[Seal]:
     """The seals of one folder, or all, that the register has, oldest first; broken lines left out.
     """
-    try:
-        raw = register_path().read_bytes()
-    except OSError:
-        return
     wanted = b"" if folder is None else msgspec.json.encode(_told(folder))
-    lines: Iterable[bytes] = raw.split(b"\n") if wanted in raw else ()
-    for line in lines:
+    for line in _register_lines():
         if wanted in line:
             try:
                 yield _read(line)
             except UNREADABLE:
                 continue
+
+
+def _register_lines() -> Iterator[bytes]:
+    """Line by line: the register grows for ever, and may be anything by now."""
+    try:
+        with open_plain(register_path()) as file:
+            while line := file.readline(_LONGEST):
+                yield line.rstrip(b"\n")
+    except OSError:
+        return
 
 
 def _told(folder: Path) -> str:
@@ -160,8 +184,16 @@ def _told(folder: Path) -> str:
 
 def broken_register_lines() -> list[int]:
     """Numbers of the register's lines that are not as they were written."""
+    return [number for number, line in enumerate(_register_lines(), 1)
+            if line and not hash_fits(line)]
+
+
+def register_trouble() -> str:
+    """Why the register cannot be read; "" where it can be, or where there is none."""
     try:
-        lines = register_path().read_bytes().split(b"\n")[:-1]
-    except OSError:
-        return []
-    return [number for number, line in enumerate(lines, 1) if line and not hash_fits(line)]
+        with open_plain(register_path()):
+            return ""
+    except FileNotFoundError:
+        return ""
+    except OSError as error:
+        return f"cannot be read ({error.strerror}): jobs that are gone cannot be told"

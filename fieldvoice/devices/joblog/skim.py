@@ -10,7 +10,9 @@ from datetime import datetime
 from pathlib import Path
 
 from fieldvoice.devices.joblog.folders import LOG_NAME
+from fieldvoice.devices.joblog.inside import open_plain
 from fieldvoice.devices.joblog.lines import FIRST_PREV, UNREADABLE, read_line
+from fieldvoice.devices.joblog.sealing import SealBroken, read_seal
 from fieldvoice.jobstate.events import Entry
 
 _SEQ = re.compile(rb'^\{"v": \d+, "seq": (\d+),')
@@ -33,13 +35,17 @@ def skim(folder: Path, left_out: Set[bytes]) -> Skimmed | None:
     """The events of a log but those kinds; None where it must be read properly.
 
     That is where any line is not as it was written, does not follow the one before it, or was cut
-    short: then `read_log` says what is wrong. Fields of lines that are left out are not looked at.
+    short, and where more lines were sealed than are there: then `read_log` and `opening_faults` say
+    what is wrong. Fields of lines that are left out are not looked at.
     """
     try:
-        raw = (folder / LOG_NAME).read_bytes()
-        return _skimmed(raw.split(b"\n"), left_out)
-    except (OSError, *UNREADABLE):
+        seal = read_seal(folder)
+        with open_plain(folder / LOG_NAME) as file:
+            raw = file.read()
+        found = _skimmed(raw.split(b"\n"), left_out)
+    except (OSError, SealBroken, *UNREADABLE):
         return None
+    return None if found is None or (seal is not None and seal.lines > found.lines) else found
 
 
 def _skimmed(lines: list[bytes], left_out: Set[bytes]) -> Skimmed | None:

@@ -17,12 +17,15 @@ from fieldvoice.devices.joblog.lines import FIRST_PREV, JobLogError, write_turn
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.joblog.lock import held_by as _held_by
 from fieldvoice.devices.joblog.log_file import LogFile
+from fieldvoice.devices.joblog.procedures import MORE_PROCEDURES, PROCEDURE_NAME
 from fieldvoice.devices.joblog.reading import Fault, read_log
 from fieldvoice.devices.joblog.refusal import refusal
 from fieldvoice.devices.joblog.sealing import (
     OLD_SEAL,
     SEAL_NAME,
     clip_names,
+    kept_file,
+    kept_procedures,
     register,
     registered,
     seal_of,
@@ -41,8 +44,6 @@ from fieldvoice.jobstate.events import (
     VerdictGiven,
 )
 
-PROCEDURE_NAME = "procedure.txt"
-MORE_PROCEDURES = "procedure-{}.txt"  # of units begun with another one: 2, 3, ...
 _SEALED_AT_ONCE = (JobStarted, VerdictGiven, JobFinished)
 _MOST_FAULTS = 20  # that a mend tells in words
 _OWN = 0o700  # what customers said is nobody else's business
@@ -59,30 +60,6 @@ def first_hash(folder: Path) -> str:
     return hashes[0] if hashes else FIRST_PREV
 
 
-def read_procedure(folder: Path) -> str:
-    """The text of the procedure that a job was started with. Raises JobLogError."""
-    path = folder / PROCEDURE_NAME
-    refuse_link(path)
-    try:
-        return path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise JobLogError(f"cannot read {path}: {error}; restore it from a copy") from None
-
-
-def read_procedures(folder: Path) -> tuple[str, ...]:
-    """The texts of all procedures that a job's units were begun with, the job's own first.
-
-    Raises JobLogError.
-    """
-    more = sorted(folder.glob(MORE_PROCEDURES.format("*")), key=lambda path: (len(path.name), path))
-    for path in more:
-        refuse_link(path)
-    try:
-        return (read_procedure(folder), *(path.read_text(encoding="utf-8") for path in more))
-    except (OSError, UnicodeDecodeError) as error:
-        raise JobLogError(f"cannot read the procedures in {folder}: {error}") from None
-
-
 class DamagedLog(JobLogError):
     """Something of the job is not as it was written: nothing more is written until it is mended."""
 
@@ -92,6 +69,14 @@ class DamagedLog(JobLogError):
         super().__init__(f"{folder / LOG_NAME}, {first}{more}; {first.what_to_do}. "
                          "`fieldvoice log verify` lists all that is wrong")
         self.faults = tuple(faults)
+
+
+def stopped_with(folder: Path) -> tuple[int, str, str] | None:
+    """Lines, last and first hash of the seal written when work stopped; None without such a one."""
+    seal, _ = found_seal(folder)
+    if seal is None or seal.why == "checkpoint":
+        return None
+    return seal.lines, seal.head, seal.first
 
 
 def newest_registered(folder: Path) -> GoneJob | None:
@@ -128,7 +113,7 @@ class JobLog:
         """
         self.folder = folder
         self._steady, self._boot = steady, boot
-        self._sealed: tuple[int, str, str] | None = None  # what was sealed last
+        self._sealed: tuple[int, str, str] | None = None  # what was sealed and registered last
         self.unsealed = ""  # why the last seal could not be written
         self._lock = _take_lock(folder)
         try:
@@ -136,8 +121,10 @@ class JobLog:
             faults = (*found.faults, *opening_faults(folder, found))
             if faults and not (mend and not any(fault.newer for fault in faults)):
                 raise DamagedLog(folder, faults)
-            self.faults, self.was_mended = faults, bool(found.mended)
+            self.faults, self.mended = faults, found.mended
             self._opened_with = found.lines
+            self._sealed = stopped_with(folder)
+            self._procedures = kept_procedures(folder)  # what is changed from now on is not sealed
             self._hashes = (found.lines, found.last_hash, (*found.hashes, FIRST_PREV)[0])
             self._clips = {v.event.clip for v in found.entries
                            if isinstance(v.event, LineHeard) and v.event.clip is not None}
@@ -177,10 +164,11 @@ class JobLog:
             (folder / "clips").mkdir(mode=_OWN, exist_ok=True)
             write_whole(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
             write_whole(folder / LOG_NAME, b"")
-            _seal_new(folder)
+            unsealed = _seal_new(folder)
         except OSError as error:
             raise refusal(folder, error) from None
         log = cls(folder, steady=steady, boot=boot)
+        log.unsealed = unsealed
         if gone is not None:
             log.notices += (f"{gone}; another job begins in its place",)
         log._sealed = log._hashes
@@ -203,13 +191,16 @@ class JobLog:
         """Write down what the folder holds; where that cannot be, the next seal does it."""
         try:
             self._file.check()
-            seal = seal_of(self.folder, self.job, why, self._hashes, self._clips, datetime.now(UTC))
+            seal = seal_of(self.folder, self.job, why, self._hashes, self._procedures, self._clips,
+                           datetime.now(UTC))
             write_seal(self.folder, seal)
-            if why != "checkpoint":
+            if why != "checkpoint":  # then the register has it when work stops
                 register(seal)
-            self._sealed = self._hashes
+                self._sealed = self._hashes
+            self.unsealed = ""
         except (OSError, JobLogError) as error:
-            self.unsealed = str(error)
+            if self._file.trouble is None:  # else that is told already
+                self.unsealed = str(error)
 
     def _checkpoint(self, entries: Sequence[Entry], last_hash: str) -> None:
         """What was appended, for the next seal; some events are sealed at once."""
@@ -236,13 +227,18 @@ class JobLog:
             write_whole(path, text.encode("utf-8"))
         except OSError as error:
             raise refusal(self.folder, error) from None
+        self._procedures = [kept_file(self.folder, path.name),
+                            *(v for v in self._procedures if v.file != path.name)]
 
     def _unmended(self) -> bool:
         """Whether it is damaged, and nothing was written that says so."""
         return bool(self.faults) and self._hashes[0] == self._opened_with
 
     def keep_procedure(self, text: str) -> None:
-        """Keep the text of another procedure, before a unit is begun with it."""
+        """Keep the text of another procedure, before a unit is begun with it.
+
+        Raises WriteRefused; nothing half written is left then.
+        """
         number = 2
         while (path := self.folder / MORE_PROCEDURES.format(number)).exists():
             number += 1
@@ -250,6 +246,7 @@ class JobLog:
             write_whole(path, text.encode("utf-8"))
         except OSError as error:
             raise refusal(self.folder, error) from None
+        self._procedures.append(kept_file(self.folder, path.name))
 
     def append(self, event: Event, at: datetime, unit: str | None = None) -> Entry:
         """Write one event; it is on disk when this returns. `at` must carry an offset from UTC.
@@ -313,6 +310,10 @@ class JobLog:
         """Seal what was written, and let another process write."""
         if self._hashes != self._sealed and not self._unmended():
             self._seal("stopped")
+        self.let_go()
+
+    def let_go(self) -> None:
+        """Let another process write; nothing is sealed, where work was refused."""
         self._file.close()
         self._lock.release()
 
@@ -328,13 +329,19 @@ class JobLog:
         self.close()
 
 
-def _seal_new(folder: Path) -> None:
-    """Write down that a job was created. Raises OSError where that cannot be in its own folder."""
-    seal = seal_of(folder, _name(folder), "created", (0, FIRST_PREV, FIRST_PREV), set(),
-                   datetime.now(UTC))
+def _seal_new(folder: Path) -> str:
+    """Write down that a job was created; why that is in its own folder alone.
+
+    Raises OSError where it cannot be there.
+    """
+    seal = seal_of(folder, _name(folder), "created", (0, FIRST_PREV, FIRST_PREV),
+                   kept_procedures(folder), set(), datetime.now(UTC))
     write_seal(folder, seal)
-    with contextlib.suppress(OSError):  # the next seal may find room there
+    try:
         register(seal)
+    except OSError as error:  # the next seal may find room there
+        return str(error)
+    return ""
 
 
 def _begun_as(entries: Sequence[Entry]) -> str:

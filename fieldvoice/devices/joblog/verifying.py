@@ -10,9 +10,11 @@ from pathlib import Path
 from fieldvoice.devices.joblog import sealing
 from fieldvoice.devices.joblog.lines import JobLogError
 from fieldvoice.devices.joblog.lock import held_by
+from fieldvoice.devices.joblog.procedures import doubted, procedure_faults
 from fieldvoice.devices.joblog.reading import RESTORE, Fault, LogRead, read_log
+from fieldvoice.devices.joblog.rescue import waiting
 from fieldvoice.devices.joblog.sealing import SEAL_NAME, Seal, SealBroken
-from fieldvoice.jobstate.events import Entry, JobStarted, LineHeard
+from fieldvoice.jobstate.events import Entry, LineHeard
 
 KEEP = "keep the folder as it is and ask who had it in hands"
 SEALED, UNSEALED_TAIL, NEVER = "sealed", "unsealed-tail", "never"
@@ -50,14 +52,15 @@ def verify(folder: Path) -> Verified:
     at_work = held_by(folder / "lock") is not None
     known = _newest_known(folder, found)
     faults += [*found.faults, *seal_faults(folder, found, seal, known), *_links(folder),
-               *procedure_faults(folder, found.entries), *_kept_faults(folder, found.entries),
+               *procedure_faults(folder, found.entries, doubted(found.mended)),
+               *_kept_faults(folder, found.entries),
                *_added_clips(folder, found, seal, at_work)]
     if found.torn and not at_work:
         faults.append(_torn(found))
     sealed = SEALED if seal is not None and seal.lines == found.lines else (
         NEVER if seal is None else UNSEALED_TAIL)
     return Verified(not faults, sealed, found.lines, found.last_hash, tuple(faults),
-                    tuple(_notes(found, seal, folder, at_work)))
+                    (*_notes(found, seal, folder, at_work), *waiting(folder)))
 
 
 def found_seal(folder: Path) -> tuple[Seal | None, list[Fault]]:
@@ -113,23 +116,6 @@ def _against(found: LogRead, seal: Seal) -> Fault | None:
 
 def _when(seal: Seal) -> str:
     return f"{seal.utc[:16].replace('T', ' ')} UTC"
-
-
-def procedure_faults(folder: Path, entries: Iterable[Entry]) -> list[Fault]:
-    """Procedure texts that are not those which the job's sheets were begun with."""
-    begun = {v.event.procedure_sha256: v.event.procedure for v in reversed(list(entries))
-             if isinstance(v.event, JobStarted)}
-    kept: dict[str, str] = {}
-    for path in sorted(folder.glob("procedure*.txt")):
-        try:
-            kept[sealing.file_hash(path)] = path.name
-        except OSError as error:
-            kept[path.name] = f"{path.name} ({error.strerror})"
-    strange = [name for sha256, name in kept.items() if sha256 not in begun]
-    return [Fault(" or ".join(strange) or "procedure.txt",
-                  f"is not the text of {name} that the job began with (SHA-256 {sha256[:12]}...)"
-                  if strange else f"the text of {name} that the job began with is gone", RESTORE)
-            for sha256, name in begun.items() if sha256 not in kept]
 
 
 def _kept_faults(folder: Path, entries: Iterable[Entry]) -> Iterator[Fault]:

@@ -26,4 +26,6 @@ def spoken(mended: LogMended) -> str:
     lost = {0: "", 1: " One line of it does not count."}.get(
         count, f" {count} lines of it do not count.")
     gone = " Lines are missing." if any("missing" in fault for fault in mended.faults) else ""
+    if any("may be another" in fault for fault in mended.faults):
+        gone += " Its procedure may be another one than it began with, check its limits."
     return f"The log of this job was damaged.{lost}{gone} Work goes on with what is left."

@@ -14,11 +14,12 @@ from fieldvoice.devices.joblog import JobLogError, LogDisturbed, WriteRefused
 from fieldvoice.devices.joblog.log_file import LogFile
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import Entry, Event, LineHeard, Reminded, TimerFinished
-from fieldvoice.session import NotLogged
+from fieldvoice.session import NotLogged, ProcedureNotKept
 
 NOT_KEPT = "What you said is not kept."
 ON_AGAIN = "The log can be written again."
 KEPT_ASIDE = "Kept aside."
+NOT_BEGUN = "The unit is not begun, its procedure cannot be kept: {}. " + NOT_KEPT
 NOT_ON_DISK = "Only in memory."
 DISTURBED = "Look at the job's folder: {}. Nothing more is written there."
 TROUBLE = "The log cannot be written: {}."
@@ -50,6 +51,8 @@ class RefusedWrites:
         self._line, before = False, self._trouble
         try:
             turn()
+        except ProcedureNotKept as refused:
+            self._reply(Reply(NOT_BEGUN.format(_reason(refused.why)), "alert"))
         except NotLogged as refused:
             self._refused(refused)
         if self.file is not None and self.file.waiting and self._line and self._trouble == before:
@@ -130,7 +133,11 @@ class RefusedWrites:
 def _why(trouble: Exception) -> str:
     if isinstance(trouble, LogDisturbed):
         return DISTURBED.format(trouble.reason)
-    return TROUBLE.format(trouble.reason if isinstance(trouble, WriteRefused) else trouble)
+    return TROUBLE.format(_reason(trouble))
+
+
+def _reason(trouble: Exception) -> str:
+    return trouble.reason if isinstance(trouble, WriteRefused) else str(trouble)
 
 
 def _is_announced(entry: Entry) -> bool:
