@@ -14,7 +14,7 @@ from fieldvoice.procedure.reader import shipped_names
 
 LINES = [
     ("fieldvoice de", ["demo"]),
-    ("fieldvoice hear --j", ["--json"]),
+    ("fieldvoice hear --js", ["--json"]),
     ("fieldvoice report unit", ["unit-12b"]),
     ("fieldvoice work small.procedure --job unit", ["unit-12b"]),
     ("fieldvoice work evacuate-and-h", ["evacuate-and-hold"]),
@@ -104,4 +104,4 @@ def test_only_the_command_in_the_line_is_loaded(tmp_path: Path) -> None:
     loaded = {name for name in run.stdout.split() if not any(room in name for room in shared)}
     assert loaded == {"fieldvoice.commands.jobs"}
     assert (tmp_path / "told").read_text(encoding="utf-8").split("\v") == [
-        "--help", "--only", "--json"]
+        "--help", "--only", "--verdict", "--since", "--until", "--json"]

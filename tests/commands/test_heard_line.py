@@ -51,7 +51,7 @@ def test_a_line_is_taken_asked_back_ignored_or_lost(
 def test_a_job_decides_the_same(words: str, confidence: float, expected: str) -> None:
     bench, line = Bench(IDLE), heard(words, confidence)
     range_too = sounds_like_a_range(words)
-    came = Heard(line.intent, words, "voice", confidence, None, range_too)
+    came = Heard(line.intent, words, "voice", confidence, range_too=range_too)
     bench.take_in(assistant.handle(bench.state, came, bench.now))
     (logged,) = bench.events(LineHeard)
     assert isinstance(logged, LineHeard)

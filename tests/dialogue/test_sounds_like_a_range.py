@@ -44,7 +44,7 @@ def test_every_range_of_two_figures_is_asked_back_however_it_is_heard(low: int, 
 def hear(bench: Bench, words: str) -> str:
     """A line heard clearly."""
     intent = understand(words, typed=False)
-    heard = Heard(intent, words, "voice", 0.99, None, sounds_like_a_range(words))
+    heard = Heard(intent, words, "voice", 0.99, range_too=sounds_like_a_range(words))
     bench.take_in(assistant.handle(bench.state, heard, bench.now))
     return bench.text
 

@@ -152,7 +152,7 @@ def _turn(bench: JobBench, line: bytes) -> None:
     source = "typed" if confidence is None else "voice"
     before, seq = bench.job, bench.job.course.next_seq
     range_too = source == "voice" and sounds_like_a_range(words)
-    outcome = bench.hear(Heard(intent, words, source, confidence, None, range_too))
+    outcome = bench.hear(Heard(intent, words, source, confidence, range_too=range_too))
     caused = [v for v in outcome.entries
               if getattr(v.event, "line", seq) == seq and isinstance(v.event, CHANGES)]
     heard, unit = outcome.events[0], unit_of(outcome.entries[0])

@@ -50,7 +50,7 @@ ONE_USER = {  # library -> the only files that may import it
     "soxr": ("devices/soundfile.py", "devices/mouth/voices.py"),
     "msgspec": ("jobstate/events.py", "jobstate/wire.py", "jobstate/rows.py",
                 "devices/joblog/lines.py", "devices/joblog/sealing.py", "review/schema.py"),
-    "soundfile": ("review/page_sound.py", "training/"),
+    "soundfile": ("review/page_sound.py", "devices/recorded_at.py", "training/"),
     "PIL": ("review/report/image.py",),
     "duckdb": ("shop/",),
     "jinja2": ("review/", "shop/"),

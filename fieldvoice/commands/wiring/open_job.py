@@ -210,7 +210,7 @@ class OpenJob:
 def _goes_on(mode: str, wanted: str) -> bool:
     """Real work goes on live or from a recording; what was simulated stays that."""
     real = mode not in SIMULATED and wanted not in SIMULATED
-    return real or mode == wanted != REPLAY
+    return real or mode == wanted
 
 
 def _loaded(procedure_text: str, where: str) -> Procedure | None:

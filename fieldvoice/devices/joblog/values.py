@@ -9,7 +9,7 @@ from datetime import datetime
 from functools import cache
 from typing import Any
 
-from fieldvoice.jobstate.events import PRACTICE, REPLAY, WORK, Event
+from fieldvoice.jobstate.events import PRACTICE, RECORDING, REPLAY, WORK, Event
 
 _DECIMAL = re.compile(r"-?\d{1,40}(\.\d{1,40})?([Ee][+-]?\d{1,3})?")
 _GREATEST = 1e12  # of any number of an event, in its SI unit or in seconds
@@ -35,7 +35,7 @@ def _checks(kind: type[Event]) -> tuple[tuple[str, Callable[[Any], bool]], ...]:
         elif name in _MOMENTS:
             found.append((name, _is_moment))
         elif name == "mode":
-            found.append((name, lambda v: v in (WORK, PRACTICE, REPLAY)))
+            found.append((name, lambda v: v in (WORK, PRACTICE, REPLAY, RECORDING)))
         elif name == "value" and kind.kind in _READINGS:
             found.append((name, lambda v: _DECIMAL.fullmatch(v) is not None))
     return tuple(found)
