@@ -163,10 +163,10 @@ def test_a_folder_moved_away_while_it_is_open_takes_no_more_lines(typed: Typed) 
     with JobLog(job_folder("a")) as log:
         job_folder("a").rename(job_folder("b"))
         before = (job_folder("b") / "log.jsonl").read_bytes()
-        with pytest.raises(JobLogError, match="was moved or replaced while the job was open"):
+        with pytest.raises(JobLogError, match="its folder was moved, replaced or removed"):
             log.append(StepOpened("s", "x"), NOON)
         typed("a", "")  # another job in its place
-        with pytest.raises(JobLogError, match="was moved or replaced"):
+        with pytest.raises(JobLogError, match="was moved, replaced"):
             log.append(StepOpened("s", "x"), NOON)
     assert (job_folder("b") / "log.jsonl").read_bytes() == before
 

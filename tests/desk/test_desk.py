@@ -3,8 +3,10 @@
 import io
 import json
 import os
+import re
 import shutil
 import zipfile
+from datetime import UTC, datetime, timedelta
 from threading import Event as Flag
 
 import pytest
@@ -225,8 +227,8 @@ def test_remarks_and_words_written_down_are_events_with_their_reviewer(visitor):
     visitor.post("/job/bakery/remark", text="<script>alert(1)</script>")
     assert events_of(visitor)[-3:] == [
         e.NoteTranscribed(line, "the flare nut was loose", "by-hand", "Bo"),
-        e.Remarked(line, "ask the customer", "Bo"),
-        e.Remarked(None, "<script>alert(1)</script>", "Bo")]
+        e.Remarked("ask the customer", "Bo", line),
+        e.Remarked("<script>alert(1)</script>", "Bo")]
     shown = visitor.get("/job/bakery").text
     assert "<script>alert" not in shown
     assert "&lt;script&gt;alert" in shown
@@ -256,6 +258,38 @@ def test_a_form_that_is_too_large_is_refused_without_a_trace(visitor):
     found = visitor.post("/job/bakery/remark", text="x" * 200_000, reviewer="Ann")
     assert found.status_code == 413
     assert "Traceback" not in found.text
+
+
+# --- the list ------------------------------------------------------------------------------------
+
+
+def test_the_list_tells_who_works_on_a_job_now_though_its_log_is_as_it_was(visitor):
+    with JobLog(visitor.jobs / "bakery"):
+        assert f"at work in process {os.getpid()}" in visitor.get("/").text
+    assert "at work" not in visitor.get("/").text
+
+
+def test_a_timer_in_the_list_runs_on(visitor):
+    now = datetime.now(UTC)
+    entries = [entry for entry in vacuum_job() if not isinstance(entry.event, e.JobFinished)]
+    due = (now + timedelta(hours=2)).isoformat()
+    entries.append(e.Entry(entries[-1].seq + 1, now, e.TimerStarted("pump oil", 7200, due)))
+    put(visitor.jobs / "open", entries)
+    library, later = Library(Shelf(visitor.jobs)), now + timedelta(hours=1)
+    assert "pump oil 2 hours left" in library.summary("open", now).words
+    assert "pump oil 1 hour left" in library.summary("open", later).words
+
+
+@pytest.mark.parametrize("words", ["bakery", "miller bakery", "hill street", "2026-05-14", "kim day"])
+def test_the_list_is_searched_by_what_is_known_of_a_job(visitor, words):
+    put(visitor.jobs / "other", vacuum_job(3, "Clinic"))
+    with JobLog(visitor.jobs / "bakery") as log:
+        at = log.entries[-1].at
+        log.append(e.HeaderAmended("place", "Bakery, Hill Street", "Bakery", "Ann", "typing"), at)
+        log.append(e.HeaderAmended("technician", "Kim Day", "", "Ann", "missing"), at)
+    shown = visitor.get(f"/?q={words.replace(' ', '+')}").text
+    assert "1 job with" in shown
+    assert 'href="/job/bakery"' in shown
 
 
 # --- what is shown --------------------------------------------------------------------------------
@@ -297,16 +331,64 @@ def test_a_damaged_log_has_a_page_that_says_so_and_hides_no_other(visitor, damag
     assert "Bakery" in shown
     for page in ("", "/curve", "/check", "/line/4", "/labelled.zip"):
         found = visitor.get(f"/job/broken{page}")
-        assert "Traceback" not in found.text
-        assert "File &#34;" not in found.text
+        assert b"Traceback" not in found.data  # the last one is a zip
+        assert b"File &#34;" not in found.data
     assert visitor.get("/labelled.zip").status_code == 200
 
 
-def test_the_check_finds_a_changed_line(visitor):
-    assert "As it was written" in visitor.get("/job/bakery/check").text
-    log = visitor.jobs / "bakery" / "log.jsonl"
-    log.write_bytes(log.read_bytes().replace(b"five thousand", b"five hundreds"))
-    assert "Not as it was written" in visitor.get("/job/bakery/check").text
+@pytest.fixture
+def sealed(visitor):
+    """A job that was sealed when its log was closed, and that nobody touched since."""
+    folder = visitor.jobs / "bakery"
+    found = visitor.get("/job/bakery/check").text
+    assert "As it was written" in found
+    assert "sealed to its end" in found
+    return folder
+
+
+def in_the_log(old, new):
+    def alter(folder):
+        log = folder / "log.jsonl"
+        whole = log.read_bytes()
+        assert old in whole
+        log.write_bytes(whole.replace(old, new))
+
+    return alter
+
+
+def cut(folder):
+    log = folder / "log.jsonl"
+    log.write_bytes(b"".join(log.read_bytes().splitlines(keepends=True)[:-1]))
+
+
+def tear(folder):
+    log = folder / "log.jsonl"
+    log.write_bytes(log.read_bytes()[:-9])
+
+
+def another_procedure(folder):
+    kept = folder / "procedure.txt"
+    kept.write_text(kept.read_text("utf-8") + "\n# added\n", encoding="utf-8")
+
+
+@pytest.mark.parametrize(("alter", "where"), [
+    (in_the_log(b"five thousand", b"five hundreds"), "line"),
+    (in_the_log(b'"value": "310"', b'"value": "210"'), "line"),
+    (in_the_log(b"handed-over", b"handed-ever"), "line"),
+    (cut, "seal"), (tear, "line"), (another_procedure, "procedure"),
+    (lambda folder: (folder / "log.jsonl").write_bytes(b""), ""),
+    (lambda folder: (folder / "seal.json").write_bytes(b"{}"), "seal"),
+])  # fmt: skip
+def test_the_check_finds_what_was_altered_and_says_where(visitor, sealed, alter, where):
+    alter(sealed)
+    shown = visitor.get("/job/bakery/check")
+    assert shown.status_code == 200
+    assert "Not as it was written" in shown.text
+    faults = re.findall(r"<li>(.*?)</li>", shown.text)
+    assert any(where in fault for fault in faults), faults
+    assert str(sealed) not in "".join(faults)  # a reviewer is told of the job, not of folders
+    for page in ("/", "/job/bakery", "/job/bakery/curve"):
+        assert visitor.get(page).status_code in (200, 409), page
 
 
 def test_the_labelled_set_has_words_and_sounds(visitor):
