@@ -6,6 +6,7 @@ import argparse
 import signal
 import threading
 import webbrowser
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -77,9 +78,12 @@ def run(args: argparse.Namespace) -> int:
         _check_for_notes(args.model_for_notes)
         transcriber = Transcriber(lambda: _load_hearing(args.model_for_notes))
     door = Door()
-    app = make_app(Library(shelf), Pen(log_for_review), door, transcriber)
+    library = Library(shelf)
+    app = make_app(library, Pen(log_for_review), door, transcriber)
 
     def ready() -> None:
+        now = datetime.now().astimezone()
+        threading.Thread(target=library.read_ahead, args=(now,), daemon=True).start()
         address = _address(door.address, wanted)
         tell(f"Review pages, on this computer alone; Ctrl-C ends them:\n{address}")
         if not args.print_only:

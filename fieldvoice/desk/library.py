@@ -134,6 +134,16 @@ class Library:
                 self._jobs.popitem(last=False)
             return kept[1]
 
+    @property
+    def kept(self) -> tuple[str, ...]:
+        """The jobs that are kept whole, the one asked for last at the end."""
+        return tuple(self._jobs)
+
+    def read_ahead(self, now: datetime) -> None:
+        """Read of every job what the list shows, so that a first search need not wait for it."""
+        for name in self.shelf.names():
+            self.summary(name, now)
+
     def summary(self, name: str, now: datetime) -> Summary:
         """What the list shows of a job; one that cannot be read stands there with the reason."""
         try:

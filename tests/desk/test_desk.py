@@ -14,6 +14,7 @@ import pytest
 from fieldvoice.commands.wiring.keeping.log_for_review import log_for_review
 from fieldvoice.desk.app import make_app
 from fieldvoice.desk.door import Door
+from fieldvoice.desk.found.vacuum import earlier_visits
 from fieldvoice.desk.library import Library
 from fieldvoice.desk.shelf import Shelf
 from fieldvoice.desk.transcribing import Transcriber
@@ -280,7 +281,8 @@ def test_a_timer_in_the_list_runs_on(visitor):
     assert "pump oil 1 hour left" in library.summary("open", later).words
 
 
-@pytest.mark.parametrize("words", ["bakery", "miller bakery", "hill street", "2026-05-14", "kim day"])
+@pytest.mark.parametrize(
+    "words", ["bakery", "miller bakery", "hill street", "2026-05-14", "kim day"])
 def test_the_list_is_searched_by_what_is_known_of_a_job(visitor, words):
     put(visitor.jobs / "other", vacuum_job(3, "Clinic"))
     with JobLog(visitor.jobs / "bakery") as log:
@@ -311,6 +313,16 @@ def test_earlier_visits_to_the_same_place_lie_over_the_curve(visitor):
     assert "14 Apr 2026" in shown
     assert "/job/other" not in shown
     assert "earlier visit, laid" not in visitor.get("/job/bakery-in-april/curve").text
+
+
+def test_of_many_earlier_visits_only_those_shown_are_read(visitor):
+    for days in range(1, 8):
+        put(visitor.jobs / f"visit-{days}", vacuum_job(days))
+    library = Library(Shelf(visitor.jobs))
+    job = library.job("bakery")
+    found = [visit.job for visit in earlier_visits(library, job, datetime.now(UTC))]
+    assert found == ["visit-1", "visit-2", "visit-3"]
+    assert set(library.kept) == {"bakery", *found}
 
 
 def test_a_point_of_the_curve_leads_to_its_line(visitor):
