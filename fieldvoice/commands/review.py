@@ -21,6 +21,11 @@ EXAMPLE = """\
 The pages are served on this computer alone, to the browser that opens the address printed; the
 key in it changes with every start. Nothing leaves the computer. Ctrl-C ends it.
 
+Lines that were marked, written down or corrected can be taken along as a labelled set: a zip of
+lines.jsonl (path, heard, right, verdict, corrected_to, confidence, outcome, source, job, line, utc,
+reviewer; its README.txt says what each is) and the sounds, WAV of 16 kHz, under sounds/JOB/. The
+list has that of all jobs, each job its own.
+
 example:
   fieldvoice review
   fieldvoice review unit-12b
@@ -131,7 +136,7 @@ def _check_for_notes(folder: Path) -> None:
     """Raises ModelError, or CommandError for a model that hears only commands."""
     from fieldvoice.devices.vosk_recognizer import check_model, is_own
 
-    check_model(folder)
+    check_model(folder, "--model-for-notes")
     if is_own(folder):
         raise CommandError(f"{folder} hears the words of the job alone, no free speech; give a "
                            "larger model in Vosk's layout")

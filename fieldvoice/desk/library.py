@@ -16,7 +16,7 @@ from fieldvoice.devices.joblog import LOG_NAME, held_by, read_log, read_procedur
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.jobstate.events import WORK, Entry, LineHeard
 from fieldvoice.jobstate.job import FIRST, unit_of
-from fieldvoice.review.job_facts import SAYS_NOTHING, SEARCHED, told_facts
+from fieldvoice.review.job_facts import SAYS_NOTHING, SEARCHED, results, told_facts
 from fieldvoice.review.job_standing import JobStanding, in_words, job_standing
 from fieldvoice.review.logged_job import LoggedJob, LoggedUnits, read_units
 
@@ -85,6 +85,7 @@ class Summary:
     began: datetime | None = None
     mode: str = ""
     words: str = ""  # how it stands
+    results: str = ""  # what was judged
     events: int = 0
     trouble: str = ""  # why it cannot be read, or what is wrong with it
 
@@ -93,7 +94,7 @@ class Summary:
         damaged = "damaged" if self.trouble else ""
         began = "" if self.began is None else f"{self.began:%Y-%m-%d}"
         text = (f"{self.name} {self.place} {self.about} {self.procedure} {self.words} {self.mode} "
-                f"{began} {damaged}").casefold()
+                f"{self.results} {began} {damaged}").casefold()
         return all(word in text for word in words.casefold().split())
 
 
@@ -103,6 +104,7 @@ class _Known:
 
     standing: JobStanding
     facts: dict[str, str]
+    results: str
     events: int
     trouble: str
     timed: tuple[Entry, ...]  # what it is told from anew, where a timer runs
@@ -196,7 +198,8 @@ def _known(folder: Path, now: datetime) -> _Known:
 def _of_entries(entries: tuple[Entry, ...], lines: int, trouble: str, now: datetime) -> _Known:
     found = job_standing(entries, now)
     timed = any(unit.timers for unit in found.units.values())
-    return _Known(found, told_facts(entries, _SHOWN), lines, trouble, entries if timed else ())
+    return _Known(found, told_facts(entries, _SHOWN), ", ".join(results(entries)), lines, trouble,
+                  entries if timed else ())
 
 
 def _summary(name: str, known: _Known, holder: str | None, now: datetime) -> Summary:
@@ -204,5 +207,5 @@ def _summary(name: str, known: _Known, holder: str | None, now: datetime) -> Sum
     return Summary(
         name, facts.get("place", ""), " ".join(facts.get(fact, "") for fact in _SHOWN),
         found.procedure, found.started, "" if found.mode == WORK else found.mode,
-        f"at work in process {holder}" if holder else in_words(found, now), known.events,
-        known.trouble)
+        f"at work in process {holder}" if holder else in_words(found, now), known.results,
+        known.events, known.trouble)

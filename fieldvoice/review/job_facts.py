@@ -13,6 +13,7 @@ from fieldvoice.jobstate.events import (
     VerdictGiven,
     Withdrawn,
 )
+from fieldvoice.review.figures import judged_name
 
 SEARCHED = ("place", "address", "customer", "technician")
 # kinds of events that tell nothing of how a job stands; most lines of a log are of them
@@ -35,8 +36,18 @@ def told_facts(entries: Sequence[Entry], wanted: Sequence[str] = SEARCHED) -> di
 
 def verdicts(entries: Sequence[Entry]) -> list[str]:
     """What the steps of the job were judged, in order: "decay tight"."""
+    return [f"{event.about} {event.verdict}" for event in _judged(entries)]
+
+
+def results(entries: Sequence[Entry]) -> list[str]:
+    """The same as a person calls it: "Standing vacuum tight"."""
+    return [f"{judged_name(event.about)} {event.verdict.replace('-', ' ')}"
+            for event in _judged(entries)]
+
+
+def _judged(entries: Sequence[Entry]) -> list[VerdictGiven]:
     gone = _gone(entries)
-    return [f"{entry.event.about} {entry.event.verdict}" for entry in entries
+    return [entry.event for entry in entries
             if isinstance(entry.event, VerdictGiven) and entry.event.step is not None
             and entry.seq not in gone]
 

@@ -5,12 +5,15 @@ import json
 import os
 import re
 import shutil
+import time
+import wave
 import zipfile
 from datetime import UTC, datetime, timedelta
 from threading import Event as Flag
 
 import pytest
 
+from fieldvoice.__main__ import main
 from fieldvoice.commands.wiring.keeping.log_for_review import log_for_review
 from fieldvoice.desk.app import make_app
 from fieldvoice.desk.door import Door
@@ -20,6 +23,7 @@ from fieldvoice.desk.shelf import Shelf
 from fieldvoice.desk.transcribing import Transcriber
 from fieldvoice.desk.writing import Pen
 from fieldvoice.devices.joblog import JobLog, read_log, read_procedures
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 from fieldvoice.jobstate import events as e
 from fieldvoice.review.logged_job import read_units
 from support.desk_jobs import line_called, put, vacuum_job
@@ -415,6 +419,27 @@ def test_the_labelled_set_has_words_and_sounds(visitor):
         assert told[0]["confidence"] == 0.93
 
 
+def test_a_reading_put_right_is_an_example_and_the_line_that_put_it_right_is_none(visitor):
+    entries = vacuum_job()[:-3]
+    taken = next(x for x in entries if isinstance(x.event, e.ReadingTaken)
+                 and x.event.value == "4120")
+    at, line = entries[-1].at, entries[-1].seq + 1
+    entries += [
+        e.Entry(line, at, e.LineHeard("correction four twelve", "voice", {}, 0.9)),
+        e.Entry(line + 1, at, e.ReadingCorrected(taken.seq, "412", "microns", 54.9, "Pa", line))]
+    put(visitor.jobs / "corrected", entries)
+    with zipfile.ZipFile(io.BytesIO(visitor.get("/job/corrected/labelled.zip").data)) as found:
+        told = [json.loads(line) for line in found.read("lines.jsonl").decode().splitlines()]
+        (sound,) = [name for name in found.namelist() if name.endswith(".wav")]
+        with wave.open(io.BytesIO(found.read(sound))) as played:
+            assert (played.getframerate(), played.getnchannels(), played.getnframes()) == (
+                16_000, 1, 8_000)
+        assert all(f"  {name} " in found.read("README.txt").decode() or name in ("line", "job")
+                   for name in told[0])
+    assert [(t["heard"], t["right"], t["verdict"], t["corrected_to"], t["path"]) for t in told] == [
+        ("forty one twenty", None, "corrected", "412 microns", sound)]
+
+
 def test_a_larger_model_proposes_and_the_reviewer_decides(tmp_path):
     put(tmp_path / "bakery", vacuum_job())
     heard = Flag()
@@ -437,6 +462,32 @@ def test_a_larger_model_proposes_and_the_reviewer_decides(tmp_path):
     words = "loose nut at the flare"
     visitor.post(f"{page}/transcript", text=words, reviewer="Bo")
     assert events_of(visitor)[-1].how == "recognizer-and-hand"
+
+
+def test_where_the_larger_model_hears_nothing_the_page_says_so(tmp_path):
+    put(tmp_path / "bakery", vacuum_job())
+    visitor = Visitor(tmp_path, Transcriber(lambda: lambda sound: ""))
+    page = line_page(visitor, r"\[unk\]")
+    visitor.post(f"{page}/listen")
+    until = time.monotonic() + 10
+    while "page comes back" in (text := visitor.get(page).text) and time.monotonic() < until:
+        time.sleep(0.01)
+    assert "heard no words" in text
+    visitor.post(f"{page}/transcript", text="loose nut", reviewer="Bo")
+    assert events_of(visitor)[-1].how == "by-hand"
+
+
+@pytest.mark.parametrize(("model", "why"), [
+    ("nowhere", "no speech model at"), (".", "is not a speech model"), (OWN_MODEL, "no free speech"),
+])  # fmt: skip
+def test_a_model_that_cannot_hear_notes_is_refused_before_anything_is_served(
+    tmp_path, capsys, model, why
+):
+    given = str(model if model == OWN_MODEL else tmp_path / model)
+    assert main(["review", "--jobs", str(tmp_path), "--model-for-notes", given]) == 2
+    told = capsys.readouterr().err
+    assert why in told
+    assert model == OWN_MODEL or "with --model-for-notes" in told
 
 
 def test_without_a_larger_model_the_page_says_how_to_get_one(visitor):

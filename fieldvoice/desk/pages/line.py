@@ -139,7 +139,7 @@ def transcript(name: str, seq: int) -> Response:
 
 
 def _how(proposal: Proposal | None, text: str) -> str:
-    if proposal is None or proposal.state != "ready":
+    if proposal is None or proposal.state != "ready" or not proposal.text:
         return "by-hand"
     return "recognizer" if text == proposal.text else "recognizer-and-hand"
 
