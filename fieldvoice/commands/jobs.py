@@ -28,9 +28,6 @@ example:
   fieldvoice jobs --json
   fieldvoice jobs roof "ann lee" --since 2026-03-01 --verdict leaking
 """
-# kinds of events that tell nothing of how a job stands; most lines of a log are of them
-_SAYS_NOTHING = frozenset((b"said", b"line-heard", b"reading-taken", b"reading-corrected",
-                           b"reminded", b"caution-acknowledged", b"stage-entered", b"stage-left"))
 ONLY = ("open", "finished", "real", "simulated", "damaged")
 _WORDS = {"at-work": "at work", "standing-by": "standing by", "not-begun": ""}
 
@@ -91,9 +88,10 @@ def _told_somehow(folder: Path, now: datetime) -> dict[str, Any]:
 def _told(folder: Path, now: datetime) -> dict[str, Any]:
     """All that is known of a job, as JSON has it; and `words`, as a line for people has it."""
     from fieldvoice.devices.joblog import JobLogError, held_by, opening_faults, read_log, skim
+    from fieldvoice.review.job_facts import SAYS_NOTHING
 
     holder = held_by(folder)
-    skimmed = skim(folder, _SAYS_NOTHING)
+    skimmed = skim(folder, SAYS_NOTHING)
     if skimmed is not None:
         return _standing(folder, skimmed.entries, skimmed.lines, skimmed.last_at, [], holder, now)
     try:

@@ -6,6 +6,7 @@ import argparse
 import signal
 import threading
 import webbrowser
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +20,11 @@ HELP = "look at jobs in a browser, listen to lines, mark and amend them"
 EXAMPLE = """\
 The pages are served on this computer alone, to the browser that opens the address printed; the
 key in it changes with every start. Nothing leaves the computer. Ctrl-C ends it.
+
+Lines that were marked, written down or corrected can be taken along as a labelled set: a zip of
+lines.jsonl (path, heard, right, verdict, corrected_to, confidence, outcome, source, job, line, utc,
+reviewer; its README.txt says what each is) and the sounds, WAV of 16 kHz, under sounds/JOB/. The
+list has that of all jobs, each job its own.
 
 example:
   fieldvoice review
@@ -77,9 +83,12 @@ def run(args: argparse.Namespace) -> int:
         _check_for_notes(args.model_for_notes)
         transcriber = Transcriber(lambda: _load_hearing(args.model_for_notes))
     door = Door()
-    app = make_app(Library(shelf), Pen(log_for_review), door, transcriber)
+    library = Library(shelf)
+    app = make_app(library, Pen(log_for_review), door, transcriber)
 
     def ready() -> None:
+        now = datetime.now().astimezone()
+        threading.Thread(target=library.read_ahead, args=(now,), daemon=True).start()
         address = _address(door.address, wanted)
         tell(f"Review pages, on this computer alone; Ctrl-C ends them:\n{address}")
         if not args.print_only:
@@ -127,7 +136,7 @@ def _check_for_notes(folder: Path) -> None:
     """Raises ModelError, or CommandError for a model that hears only commands."""
     from fieldvoice.devices.vosk_recognizer import check_model, is_own
 
-    check_model(folder)
+    check_model(folder, "--model-for-notes")
     if is_own(folder):
         raise CommandError(f"{folder} hears the words of the job alone, no free speech; give a "
                            "larger model in Vosk's layout")

@@ -12,13 +12,16 @@ from threading import RLock
 
 from fieldvoice.desk.errors import DeskError
 from fieldvoice.desk.shelf import Shelf
-from fieldvoice.devices.joblog import LOG_NAME, held_by, read_log, read_procedures
+from fieldvoice.devices.joblog import LOG_NAME, held_by, read_log, read_procedures, skim
 from fieldvoice.errors import FieldvoiceError
-from fieldvoice.jobstate.events import WORK, Entry, FactTold, JobStarted, LineHeard
+from fieldvoice.jobstate.events import WORK, Entry, LineHeard
 from fieldvoice.jobstate.job import FIRST, unit_of
-from fieldvoice.review.job_standing import in_words, job_standing, short_time
+from fieldvoice.review.job_facts import SAYS_NOTHING, SEARCHED, results, told_facts
+from fieldvoice.review.job_standing import JobStanding, in_words, job_standing
 from fieldvoice.review.logged_job import LoggedJob, LoggedUnits, read_units
 
+_SHOWN = (*SEARCHED, "helper", "shop", "equipment-number", "outdoor-serial",
+          "indoor-serial")  # facts that a job is searched by
 _MOST_KEPT = 12  # jobs as a whole; of all others only what the list shows
 Signature = tuple[int, int, int]
 
@@ -80,16 +83,35 @@ class Summary:
     about: str = ""  # customer, unit, technician: what is searched beside the rest
     procedure: str = ""
     began: datetime | None = None
-    last: str = ""
     mode: str = ""
     words: str = ""  # how it stands
+    results: str = ""  # what was judged
     events: int = 0
     trouble: str = ""  # why it cannot be read, or what is wrong with it
 
     def fits(self, words: str) -> bool:
         """Whether every word asked for stands in it."""
-        text = f"{self.name} {self.place} {self.about} {self.procedure} {self.words}".casefold()
+        damaged = "damaged" if self.trouble else ""
+        began = "" if self.began is None else f"{self.began:%Y-%m-%d}"
+        text = (f"{self.name} {self.place} {self.about} {self.procedure} {self.words} {self.mode} "
+                f"{self.results} {began} {damaged}").casefold()
         return all(word in text for word in words.casefold().split())
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What a log tells for the list, whatever the time and whoever works on it now."""
+
+    standing: JobStanding
+    facts: dict[str, str]
+    results: str
+    events: int
+    trouble: str
+    timed: tuple[Entry, ...]  # what it is told from anew, where a timer runs
+
+    def standing_at(self, now: datetime) -> JobStanding:
+        """How it stands by now."""
+        return job_standing(self.timed, now) if self.timed else self.standing
 
 
 @dataclass
@@ -98,7 +120,7 @@ class Library:
 
     shelf: Shelf
     _jobs: OrderedDict[str, tuple[Signature, ReadJob]] = field(default_factory=OrderedDict)
-    _summaries: dict[str, tuple[Signature, Summary]] = field(default_factory=dict)
+    _known: dict[str, tuple[Signature, _Known]] = field(default_factory=dict)
     _lock: RLock = field(default_factory=RLock)
 
     def job(self, name: str) -> ReadJob:
@@ -114,15 +136,25 @@ class Library:
                 self._jobs.popitem(last=False)
             return kept[1]
 
+    @property
+    def kept(self) -> tuple[str, ...]:
+        """The jobs that are kept whole, the one asked for last at the end."""
+        return tuple(self._jobs)
+
+    def read_ahead(self, now: datetime) -> None:
+        """Read of every job what the list shows, so that a first search need not wait for it."""
+        for name in self.shelf.names():
+            self.summary(name, now)
+
     def summary(self, name: str, now: datetime) -> Summary:
         """What the list shows of a job; one that cannot be read stands there with the reason."""
         try:
             folder = self.shelf.folder(name)
             signature = _signature(folder)
-            kept = self._summaries.get(name)
+            kept = self._known.get(name)
             if kept is None or kept[0] != signature:
-                self._summaries[name] = kept = signature, _summary(name, folder, now)
-            return kept[1]
+                self._known[name] = kept = signature, _known(folder, now)
+            return _summary(name, kept[1], held_by(folder), now)
         except FieldvoiceError as error:
             return Summary(name, trouble=str(error))
         except Exception as error:  # a damaged log hides no other job, whatever it holds
@@ -154,26 +186,26 @@ def _procedures(folder: Path) -> tuple[tuple[str, ...], str]:
         return ("",), str(error)
 
 
-def _summary(name: str, folder: Path, now: datetime) -> Summary:
+def _known(folder: Path, now: datetime) -> _Known:
+    """Most lines of a sound log need not be taken apart for it."""
+    skimmed = skim(folder, SAYS_NOTHING)
+    if skimmed is not None:
+        return _of_entries(skimmed.entries, skimmed.lines, "", now)
     read = read_log(folder)
-    found = job_standing(read.entries, now)
-    facts = _facts(read.entries)
-    holder = held_by(folder)
-    about = " ".join(facts.get(fact, "") for fact in ("customer", "unit", "technician", "shop"))
-    last = "" if found.last_at is None else short_time(found.last_at, now)
-    at_work = f"at work in process {holder}" if holder else in_words(found, now)
+    return _of_entries(tuple(read.entries), len(read.entries), "; ".join(read.notices), now)
+
+
+def _of_entries(entries: tuple[Entry, ...], lines: int, trouble: str, now: datetime) -> _Known:
+    found = job_standing(entries, now)
+    timed = any(unit.timers for unit in found.units.values())
+    return _Known(found, told_facts(entries, _SHOWN), ", ".join(results(entries)), lines, trouble,
+                  entries if timed else ())
+
+
+def _summary(name: str, known: _Known, holder: str | None, now: datetime) -> Summary:
+    found, facts = known.standing_at(now), known.facts
     return Summary(
-        name, facts.get("place", ""), about, found.procedure, found.started, last,
-        "" if found.mode == WORK else found.mode, at_work, len(read.entries),
-        "; ".join(read.notices))
-
-
-def _facts(entries: tuple[Entry, ...]) -> dict[str, str]:
-    """Place and people, as told first or later; what was taken back does not matter to a list."""
-    found: dict[str, str] = {}
-    for entry in entries:
-        if isinstance(entry.event, JobStarted):
-            found = {**entry.event.site, **found}
-        elif isinstance(entry.event, FactTold):
-            found[entry.event.fact] = entry.event.value
-    return found
+        name, facts.get("place", ""), " ".join(facts.get(fact, "") for fact in _SHOWN),
+        found.procedure, found.started, "" if found.mode == WORK else found.mode,
+        f"at work in process {holder}" if holder else in_words(found, now), known.results,
+        known.events, known.trouble)

@@ -89,9 +89,12 @@ def is_own(model_dir: Path) -> bool:
     return model_dir.resolve() == OWN_MODEL or (model_dir / "fieldvoice.json").is_file()
 
 
-def check_model(model_dir: Path) -> None:
-    """Refuse a folder not in Vosk's layout before its library sees it. Raises ModelError."""
-    hint = "give the folder that holds am/, conf/ and graph/ with --model"
+def check_model(model_dir: Path, option: str = "--model") -> None:
+    """Refuse a folder not in Vosk's layout before its library sees it. Raises ModelError.
+
+    `option`: with which another one is given.
+    """
+    hint = f"give the folder that holds am/, conf/ and graph/ with {option}"
     if not model_dir.is_dir():
         raise ModelError(f"no speech model at {model_dir}; {hint}")
     graph = next((g for g in _GRAPHS if all((model_dir / f).is_file() for f in g)), None)

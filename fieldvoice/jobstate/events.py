@@ -579,9 +579,9 @@ class ReadingAmended(Event, frozen=True):
 class Remarked(Event, frozen=True):
     """A reviewer's remark."""
 
-    line: int | None  # seq of the LineHeard that it is about; None: the whole job
     text: str
     reviewer: str
+    line: int | None = None  # seq of the LineHeard that it is about; None: the whole job
 
 
 class NoteTranscribed(Event, frozen=True):

@@ -3,20 +3,27 @@
 import io
 import json
 import os
+import re
 import shutil
+import time
+import wave
 import zipfile
+from datetime import UTC, datetime, timedelta
 from threading import Event as Flag
 
 import pytest
 
+from fieldvoice.__main__ import main
 from fieldvoice.commands.wiring.keeping.log_for_review import log_for_review
 from fieldvoice.desk.app import make_app
 from fieldvoice.desk.door import Door
+from fieldvoice.desk.found.vacuum import earlier_visits
 from fieldvoice.desk.library import Library
 from fieldvoice.desk.shelf import Shelf
 from fieldvoice.desk.transcribing import Transcriber
 from fieldvoice.desk.writing import Pen
 from fieldvoice.devices.joblog import JobLog, read_log, read_procedures
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 from fieldvoice.jobstate import events as e
 from fieldvoice.review.logged_job import read_units
 from support.desk_jobs import line_called, put, vacuum_job
@@ -225,8 +232,8 @@ def test_remarks_and_words_written_down_are_events_with_their_reviewer(visitor):
     visitor.post("/job/bakery/remark", text="<script>alert(1)</script>")
     assert events_of(visitor)[-3:] == [
         e.NoteTranscribed(line, "the flare nut was loose", "by-hand", "Bo"),
-        e.Remarked(line, "ask the customer", "Bo"),
-        e.Remarked(None, "<script>alert(1)</script>", "Bo")]
+        e.Remarked("ask the customer", "Bo", line),
+        e.Remarked("<script>alert(1)</script>", "Bo")]
     shown = visitor.get("/job/bakery").text
     assert "<script>alert" not in shown
     assert "&lt;script&gt;alert" in shown
@@ -258,6 +265,39 @@ def test_a_form_that_is_too_large_is_refused_without_a_trace(visitor):
     assert "Traceback" not in found.text
 
 
+# --- the list ------------------------------------------------------------------------------------
+
+
+def test_the_list_tells_who_works_on_a_job_now_though_its_log_is_as_it_was(visitor):
+    with JobLog(visitor.jobs / "bakery"):
+        assert f"at work in process {os.getpid()}" in visitor.get("/").text
+    assert "at work" not in visitor.get("/").text
+
+
+def test_a_timer_in_the_list_runs_on(visitor):
+    now = datetime.now(UTC)
+    entries = [entry for entry in vacuum_job() if not isinstance(entry.event, e.JobFinished)]
+    due = (now + timedelta(hours=2)).isoformat()
+    entries.append(e.Entry(entries[-1].seq + 1, now, e.TimerStarted("pump oil", 7200, due)))
+    put(visitor.jobs / "open", entries)
+    library, later = Library(Shelf(visitor.jobs)), now + timedelta(hours=1)
+    assert "pump oil 2 hours left" in library.summary("open", now).words
+    assert "pump oil 1 hour left" in library.summary("open", later).words
+
+
+@pytest.mark.parametrize(
+    "words", ["bakery", "miller bakery", "hill street", "2026-05-14", "kim day"])
+def test_the_list_is_searched_by_what_is_known_of_a_job(visitor, words):
+    put(visitor.jobs / "other", vacuum_job(3, "Clinic"))
+    with JobLog(visitor.jobs / "bakery") as log:
+        at = log.entries[-1].at
+        log.append(e.HeaderAmended("place", "Bakery, Hill Street", "Bakery", "Ann", "typing"), at)
+        log.append(e.HeaderAmended("technician", "Kim Day", "", "Ann", "missing"), at)
+    shown = visitor.get(f"/?q={words.replace(' ', '+')}").text
+    assert "1 job with" in shown
+    assert 'href="/job/bakery"' in shown
+
+
 # --- what is shown --------------------------------------------------------------------------------
 
 
@@ -279,6 +319,16 @@ def test_earlier_visits_to_the_same_place_lie_over_the_curve(visitor):
     assert "earlier visit, laid" not in visitor.get("/job/bakery-in-april/curve").text
 
 
+def test_of_many_earlier_visits_only_those_shown_are_read(visitor):
+    for days in range(1, 8):
+        put(visitor.jobs / f"visit-{days}", vacuum_job(days))
+    library = Library(Shelf(visitor.jobs))
+    job = library.job("bakery")
+    found = [visit.job for visit in earlier_visits(library, job, datetime.now(UTC))]
+    assert found == ["visit-1", "visit-2", "visit-3"]
+    assert set(library.kept) == {"bakery", *found}
+
+
 def test_a_point_of_the_curve_leads_to_its_line(visitor):
     assert f'href="{line_page(visitor, "three ten")}"' in visitor.get("/job/bakery/curve").text
 
@@ -297,16 +347,64 @@ def test_a_damaged_log_has_a_page_that_says_so_and_hides_no_other(visitor, damag
     assert "Bakery" in shown
     for page in ("", "/curve", "/check", "/line/4", "/labelled.zip"):
         found = visitor.get(f"/job/broken{page}")
-        assert "Traceback" not in found.text
-        assert "File &#34;" not in found.text
+        assert b"Traceback" not in found.data  # the last one is a zip
+        assert b"File &#34;" not in found.data
     assert visitor.get("/labelled.zip").status_code == 200
 
 
-def test_the_check_finds_a_changed_line(visitor):
-    assert "As it was written" in visitor.get("/job/bakery/check").text
-    log = visitor.jobs / "bakery" / "log.jsonl"
-    log.write_bytes(log.read_bytes().replace(b"five thousand", b"five hundreds"))
-    assert "Not as it was written" in visitor.get("/job/bakery/check").text
+@pytest.fixture
+def sealed(visitor):
+    """A job that was sealed when its log was closed, and that nobody touched since."""
+    folder = visitor.jobs / "bakery"
+    found = visitor.get("/job/bakery/check").text
+    assert "As it was written" in found
+    assert "sealed to its end" in found
+    return folder
+
+
+def in_the_log(old, new):
+    def alter(folder):
+        log = folder / "log.jsonl"
+        whole = log.read_bytes()
+        assert old in whole
+        log.write_bytes(whole.replace(old, new))
+
+    return alter
+
+
+def cut(folder):
+    log = folder / "log.jsonl"
+    log.write_bytes(b"".join(log.read_bytes().splitlines(keepends=True)[:-1]))
+
+
+def tear(folder):
+    log = folder / "log.jsonl"
+    log.write_bytes(log.read_bytes()[:-9])
+
+
+def another_procedure(folder):
+    kept = folder / "procedure.txt"
+    kept.write_text(kept.read_text("utf-8") + "\n# added\n", encoding="utf-8")
+
+
+@pytest.mark.parametrize(("alter", "where"), [
+    (in_the_log(b"five thousand", b"five hundreds"), "line"),
+    (in_the_log(b'"value": "310"', b'"value": "210"'), "line"),
+    (in_the_log(b"handed-over", b"handed-ever"), "line"),
+    (cut, "seal"), (tear, "line"), (another_procedure, "procedure"),
+    (lambda folder: (folder / "log.jsonl").write_bytes(b""), ""),
+    (lambda folder: (folder / "seal.json").write_bytes(b"{}"), "seal"),
+])  # fmt: skip
+def test_the_check_finds_what_was_altered_and_says_where(visitor, sealed, alter, where):
+    alter(sealed)
+    shown = visitor.get("/job/bakery/check")
+    assert shown.status_code == 200
+    assert "Not as it was written" in shown.text
+    faults = re.findall(r"<li>(.*?)</li>", shown.text)
+    assert any(where in fault for fault in faults), faults
+    assert str(sealed) not in "".join(faults)  # a reviewer is told of the job, not of folders
+    for page in ("/", "/job/bakery", "/job/bakery/curve"):
+        assert visitor.get(page).status_code in (200, 409), page
 
 
 def test_the_labelled_set_has_words_and_sounds(visitor):
@@ -319,6 +417,27 @@ def test_the_labelled_set_has_words_and_sounds(visitor):
             ("forty one twenty", "four twelve", "wrong"), ("three ten", "three ten", "right")]
         assert all(found.read(t["path"]).startswith(b"RIFF") for t in told)
         assert told[0]["confidence"] == 0.93
+
+
+def test_a_reading_put_right_is_an_example_and_the_line_that_put_it_right_is_none(visitor):
+    entries = vacuum_job()[:-3]
+    taken = next(x for x in entries if isinstance(x.event, e.ReadingTaken)
+                 and x.event.value == "4120")
+    at, line = entries[-1].at, entries[-1].seq + 1
+    entries += [
+        e.Entry(line, at, e.LineHeard("correction four twelve", "voice", {}, 0.9)),
+        e.Entry(line + 1, at, e.ReadingCorrected(taken.seq, "412", "microns", 54.9, "Pa", line))]
+    put(visitor.jobs / "corrected", entries)
+    with zipfile.ZipFile(io.BytesIO(visitor.get("/job/corrected/labelled.zip").data)) as found:
+        told = [json.loads(line) for line in found.read("lines.jsonl").decode().splitlines()]
+        (sound,) = [name for name in found.namelist() if name.endswith(".wav")]
+        with wave.open(io.BytesIO(found.read(sound))) as played:
+            assert (played.getframerate(), played.getnchannels(), played.getnframes()) == (
+                16_000, 1, 8_000)
+        assert all(f"  {name} " in found.read("README.txt").decode() or name in ("line", "job")
+                   for name in told[0])
+    assert [(t["heard"], t["right"], t["verdict"], t["corrected_to"], t["path"]) for t in told] == [
+        ("forty one twenty", None, "corrected", "412 microns", sound)]
 
 
 def test_a_larger_model_proposes_and_the_reviewer_decides(tmp_path):
@@ -343,6 +462,33 @@ def test_a_larger_model_proposes_and_the_reviewer_decides(tmp_path):
     words = "loose nut at the flare"
     visitor.post(f"{page}/transcript", text=words, reviewer="Bo")
     assert events_of(visitor)[-1].how == "recognizer-and-hand"
+
+
+def test_where_the_larger_model_hears_nothing_the_page_says_so(tmp_path):
+    put(tmp_path / "bakery", vacuum_job())
+    visitor = Visitor(tmp_path, Transcriber(lambda: lambda sound: ""))
+    page = line_page(visitor, r"\[unk\]")
+    visitor.post(f"{page}/listen")
+    until = time.monotonic() + 10
+    while "page comes back" in (text := visitor.get(page).text) and time.monotonic() < until:
+        time.sleep(0.01)
+    assert "heard no words" in text
+    visitor.post(f"{page}/transcript", text="loose nut", reviewer="Bo")
+    assert events_of(visitor)[-1].how == "by-hand"
+
+
+@pytest.mark.parametrize(("model", "why"), [
+    ("nowhere", "no speech model at"), (".", "is not a speech model"),
+    (OWN_MODEL, "no free speech"),
+])  # fmt: skip
+def test_a_model_that_cannot_hear_notes_is_refused_before_anything_is_served(
+    tmp_path, capsys, model, why
+):
+    given = str(model if model == OWN_MODEL else tmp_path / model)
+    assert main(["review", "--jobs", str(tmp_path), "--model-for-notes", given]) == 2
+    told = capsys.readouterr().err
+    assert why in told
+    assert model == OWN_MODEL or "with --model-for-notes" in told
 
 
 def test_without_a_larger_model_the_page_says_how_to_get_one(visitor):

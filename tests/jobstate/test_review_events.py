@@ -23,7 +23,7 @@ def reviewed():
     end = book.at
     book.add(e.ReadingAmended(seq, "412", "microns", 54.93, "Pa", "Ann", "misread", True), DAYS)
     book.add(e.LineReviewed(seq - 1, False, "Ann", "noise", "four twelve"))
-    book.add(e.Remarked(seq, "look again", "Ann"))
+    book.add(e.Remarked("look again", "Ann", seq))
     book.add(e.NoteTranscribed(seq - 1, "four twelve", "by-hand", "Ann"))
     return book, seq, end
 
@@ -64,7 +64,7 @@ def test_what_was_taken_back_can_still_be_put_back_after_a_review():
     seq = book.read("vacuum", "4120", "microns", "x")
     book.add(e.Withdrawn(seq, book.heard("take that back")))
     undone = state_of(book.entries).undone
-    book.add(e.Remarked(None, "hm", "Ann"))
+    book.add(e.Remarked("hm", "Ann"))
     assert undone is not None
     assert state_of(book.entries).undone == undone
 

@@ -10,6 +10,8 @@ import duckdb
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec import NODEFAULT
+from msgspec.structs import fields
 
 from fieldvoice.devices.joblog.lines import FIRST_PREV, write_line
 from fieldvoice.jobstate import events as e
@@ -29,6 +31,14 @@ PLAIN = st.recursive(
 
 def through_json(event: e.Event) -> e.Event:
     return e.Event.from_dict(event.kind, json.loads(json.dumps(event.to_dict(), allow_nan=False)))
+
+
+@pytest.mark.parametrize("kind", sorted(e.KINDS))
+def test_no_field_that_may_be_empty_must_be_there(kind: str) -> None:
+    """What is None is left out of a line: a field that must be there could not be read back."""
+    for one in fields(e.KINDS[kind]):
+        must = one.default is NODEFAULT and one.default_factory is NODEFAULT
+        assert not (must and "None" in str(one.type)), one.name
 
 
 def test_rows_hold_the_number_and_the_unit_beside_the_exact_text() -> None:

@@ -153,6 +153,21 @@ def test_keys_alone_are_enough(running, served):
     assert [x.reviewer for x in logs if isinstance(x, e.LineReviewed)] == ["Bo"]
 
 
+def test_the_letter_keys_can_be_switched_off_for_good(running, served):
+    with watched(running) as seen:
+        page = enter(seen, served)
+        page.get_by_role("button", name="Switch the letter keys off").click()
+        page.keyboard.press("j")
+        assert page.evaluate("document.activeElement.tagName") == "BUTTON"
+        seen.open(f"{served.base}/job/bakery")
+        page.keyboard.press("/")
+        assert page.evaluate("document.activeElement.tagName") == "BODY"
+        page.get_by_role("button", name="Switch the letter keys on").click()
+        page.keyboard.press("/")
+        assert page.evaluate("document.activeElement.type") == "search"
+        assert (accessibility_findings(page), seen.complaints) == ([], [])
+
+
 def test_a_point_of_the_curve_leads_to_its_line(running, served):
     with watched(running) as seen:
         page = enter(seen, served)

@@ -23,7 +23,9 @@ lines.jsonl has one JSON object a line, UTF-8:
   path        of the sound in this archive; null where none was kept
   heard       the words that were recognized
   right       the words that were said, by a reviewer; null where nobody wrote them down
-  verdict     "right" or "wrong" by a reviewer, "transcribed", or "corrected": by the technician
+  verdict     "right" or "wrong" by a reviewer, "transcribed", or "corrected": the technician put
+              its reading right or took it back; it may have been heard right all the same
+  corrected_to  what that reading was put right to, "310 microns"; null else
   confidence  that what was heard was meant, 0 to 1; null for typed lines
   outcome     what became of the line: accepted, asked-back, refused, ignored, noted
   source      "voice", "typed" or "recording"
@@ -37,21 +39,41 @@ with that person's consent.
 
 def examples(job: ReadJob) -> Iterator[dict[str, Any]]:
     """The lines of a job that say something about the recognizer, as lines.jsonl has them."""
-    marks, written = marks_of(job), _written(job)
+    marks, written, corrected = marks_of(job), _written(job), _corrected(job)
     for row in rows(job):
         if row.line is None:
             continue
         mark, text = marks.get(row.seq), written.get(row.seq)
-        if mark is None and text is None and "corrected" not in row.flags:
+        if mark is None and text is None and row.seq not in corrected:
             continue
         yield {
             "path": _inside(job, row.line.clip), "heard": row.line.words,
             "right": _right(row.line.words, mark, text), "verdict": _verdict(mark, text),
+            "corrected_to": corrected.get(row.seq),
             "confidence": row.line.confidence, "outcome": row.line.outcome,
             "source": row.line.source, "job": job.name, "line": row.seq,
             "utc": row.at.isoformat(),
             "reviewer": mark.reviewer if mark else text.reviewer if text else "",
         }
+
+
+def _corrected(job: ReadJob) -> dict[int, str | None]:
+    """Lines whose reading was put right by another line, to what; None: it was taken back."""
+    found: dict[int, str | None] = {}
+    for entry in job.entries:
+        event, now = entry.event, None
+        if isinstance(event, e.ReadingCorrected):
+            target, now = event.corrects, f"{event.value} {event.unit}"
+        elif isinstance(event, e.Withdrawn):
+            target = event.withdraws
+        else:
+            continue
+        taken = job.by_seq.get(target)
+        if taken is None or not isinstance(taken.event, e.ReadingTaken):
+            continue
+        if taken.event.line is not None and taken.event.line != event.line:
+            found[taken.event.line] = now
+    return found
 
 
 def _written(job: ReadJob) -> dict[int, e.NoteTranscribed]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import islice
 
-from fieldvoice.desk.library import Library, ReadJob
+from fieldvoice.desk.library import Library, ReadJob, Summary
 from fieldvoice.errors import FieldvoiceError
 from fieldvoice.quantity.constants import microns
 from fieldvoice.review.logged_job import LoggedJob
@@ -95,12 +96,14 @@ def earlier_visits(library: Library, job: ReadJob, now: datetime) -> Iterator[Vi
     same = [s for s in told if s.place.casefold().strip() == place
             and s.began is not None and s.began < began]
     same.sort(key=lambda s: s.began or began, reverse=True)
-    found = 0
-    for summary in same:
-        try:
-            reads = tuple(_reads(library.job(summary.name).units.first, all_values=False))
-        except FieldvoiceError:
-            continue
-        if reads and found < MOST_VISITS:
-            found += 1
-            yield Visit(summary.name, summary.began or began, reads)
+    seen = (visit for summary in same if (visit := _visit(library, summary, began)) is not None)
+    yield from islice(seen, MOST_VISITS)  # no log is read for more than are shown
+
+
+def _visit(library: Library, summary: Summary, began: datetime) -> Visit | None:
+    """None where it cannot be read, or has no vacuum."""
+    try:
+        reads = tuple(_reads(library.job(summary.name).units.first, all_values=False))
+    except FieldvoiceError:
+        return None
+    return Visit(summary.name, summary.began or began, reads) if reads else None

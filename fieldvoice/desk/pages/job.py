@@ -56,7 +56,7 @@ def remark(name: str) -> Response:
     found, who, text = job_named(name), required_reviewer(), typed("text")
     if not text:
         raise NotDone("The remark is empty; nothing was logged.")
-    bench().pen.write(found.folder, [Remarked(None, text, who)], None)
+    bench().pen.write(found.folder, [Remarked(text, who)], None)
     return remember_reviewer(redirect(f"{request.path.removesuffix('/remark')}?told=remark", 303),
                              who)
 

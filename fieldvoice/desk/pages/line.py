@@ -122,7 +122,7 @@ def remark(name: str, seq: int) -> Response:
     def deed(at: At, who: str) -> e.Event:
         if not (text := typed("text")):
             raise NotDone("The remark is empty; nothing was logged.")
-        return e.Remarked(at.seq, text, who)
+        return e.Remarked(text, who, at.seq)
 
     return _do(name, seq, "remark", deed)
 
@@ -139,7 +139,7 @@ def transcript(name: str, seq: int) -> Response:
 
 
 def _how(proposal: Proposal | None, text: str) -> str:
-    if proposal is None or proposal.state != "ready":
+    if proposal is None or proposal.state != "ready" or not proposal.text:
         return "by-hand"
     return "recognizer" if text == proposal.text else "recognizer-and-hand"
 

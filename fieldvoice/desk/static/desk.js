@@ -56,9 +56,25 @@
       if (choice) { choice.checked = true; choice.focus(); }
     };
   }
+  // Who speaks to the computer, or whose fingers stray, can do without keys of one letter
+  // (WCAG 2.2, 2.1.4). Kept in a cookie: the address has another port with every start.
+  const switched = document.createElement("button");
+  let on = !/(^|; )fieldvoice-keys=off(;|$)/.test(document.cookie);
+  const say = () => {
+    switched.textContent = on ? "Switch the letter keys off" : "Switch the letter keys on";
+    document.querySelector("footer .keys")?.classList.toggle("off", !on);
+  };
+  switched.type = "button";
+  switched.addEventListener("click", () => {
+    on = !on;
+    document.cookie = `fieldvoice-keys=${on ? "on" : "off"}; path=/; max-age=31536000; samesite=strict`;
+    say();
+  });
+  document.querySelector("body > footer")?.append(switched);
+  say();
   document.addEventListener("keydown", (event) => {
     const typing = event.target.matches('input:not([type="radio"]):not([type="checkbox"]), textarea, select');
-    if (typing || event.ctrlKey || event.metaKey || event.altKey || !(event.key in keys)) return;
+    if (!on || typing || event.ctrlKey || event.metaKey || event.altKey || !(event.key in keys)) return;
     event.preventDefault();
     keys[event.key]();
   });
