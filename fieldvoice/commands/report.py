@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 HELP = "write a job's report (HTML) and its readings (CSV)"
 EXAMPLE = """\
-The report is one file: the sound of each line is within it, about 4 kB a second, so that it can be
+The report is one file: the sound of each line is within it, about 3 kB a second, so that it can be
 mailed and opened anywhere. Exits with 1 where the log is not as it was written or a sound is
 missing; the report is written all the same and says so.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")  # how a spreadsheet knows one
-_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?([Ee][+-]?\d+)?")
+_NUMBER = re.compile(r"-?\d+(\.\d+)?([Ee][+-]?\d+)?")
 
 
 def csv_cell(value: object) -> str:

@@ -74,7 +74,8 @@ def agrees(bench: Bench) -> None:
     opened = {visit.step for visit in state.history.visits}
     assert len(ways) == sum(branch.step in opened for branch in state.branches)
     notes = page.partition("<h2>Notes</h2>")[2].partition("</section>")[0]
-    assert re.findall(r"<tr><td>[^<]*</td><td>([^<]+)</td>", notes) == [n.text for n in state.notes]
+    told = re.findall(r'<tr><td class="time">[^<]*</td><td>([^<]+)</td>', notes)
+    assert told == [note.text for note in state.notes]
     timers = page.partition("<h2>Holds and timers</h2>")[2].partition("</section>")[0]
     counting = [t for t in state.history.timers if t.seq not in state.history.withdrawn]
     ends = re.findall(r"<td>((?:running|finished|stopped)[^<]*)</td>", timers)

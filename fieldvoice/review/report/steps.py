@@ -81,7 +81,7 @@ class VisitShown:
     @property
     def passed_over(self) -> bool:
         """Skipped by the procedure itself: nobody said so."""
-        return self.state == "skipped" and self.said is None and not self.values
+        return self.state == "skipped" and self.said is None and not (self.values or self.deeds)
 
 
 class _OfStep(Protocol):
