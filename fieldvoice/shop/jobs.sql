@@ -25,7 +25,8 @@ standing as (
 ),
 verdict as (
     select folder, string_agg(data.about || ' ' || data.verdict, ', ' order by seq) as verdicts
-    from entry where kind = 'verdict-given' and data.step is not null group by folder
+    from entry where kind = 'verdict-given' and data.step is not null and data.about <> 'forecast'
+    group by folder
 )
 select folder as job, place, technician, min(data.procedure) filter (kind = 'job-started')
        as procedure, min(moment) as began, max(moment) as ended,
