@@ -17,3 +17,10 @@ def refusal(folder: Path, error: OSError) -> WriteRefused:
     return WriteRefused(
         f"cannot write in {folder}: {reason}; free space, change its permissions, or name another "
         "folder with --job", "the disk is full" if full else reason[:1].lower() + reason[1:])
+
+
+def unwritten(error: Exception) -> str:
+    """What the system says of a file that it did not take, with its name."""
+    if not isinstance(error, OSError):
+        return str(error)
+    return f"{error.filename or 'it'}: {error.strerror or error}"

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
+import os
 import time
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
@@ -12,14 +12,14 @@ from types import TracebackType
 
 from fieldvoice.devices.joblog.clips import save_clip
 from fieldvoice.devices.joblog.folders import LOG_NAME
-from fieldvoice.devices.joblog.inside import refuse_link
+from fieldvoice.devices.joblog.inside import open_plain, refuse_link
 from fieldvoice.devices.joblog.lines import FIRST_PREV, JobLogError, write_turn
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.joblog.lock import held_by as _held_by
 from fieldvoice.devices.joblog.log_file import LogFile
 from fieldvoice.devices.joblog.procedures import MORE_PROCEDURES, PROCEDURE_NAME
 from fieldvoice.devices.joblog.reading import Fault, read_log
-from fieldvoice.devices.joblog.refusal import refusal
+from fieldvoice.devices.joblog.refusal import refusal, unwritten
 from fieldvoice.devices.joblog.sealing import (
     OLD_SEAL,
     SEAL_NAME,
@@ -200,7 +200,7 @@ class JobLog:
             self.unsealed = ""
         except (OSError, JobLogError) as error:
             if self._file.trouble is None:  # else that is told already
-                self.unsealed = str(error)
+                self.unsealed = unwritten(error)
 
     def _checkpoint(self, entries: Sequence[Entry], last_hash: str) -> None:
         """What was appended, for the next seal; some events are sealed at once."""
@@ -290,11 +290,16 @@ class JobLog:
     def _set_aside_seal(self) -> None:
         """Keep the seal that a damaged log does not fit any more, beside the next one."""
         number = 1
-        while (aside := self.folder / OLD_SEAL.format(number)).exists():
+        while os.path.lexists(aside := self.folder / OLD_SEAL.format(number)):
             number += 1
-        with contextlib.suppress(FileNotFoundError):
-            write_whole(aside, (self.folder / SEAL_NAME).read_bytes())
-            self.aside.append(aside.name)
+        try:
+            with open_plain(self.folder / SEAL_NAME) as file:
+                write_whole(aside, file.read())
+        except FileNotFoundError:
+            return
+        except OSError:  # a link, a folder: out of the way with it
+            (self.folder / SEAL_NAME).rename(aside)
+        self.aside.append(aside.name)
 
     def save_clip(self, pcm: bytes) -> Clip:
         """Keep the sound of the next line (16 kHz mono int16); returns where, and what proves it.
@@ -340,7 +345,7 @@ def _seal_new(folder: Path) -> str:
     try:
         register(seal)
     except OSError as error:  # the next seal may find room there
-        return str(error)
+        return unwritten(error)
     return ""
 
 
