@@ -33,9 +33,11 @@ def add_parser(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print the meaning; a line that is not understood is an answer too, not a failure."""
     from fieldvoice.commands.wiring.intent_fields import describe, fields
+    from fieldvoice.commands.wiring.keeping.warm_up import take_kept
     from fieldvoice.language.parser import understand
 
     _check_quantity(args.expect)
+    take_kept()
     intent = understand(readable(" ".join(args.text)))
     if args.json:
         tell_json(fields(intent, args.expect))

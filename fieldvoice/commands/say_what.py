@@ -30,8 +30,10 @@ def add_parser(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print each example with what it is understood as."""
     from fieldvoice.commands.wiring.intent_fields import describe, fields
+    from fieldvoice.commands.wiring.keeping.warm_up import take_kept
     from fieldvoice.language.parser import understand
 
+    take_kept()
     for heading, lines in sayings().items():
         if not args.json:
             tell(f"\n{heading}")

@@ -52,6 +52,21 @@ def test_a_spoilt_cache_is_compiled_anew_and_mended(tmp_path: Path, rubbish: str
     assert start(tmp_path).startswith("compiled 0 ")
 
 
+@pytest.mark.parametrize("command", [["parse", "four hundred microns"], ["say-what"]], ids=" ".join)
+def test_a_command_about_words_takes_the_kept_grammar_too(
+    command: list[str], tmp_path: Path
+) -> None:
+    script = ("import sys\nfrom fieldvoice.__main__ import main\n"
+              "from fieldvoice.language import grammar\n"
+              f"assert main({command}) == 0\n"
+              "print('compiled', grammar._shipped.cache_info().misses)")
+    runs = [subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, timeout=300, check=True,
+        env={**os.environ, "XDG_CACHE_HOME": str(tmp_path)}).stdout for _ in range(2)]  # fmt: skip
+    assert [run.splitlines()[-1] for run in runs] == ["compiled 1", "compiled 0"]
+    assert runs[0].splitlines()[:-1] == runs[1].splitlines()[:-1]
+
+
 def test_where_nothing_can_be_kept_it_is_compiled_each_time(tmp_path: Path) -> None:
     (tmp_path / "fieldvoice").write_text("in the way")
     assert start(tmp_path).startswith("compiled 1 ")

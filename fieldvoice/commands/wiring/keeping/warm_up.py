@@ -25,6 +25,12 @@ def prepare_units() -> None:
     threading.Thread(target=prepare, name="units", daemon=True).start()
 
 
+def take_kept() -> None:
+    """Take the grammar that was compiled at an earlier start, or compile and keep it now."""
+    key = grammar.fingerprint()
+    _keep(key, lend(key))
+
+
 def lend(key: str) -> bool:
     """Use the grammar kept under the key; whether there is one."""
     text = read_cached(_KIND, key)
@@ -36,6 +42,10 @@ def lend(key: str) -> bool:
 
 
 def _first_line(key: str, kept: bool) -> None:
+    _keep(key, kept)
+    understand("next")
+
+
+def _keep(key: str, kept: bool) -> None:
     if not kept:
         keep_cached(_KIND, key, grammar.grammar().to_text())
-    understand("next")
