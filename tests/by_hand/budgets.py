@@ -19,20 +19,22 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from by_hand.long_job import EVENTS, SHAPES, long_job
+from by_hand.shop_of_jobs import write_shop
 from fieldvoice.commands.report import write_report
 from fieldvoice.commands.wiring.find_procedure import find_text
 from fieldvoice.commands.wiring.models import load_recognizer
 from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.recorded_jobs import shipped_jobs
 from fieldvoice.devices.clock import Clock
-from fieldvoice.devices.joblog import JobLog, read_log
+from fieldvoice.devices.joblog import JobLog, read_log, verify
 from fieldvoice.devices.soundfile import RATE, read_sound
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 from fieldvoice.jobstate.events import Said
 from fieldvoice.language.decoding_graph import random_sentence
 from fieldvoice.language.parser import understand
 
-EVENTS = 10_000
+JOBS = 1_000
 START = "from fieldvoice.commands.wiring.models import load_recognizer\nload_recognizer(None)"
 
 
@@ -61,19 +63,6 @@ def decoding() -> tuple[float, float]:
     return time.process_time() - began, sum(map(len, sounds)) / RATE
 
 
-def long_job(folder: Path) -> OpenJob:
-    """A job with many typed notes and readings."""
-    text, where = find_text("evacuate-and-release")
-    job = OpenJob(folder, text, where, Clock(), lambda reply: None)
-    job.start({})
-    number = 0
-    while job.log.next_seq <= EVENTS:
-        number += 1
-        job.session.hear_line(f"note: cap {number} is tight", "typed")
-        job.session.hear_line(f"vacuum {400 + number % 50} microns", "typed")
-    return job
-
-
 def resumed(folder: Path) -> None:
     """Open a job that exists: read its log, check the hashes, fold it."""
     text, where = find_text("evacuate-and-release")
@@ -87,9 +76,63 @@ def appending(log: JobLog) -> list[float]:
     return [seconds(lambda: log.append(event, at)) for _ in range(200)]
 
 
+def a_turn(folder: Path) -> float:
+    """Median seconds of 50 typed readings in a job that goes on: understood, answered, on disk."""
+    text, where = find_text("evacuate-and-release")
+    with OpenJob(folder, text, where, Clock(), lambda reply: None) as job:
+        job.start({})
+        return statistics.median(
+            seconds(lambda: job.session.hear_line("vacuum 420 microns", "typed"))
+            for _ in range(50))
+
+
+def program(*arguments: str, data: Path, typed: str = "") -> float:
+    """Wall seconds of the program in a process of its own."""
+    return seconds(lambda: subprocess.run(
+        [sys.executable, "-m", "fieldvoice", *arguments], input=typed, text=True, check=True,
+        stdout=subprocess.DEVNULL, env={**os.environ, "XDG_DATA_HOME": str(data)}))
+
+
+def long_jobs(into: Path) -> None:
+    """What a job costs that has grown long."""
+    folder = into / "fieldvoice" / "jobs" / "long"
+    folder.parent.mkdir(parents=True)
+    long_job(folder)
+    what = f"of a job of {EVENTS:,} events"
+    row(f"resume {what}", f"{fastest(lambda: resumed(folder)):.2f} s", "0.5 s")
+    row("  of that, its log read and checked", f"{fastest(lambda: read_log(folder)):.2f} s", "")
+    work = ("work", "evacuate-and-release", "--typed", "--job")
+    began = program(*work, "new", data=into)
+    row("  work --typed, start to end, a new job", f"{began:.2f} s", "")
+    row(f"  the same {what}", f"{program(*work, 'long', data=into):.2f} s", "")
+    row("  a typed reading in it, median", f"{1e3 * a_turn(folder):.1f} ms", "")
+    row(f"report and CSV {what}",
+        f"{seconds(lambda: write_report(read_log(folder), folder, folder)):.2f} s", "3 s")
+    row(f"verify {what}", f"{fastest(lambda: verify(folder)):.2f} s", "")
+    for shape in list(SHAPES)[1:]:
+        other = into / shape.replace(" ", "-")
+        long_job(other, EVENTS, shape)
+        row(f"resume one of {shape}", f"{fastest(lambda at=other: resumed(at)):.2f} s", "0.5 s")
+
+
+def many_jobs(into: Path) -> None:
+    """What a shop's jobs cost to list and to count."""
+    jobs = into / "fieldvoice" / "jobs"
+    events = write_shop(jobs, JOBS, 500)
+    what = f"{JOBS:,} jobs, {events:,} events"
+    row(f"jobs: {what}", f"{program('jobs', data=into):.2f} s", "")
+    row(f"shop: {what}", f"{program('shop', str(jobs), data=into):.2f} s", "")
+
+
+def fastest(work: Callable[[], object]) -> float:
+    """Wall seconds of the fastest of three: the others were disturbed."""
+    return min(seconds(work) for _ in range(3))
+
+
 def row(what: str, found: str, budget: str) -> None:
     """Print a line of the table."""
-    print(f"{what:44} {found:>20}   budget {budget}", flush=True)
+    told = f"   budget {budget}" if budget else ""
+    print(f"{what:44} {found:>20}{told}", flush=True)
 
 
 def main() -> None:
@@ -98,14 +141,14 @@ def main() -> None:
     row("parse a line, median and worst of 500",
         f"{1e3 * statistics.median(spent):.2f}, {1e3 * spent[-1]:.1f} ms", "2 ms")
     with tempfile.TemporaryDirectory() as into:
-        folder = Path(into) / "long"
-        with long_job(folder) as job:
-            appended = statistics.median(appending(job.log))
+        folder = Path(into) / "short"
+        long_job(folder, 200)
+        with JobLog(folder) as log:
+            appended = statistics.median(appending(log))
         row("append an event, flushed, median", f"{1e3 * appended:.2f} ms", "10 ms")
-        row(f"resume a job of {EVENTS:,} events", f"{seconds(lambda: resumed(folder)):.2f} s",
-            "0.5 s")
-        spent_s = seconds(lambda: write_report(read_log(folder), folder, folder))
-        row("its report and CSV", f"{spent_s:.2f} s", "3 s")
+    for part in (long_jobs, many_jobs):
+        with tempfile.TemporaryDirectory() as into:
+            part(Path(into))
     if not OWN_MODEL.is_dir():
         print("no speech model: hearing is not measured", file=sys.stderr)
         return
