@@ -127,7 +127,8 @@ def test_a_folder_that_is_none_is_told(tmp_path: Path, capsys: Capture) -> None:
 
 @pytest.mark.parametrize(("value", "cell"), [
     ("=1+1", "'=1+1"), ("@x", "'@x"), ("-x", "'-x"), ("+1 x", "'+1 x"), ("\tx", "'\tx"),
-    (" =x", "' =x"), (-3.5, "-3.5"), ("-3.5", "-3.5"), ("+2E-3", "'+2E-3"), (None, ""), ("a", "a"),
+    (" =x", "' =x"), (-3.5, "-3.5"),
+    ("-3.5", "-3.5"), ("+2E-3", "'+2E-3"), (None, ""), ("a", "a"),
 ])  # fmt: skip
 def test_no_cell_is_a_formula(value: object, cell: str) -> None:
     assert csv_cell(value) == cell
