@@ -170,10 +170,11 @@ def _json(value: Any) -> Any:
 
 
 def _plot(table: Table, path: Path) -> None:
+    from fieldvoice.devices.whole_file import write_whole
     from fieldvoice.shop.plot import svg
 
     try:
-        path.write_text(svg(table), encoding="utf-8")
+        write_whole(path, svg(table).encode())
     except OSError as error:
         raise CommandError(f"cannot write {path}: {error.strerror}; name another file") from None
     tell(f"drawn: {path}")

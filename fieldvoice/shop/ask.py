@@ -24,7 +24,7 @@ FIGURES = {
     "corrected": "what was heard for readings that were corrected or taken back",
 }
 LINES = "lines"  # the tables that the figures ask
-WORK = ("work",)
+WORK = ("work", "recording")  # in real time, at a unit
 _GLOB = re.compile(r"([*?\[])")
 
 

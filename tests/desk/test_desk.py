@@ -478,7 +478,8 @@ def test_where_the_larger_model_hears_nothing_the_page_says_so(tmp_path):
 
 
 @pytest.mark.parametrize(("model", "why"), [
-    ("nowhere", "no speech model at"), (".", "is not a speech model"), (OWN_MODEL, "no free speech"),
+    ("nowhere", "no speech model at"), (".", "is not a speech model"),
+    (OWN_MODEL, "no free speech"),
 ])  # fmt: skip
 def test_a_model_that_cannot_hear_notes_is_refused_before_anything_is_served(
     tmp_path, capsys, model, why
