@@ -6,11 +6,11 @@ import argparse
 import csv
 import re
 import sys
-from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fieldvoice.commands.rim.table import room, table_lines
 from fieldvoice.commands.rim.telling import safe, tell, tell_json, tell_trouble
 from fieldvoice.commands.wiring.errors import OK, CommandError
 
@@ -146,17 +146,11 @@ def _tell_table(table: Table) -> None:
     tell(f"{table.name}: {ABOUT[table.name]}")
     names = [name.replace("_", " ") for name in table.columns]
     cells = [[_cell(value) for value in row] for row in table.rows]
-    widths = [max(map(len, column)) for column in zip(names, *cells, strict=True)]
-    for row, values in ((names, ()), *zip(cells, table.rows, strict=True)):
-        tell("  " + "  ".join(_aligned(row, values, widths)).rstrip())
-    tell("" if cells else "  none\n")
-
-
-def _aligned(row: Sequence[str], values: Sequence[Any], widths: Sequence[int]) -> list[str]:
-    """Numbers to the right."""
-    right = [isinstance(value, int | float) for value in values] or [False] * len(row)
-    return [text.rjust(width) if number else text.ljust(width)
-            for text, width, number in zip(row, widths, right, strict=True)]
+    numbers = [any(isinstance(value, int | float) for value in column)
+               for column in zip(*table.rows, strict=True)]
+    for line in table_lines(names, cells, numbers, room()) if cells else ["  none"]:
+        tell(line)
+    tell("")
 
 
 def _cell(value: Any) -> str:
@@ -170,10 +164,11 @@ def _json(value: Any) -> Any:
 
 
 def _plot(table: Table, path: Path) -> None:
+    from fieldvoice.devices.whole_file import write_whole
     from fieldvoice.shop.plot import svg
 
     try:
-        path.write_text(svg(table), encoding="utf-8")
+        write_whole(path, svg(table).encode())
     except OSError as error:
         raise CommandError(f"cannot write {path}: {error.strerror}; name another file") from None
     tell(f"drawn: {path}")

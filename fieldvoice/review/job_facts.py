@@ -21,6 +21,9 @@ SAYS_NOTHING = frozenset((b"said", b"line-heard", b"reading-taken", b"reading-co
                           b"reminded", b"caution-acknowledged", b"stage-entered", b"stage-left"))
 
 
+_ANSWERS = ("forecast", "charge")  # worked out when asked for: nothing of the job is judged
+
+
 def told_facts(entries: Sequence[Entry], wanted: Sequence[str] = SEARCHED) -> dict[str, str]:
     """The newest word on each of those wanted, as far as there is one that counts."""
     gone = _gone(entries)
@@ -49,7 +52,7 @@ def _judged(entries: Sequence[Entry]) -> list[VerdictGiven]:
     gone = _gone(entries)
     return [entry.event for entry in entries
             if isinstance(entry.event, VerdictGiven) and entry.event.step is not None
-            and entry.seq not in gone]
+            and entry.event.about not in _ANSWERS and entry.seq not in gone]
 
 
 def _gone(entries: Sequence[Entry]) -> set[int]:

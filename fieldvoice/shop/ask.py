@@ -20,11 +20,11 @@ FIGURES = {
     "jobs": "the jobs: place, technician, procedure, times, how each stands, verdicts",
     "vacuum": "standing-vacuum tests: verdict, first and last microns, minutes, rise",
     "stages": "time at work in each stage: quartiles over the jobs",
-    "asked-back": "spoken readings that were asked back, by the loudness of the background",
+    "asked-back": "spoken readings asked back, by the loudness of the background",
     "corrected": "what was heard for readings that were corrected or taken back",
 }
 LINES = "lines"  # the tables that the figures ask
-WORK = ("work",)
+WORK = ("work", "recording")  # in real time, at a unit
 _GLOB = re.compile(r"([*?\[])")
 
 

@@ -25,11 +25,16 @@ standing as (
 ),
 verdict as (
     select folder, string_agg(data.about || ' ' || data.verdict, ', ' order by seq) as verdicts
-    from entry where kind = 'verdict-given' and data.step is not null and data.about <> 'forecast'
+    from entry where kind = 'verdict-given' and data.step is not null
+      and data.about not in ('forecast', 'charge')  -- answers to a question, no judgement
     group by folder
 )
 select folder as job, place, technician, min(data.procedure) filter (kind = 'job-started')
-       as procedure, min(moment) as began, max(moment) as ended,
+       as procedure, min(moment) as began,
+       -- what was reviewed, put right or attached afterwards is no work
+       max(moment) filter (kind not in ('line-reviewed', 'reading-amended', 'remarked',
+                                        'note-transcribed', 'header-amended', 'attached'))
+       as ended,
        coalesce(any_value(standing), 'not begun') as standing, any_value(verdicts) as verdicts
 from entry left join known using (folder) left join standing using (folder)
      left join verdict using (folder)

@@ -1,5 +1,13 @@
 -- The lines of all logs as one table, and what counts of them. Everything else asks these tables.
--- $files: the logs, one event a line; $modes: which jobs, of 'work', 'practice', 'replay'.
+-- $files: the logs, one event a line; $modes: which jobs, of 'work', 'recording', 'practice',
+-- 'replay'.
+--
+-- A line's envelope: turn is the seq of the first line of what was logged at once, turn_lines how
+-- many lines that has; utc is in UTC, the offset of the site's clock apart; hash is the line's own.
+-- Without a list of columns DuckDB finds the types by itself, all of them right, with
+--     read_json('jobs/*/log.jsonl', map_inference_threshold = -1, sample_size = -1)
+-- (left at their defaults, it takes `data` for a map, as its fields differ from kind to kind, and
+-- looks at the first lines alone).
 --
 -- Over object storage with a larger engine: make `line` an external table or a view over
 -- jobs/*/log.jsonl (in DuckDB: read_json('s3://BUCKET/jobs/*/log.jsonl', ...) after LOAD httpfs)
@@ -8,7 +16,8 @@
 -- quantile_cont, string_agg with an order. Other engines have them under names of their own.
 create table line as
 select
-    parse_path(filename)[-2] as folder, filename as log, seq, utc, kind, data,
+    parse_path(filename)[-2] as folder, filename as log, seq, turn, turn_lines, job, utc, "offset",
+    kind, data, hash,
     coalesce(unit, '') as unit,
     -- the time on site, whose offset stands apart: '-05:00'
     (utc at time zone 'UTC') + to_minutes(cast(coalesce(
@@ -19,7 +28,8 @@ from read_json(
     $files, format = 'newline_delimited', ignore_errors = true, filename = true,
     hive_partitioning = false, maximum_object_size = 67108864,
     columns = {
-        seq: 'BIGINT', utc: 'TIMESTAMPTZ', "offset": 'VARCHAR', kind: 'VARCHAR', unit: 'VARCHAR',
+        seq: 'BIGINT', turn: 'BIGINT', turn_lines: 'BIGINT', job: 'VARCHAR', utc: 'TIMESTAMPTZ',
+        "offset": 'VARCHAR', kind: 'VARCHAR', unit: 'VARCHAR', hash: 'VARCHAR',
         data: 'STRUCT(
             procedure VARCHAR, mode VARCHAR, ending VARCHAR, step VARCHAR, line BIGINT,
             site STRUCT(name VARCHAR, "text" VARCHAR, number DOUBLE, unit VARCHAR)[],

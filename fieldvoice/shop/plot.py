@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -61,14 +62,16 @@ DRAWN = tuple(_DRAWN)
 
 
 def svg(table: Table) -> str:
-    """The drawing of a figure's first rows. Raises ShopError for one that has none."""
+    """The drawing of a figure's rows, at most MOST. Raises ShopError for one that has none."""
     if table.name not in _DRAWN:
         raise ShopError(f"{table.name} has no drawing; there is one of {', '.join(DRAWN)}")
     title, needed, bar_of = _DRAWN[table.name]
     rows = [dict(zip(table.columns, row, strict=True)) for row in table.rows]
     bars = [bar_of(row) for row in rows if row[needed] is not None]
     left_out = len(bars) - MOST
-    if left_out > 0:
+    if left_out > 0 and table.name == "vacuum":  # in order of time: the newest are looked for
+        title, bars = f"{title} ({left_out} earlier ones not drawn)", bars[-MOST:]
+    elif left_out > 0:
         title, bars = f"{title} ({left_out} rows more not drawn)", bars[:MOST]
     return _drawn(title, bars)
 
@@ -84,10 +87,17 @@ def _drawn(title: str, bars: list[Bar]) -> str:
                        undefined=StrictUndefined).get_template("bars.svg.j2")
     return page.render(
         title=title, width=WIDTH, left=LEFT, height=50 + ROW_HEIGHT * len(bars) + 40,
-        ticks=[{"x": x(most * part / 4), "text": f"{most * part / 4:.4g}"} for part in range(5)],
+        ticks=[{"x": x(tick), "text": f"{tick:.4g}"} for tick in _ticks(most)],
         bars=[{"label": _short(bar.label), "x": x(bar.low), "mark": x(bar.mark),
                "length": max(1.0, round((bar.high - bar.low) * scale, 1)), "note": bar.note,
                "after": x(bar.high) + 8, "y": 46 + ROW_HEIGHT * n} for n, bar in enumerate(bars)])
+
+
+def _ticks(most: float) -> list[float]:
+    """Round values from 0 to `most`, some five of them."""
+    power = 10.0 ** math.floor(math.log10(most / 5))
+    step = next(power * part for part in (1, 2, 5, 10) if most <= power * part * 5 * 1.0001)
+    return [step * n for n in range(int(most / step * 1.0001) + 1)]
 
 
 def _short(text: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 import statistics
 from collections import defaultdict
 from datetime import UTC, datetime, timedelta
@@ -254,3 +255,24 @@ def test_a_drawing_has_a_bar_for_each_row_and_escapes_what_was_heard(
             svg(shop.ask("jobs"))
     hostile = Table("corrected", ("heard", "times", "corrected_to"), (("<script>", 2, "&"),))
     assert "<script>" not in svg(hostile)
+
+
+@pytest.mark.parametrize(("most", "ticks"), [
+    (10.3, ["0", "5", "10"]), (3310.0, ["0", "1000", "2000", "3000"]), (0.7, ["0", "0.2", "0.4"]),
+    (5.0, ["0", "1", "2", "3", "4", "5"]),
+])  # fmt: skip
+def test_the_ticks_of_a_drawing_are_round(most: float, ticks: list[str]) -> None:
+    drawn = svg(Table("vacuum", ("moment", "job", "verdict", "first_microns", "last_microns"),
+                      ((AT, "a", "tight", most / 2, most),)))
+    found = re.findall(r'text-anchor="middle">([^<]+)<', drawn)
+    assert found[: len(ticks)] == ticks
+    assert len(found) <= 6
+
+
+def test_of_many_vacuum_tests_the_newest_are_drawn() -> None:
+    tests = tuple((AT + timedelta(days=n), f"job-{n}", "tight", 300.0, 310.0) for n in range(70))
+    drawn = svg(Table("vacuum", ("moment", "job", "verdict", "first_microns", "last_microns"),
+                      tests))
+    assert "10 earlier ones not drawn" in drawn
+    assert "job-69" in drawn
+    assert "job-9<" not in drawn
