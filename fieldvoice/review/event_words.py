@@ -45,7 +45,8 @@ def _flags(event: e.ReadingTaken | e.ReadingCorrected) -> str:
 
 def _heard(event: e.LineHeard) -> str:
     sure = "" if event.confidence is None else f", {event.confidence:.0%} sure"
-    return f"heard ({event.source}{sure}, {_plain(event.outcome)}): “{event.words}”"
+    came_to = "" if event.outcome == "accepted" else f", {_plain(event.outcome)}"
+    return f"heard ({event.source}{sure}{came_to}): “{event.words}”"
 
 
 def _seconds(seconds: float) -> str:
@@ -96,7 +97,8 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.StoodBy: lambda x: "standing by",
     e.BackAtWork: lambda x: "back to work",
     e.VoiceChanged: lambda x: f"voice: {x.change}",
-    e.StepOpened: lambda x: f"step opened: {_plain(x.step)} (visit {x.visit})",
+    e.StepOpened: lambda x: f"step opened: {_plain(x.step)}"
+                            + (f" (visit {x.visit})" if x.visit > 1 else ""),
     e.CautionAcknowledged: lambda x: f"caution acknowledged: {_plain(x.caution)}",
     e.StepDone: lambda x: f"step done: {_plain(x.step)}" + (", one of a list" if x.listed else ""),
     e.StepSkipped: lambda x: f"step skipped: {_plain(x.step)}, because {x.reason}",

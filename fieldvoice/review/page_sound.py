@@ -25,6 +25,7 @@ from fieldvoice.jobstate.events import Entry, LineHeard
 
 EMBEDDED, LINKED, LEFT_OUT = "embedded", "linked", "left-out"  # modes
 _LEVEL = 0.8  # of libsndfile; 0.9 saves 2 % more only, and sounds worse
+_LEFT_OUT_WORDS = "left out of this page"
 _WORDS = 80  # letters of what was said that a button's name repeats
 
 
@@ -41,6 +42,11 @@ class Clip:
     label: str = ""  # what is heard in it: "four twelve microns, 10:14"
     missing: str = ""  # why it cannot be played
     _shown: Callable[[str], None] = field(default=_unheeded, repr=False, compare=False)
+
+    @property
+    def left_out(self) -> bool:
+        """The page has no sounds: it says so once."""
+        return self.missing == _LEFT_OUT_WORDS
 
     @property
     def name(self) -> str:
@@ -139,7 +145,7 @@ class PageSounds:
         time, line = self._lines.get(path, ("", None))
         label = "" if line is None else ", ".join(filter(None, (_short(line.words), time)))
         if self.mode == LEFT_OUT:
-            return Clip(path, None, label, "left out of this page")
+            return Clip(path, None, label, _LEFT_OUT_WORDS)
         try:
             _checked(read_clip(self.folder, path), line)
         except UnfitSound as error:

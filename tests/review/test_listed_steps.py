@@ -97,4 +97,4 @@ def test_what_counts_as_done_elsewhere_is_listed_with_the_reason() -> None:
     bench.happen(e.StepCarried("hoses", "done for unit one at 9:14"))
     page = report_html(read_job(bench.log, IN_STAGES), version="inspector")
     assert "1 carried over" in page
-    assert "<td>Hoses</td><td>done for unit one at 9:14</td>" in page
+    assert '<td class="time">Hoses</td><td>done for unit one at 9:14</td>' in page

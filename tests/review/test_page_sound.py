@@ -85,3 +85,9 @@ def test_a_report_with_a_missing_clip_is_written_says_so_and_fails(folder, capsy
     page = (folder / "report.html").read_text("utf-8")
     assert f"sound missing: clips/{clip.name}" in page
     assert EMBEDDED not in page
+
+
+def test_sounds_left_out_are_told_once_and_not_at_each_line(folder):
+    assert main(["report", str(folder), "--no-sound"]) == 0
+    page = (folder / "report.html").read_text("utf-8")
+    assert page.count("left out of this page") == 1

@@ -78,7 +78,7 @@ def agrees(bench: Bench) -> None:
     assert told == [note.text for note in state.notes]
     timers = page.partition("<h2>Holds and timers</h2>")[2].partition("</section>")[0]
     counting = [t for t in state.history.timers if t.seq not in state.history.withdrawn]
-    ends = re.findall(r"<td>((?:running|finished|stopped)[^<]*)</td>", timers)
+    ends = re.findall(r"<td(?: class=\"time\")?>((?:running|finished|stopped)[^<]*)</td>", timers)
     assert [end.split()[0] for end in ends] == [
         state.timers[t.label].state if state.timers[t.label].seq == t.seq else t.state
         for t in counting]

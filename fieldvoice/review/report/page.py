@@ -5,33 +5,33 @@ What is shown is worked out here as plain values; the markup is in templates/, w
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from datetime import timedelta, tzinfo
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import tzinfo
 from functools import cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from fieldvoice.jobstate import events as e
-from fieldvoice.jobstate.events import Entry, last_worked_on
 from fieldvoice.quantity.convert import to_si
 from fieldvoice.quantity.errors import ReadingError
 from fieldvoice.quantity.facts import called
 from fieldvoice.quantity.unit_systems import SYSTEMS, system_of
 from fieldvoice.review.curve import NARROW, WIDE, drawn
 from fieldvoice.review.curve import STYLE as CURVE_STYLE
-from fieldvoice.review.event_words import amended_words, describe
 from fieldvoice.review.figures import headline
 from fieldvoice.review.hearing import asked_back
 from fieldvoice.review.logged_job import LoggedJob, LoggedUnits
-from fieldvoice.review.page_sound import LINKED, Clip, PageSounds
+from fieldvoice.review.page_sound import LINKED, PageSounds
 from fieldvoice.review.report import lists, out_of_turn, reviewed
 from fieldvoice.review.report.arithmetic import sums
 from fieldvoice.review.report.attached import Shown
 from fieldvoice.review.report.attempts import moments
 from fieldvoice.review.report.breaks import breaks
+from fieldvoice.review.report.complete import Paragraph, complete
 from fieldvoice.review.report.curve_table import curve_rows
 from fieldvoice.review.report.glance import RESULTS, Box, boxes
+from fieldvoice.review.report.heading import heading, shared_facts, told_fact
 from fieldvoice.review.report.integrity import Integrity, mark_svg, mark_text
 from fieldvoice.review.report.outcome import outcome
 from fieldvoice.review.report.policy import page_parts
@@ -44,17 +44,6 @@ PRECEDENCE = (
     "Local codes, the equipment's own instructions and licensed practice come first. "
     "A standing-vacuum test of minutes cannot see the very small leaks that codes speak of."
 )
-
-ON_THE_CLOCK = (e.ClockJumped, e.Restarted, e.ClockJudged)  # what the times of a job rest on
-
-_BANNERS = {
-    e.PRACTICE: "PRACTICE in simulated time: no hold was held and nothing was measured at a unit",
-    e.REPLAY: "REPLAY of recorded lines in simulated time: nothing was measured at a unit",
-    e.RECORDING: "Heard afterwards from a sound recording made on site: nobody was answered there, "
-                 "and each time is that of the recording",
-}
-_KINDS = {e.PRACTICE: "Practice record", e.REPLAY: "Replay record"}
-
 
 @cache
 def _template() -> Template:
@@ -85,14 +74,14 @@ def report_html(
     told, sheet = version_of(version), paper_of(paper)
     contexts = _contexts(job, clips_at, zone, units, sounds)
     context = next(iter(contexts.values()))
-    shared = _shared_facts(job)
+    shared = shared_facts(job)
     return _template().render(
-        _heading(context, job, shared), version=told, paper=sheet, integrity=integrity,
+        heading(context, job, shared), version=told, paper=sheet, integrity=integrity,
         units=[_unit(name, one, shared, told) for name, one in contexts.items()],
         title=_titles(contexts.values()), clips_stopped=_clips_kept(job), photos=photos,
         resumed=[context.clock(at) for at in context.state.history.resumed],
         added=list(reviewed.added(context, list(job.entries))), precedence=PRECEDENCE,
-        events=len(job.entries), log=list(_complete(context, job)) if told.judged else [],
+        events=len(job.entries), log=_log(context, job) if told.judged else [],
         mark=_mark(context, job, integrity), css_text=css_text, sounds=sounds,
         **page_parts(CURVE_STYLE, linked=sounds is None or sounds.mode == LINKED),
     )
@@ -109,15 +98,8 @@ def _contexts(
                           sounds) for name, unit in job.units.items()}
 
 
-def _heading(context: Context, job: LoggedUnits, shared: Mapping[str, str]) -> dict[str, Any]:
-    """What the page is called, and what is told at its top."""
-    mode, started = context.state.mode, context.state.history.started
-    return {
-        "banner": _BANNERS.get(mode, ""), "kind": _KINDS.get(mode, "Job record"),
-        "started": started, "name": started.job if started else "Job without a beginning",
-        "place": shared.get("place", "") or shared.get("customer", ""), "date": _date(context),
-        "facts": list(_facts(context, job, shared)),
-    }
+def _log(context: Context, job: LoggedUnits) -> list[Paragraph]:
+    return list(complete(context, job.entries, next(iter(job.units))))
 
 
 def _mark(context: Context, job: LoggedUnits, integrity: Integrity | None) -> dict[str, Any] | None:
@@ -134,12 +116,6 @@ def _clips_kept(job: LoggedUnits) -> str:
     if not decided or all(decided):
         return ""
     return "not kept for a part of the job" if any(decided) else "not kept, as was asked for"
-
-
-def _shared_facts(job: LoggedUnits) -> dict[str, str]:
-    """What all units were told alike; it stands at the top, the rest with its unit."""
-    told = [unit.state.facts.items() for unit in job.units.values()]
-    return dict(pair for pair in told[0] if all(pair in others for others in told))
 
 
 def _unit(
@@ -164,7 +140,7 @@ def _unit(
 def _own_facts(context: Context, shared: Mapping[str, str]) -> dict[str, Any]:
     own = {k: v for k, v in context.state.facts.items() if k not in shared}
     return {
-        "facts": [(name_words(called(fact)), *_told(context, fact, value))
+        "facts": [(name_words(called(fact)), *told_fact(context, fact, value))
                   for fact, value in own.items()],
     }
 
@@ -202,54 +178,6 @@ def _title(context: Context) -> str:
     return context.state.procedure.title or (name_words(started.procedure) if started else "")
 
 
-def _facts(
-    context: Context, job: LoggedUnits, shared: Mapping[str, str]
-) -> Iterator[tuple[str, str, Clip | None]]:
-    """Label, value, and the sound of a name that was only spoken."""
-    yield "Date", _date(context), None
-    yield "Time", _span(context, job.entries), None
-    for entry in job.entries:
-        if isinstance(entry.event, ON_THE_CLOCK):
-            yield "Clock", f"{context.clock(entry.at)}: {describe(entry.event)}", None
-    yield from ((name_words(called(name)), *_told(context, name, fact))
-                for name, fact in shared.items())
-
-
-def _told(context: Context, name: str, value: str) -> tuple[str, Clip | None]:
-    """A fact; one that was told after the start with when, and how it came in."""
-    amended = context.state.amended.get(name)
-    if amended is not None:
-        return f"{value} ({amended_words(amended, context.clock(amended.at))})", None
-    told = context.state.told.get(name)
-    if told is None:
-        return value, None
-    heard = context.state.history.line(told.line)
-    how = "when work went on" if heard is None else heard.source
-    clip = None if heard is None else context.clip(heard.clip)
-    return f"{value} (told {context.clock(told.at)}, {how})", clip
-
-
-def _date(context: Context) -> str:
-    began = context.state.history.began
-    if began is None:
-        return "no events"
-    at = context.local(began)
-    return f"{at.day} {at:%B %Y}"
-
-
-def _span(context: Context, entries: Sequence[Entry]) -> str:
-    began, last_at = context.state.history.began, last_worked_on(entries)
-    if began is None or last_at is None:
-        return ""
-    first, last = context.local(began), context.clock(last_at).rsplit(":", 1)[0]
-    return f"{first:%H:%M} to {last} ({_length(last_at - began)}) {first:%Z}".rstrip()
-
-
-def _length(span: timedelta) -> str:
-    hours, minutes = divmod(round(span.total_seconds() / 60), 60)
-    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
-
-
 def _limits_asked(context: Context) -> list[tuple[str, float]]:
     """The vacuum limits of the steps that were worked on: (label, absolute Pa)."""
     procedure = context.state.procedure
@@ -267,14 +195,3 @@ def _limits_asked(context: Context) -> list[tuple[str, float]]:
             continue
         found.append((f"{name_words(name)} {limit}", level))
     return found
-
-
-def _complete(
-    context: Context, job: LoggedUnits
-) -> Iterator[tuple[int, str, str, str, Clip | None]]:
-    """Every event in order: number, time, unit, what, sound."""
-    first = next(iter(job.units))
-    for entry in job.entries:
-        event = entry.event
-        clip = context.clip(event.clip) if isinstance(event, e.LineHeard) else None
-        yield entry.seq, context.clock(entry.at), entry.unit or first, describe(event), clip

@@ -98,15 +98,16 @@ def stages(context: Context) -> Iterator[tuple[str, list[VisitShown]]]:
     """All visits of all steps, in the order of the job, under the titles of their stages."""
     visits = context.state.history.visits
     shown = _Visits(context)
-    for stage, of_stage in groupby(visits, key=lambda visit: _stage(context, visit)):
-        known = context.state.procedure.stages.get(stage)
-        yield known.title if known else name_words(stage), [shown.visit(v) for v in of_stage]
+    for title, of_stage in groupby(visits, key=lambda visit: _stage(context, visit)):
+        yield title, [shown.visit(v) for v in of_stage]
 
 
 def _stage(context: Context, visit: StepVisit) -> str:
-    """Of one of a list the log does not say it; the procedure does."""
-    known = context.state.procedure.by_name.get(visit.step)
-    return visit.stage or (known.stage if known else "")
+    """The title of its stage; of a step of a list the log does not say it, the procedure does."""
+    step = context.state.procedure.by_name.get(visit.step)
+    name = visit.stage or (step.stage if step else "")
+    known = context.state.procedure.stages.get(name)
+    return known.title if known else name_words(name)
 
 
 class _Visits:
