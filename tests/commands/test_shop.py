@@ -37,7 +37,10 @@ def old_log(folder: Path) -> None:
     (folder / "log.jsonl").write_bytes(b"".join(line + b"\n" for line in lines))
 
 
-def test_all_figures_stand_in_one_table_each(jobs: Path, capsys: Capture) -> None:
+def test_all_figures_stand_in_one_table_each(
+    jobs: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "200")
     assert main(["shop", str(jobs)]) == 0
     told = capsys.readouterr()
     assert told.err == ""

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from fieldvoice.commands.jobs import _SAYS_NOTHING
 from fieldvoice.devices.joblog import read_log, skim
 from fieldvoice.devices.joblog.lines import FIRST_PREV, line_hash, write_line
 from fieldvoice.jobstate import events as e
 from fieldvoice.language import intents as i
+from fieldvoice.review.job_facts import SAYS_NOTHING as _SAYS_NOTHING
 from fieldvoice.review.job_standing import job_standing
 from support import every_sort
 from support.bench import Bench
