@@ -49,6 +49,14 @@ def _heard(event: e.LineHeard) -> str:
     return f"heard ({event.source}{sure}{came_to}): “{event.words}”"
 
 
+def _lost(event: e.LogMended) -> str:
+    """What of a mended log does not count, and where the rest was put."""
+    many = "s" if len(event.lines) > 1 else ""
+    named = ", ".join(map(str, event.lines))
+    lost = f"; line{many} {named} do{'' if many else 'es'} not count" if event.lines else ""
+    return lost + (f"; set aside in {', '.join(event.aside)}" if event.aside else "")
+
+
 def _seconds(seconds: float) -> str:
     return f"{seconds / 60:g} min" if seconds >= 60 else f"{seconds:g} s"
 
@@ -76,7 +84,7 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
     e.ClipsKept: lambda x: "sound is kept from here" if x.kept else "no sound is kept from here",
     e.JobResumed: lambda x: "work resumed after an interruption",
     e.JobFinished: lambda x: f"job closed: {_plain(x.ending)}",
-    e.LogMended: lambda x: f"a damaged log was gone on with: {'; '.join(x.faults)}",
+    e.LogMended: lambda x: f"a damaged log was gone on with: {'; '.join(x.faults)}" + _lost(x),
     e.ClockJumped: lambda x: f"the computer's clock was set {_way(x.seconds)}, from "
                              f"{_clock(x.before)} to {_clock(x.after)}; times here go on unchanged",
     e.Restarted: lambda x: "the computer had been restarted; its clock showed "

@@ -14,6 +14,7 @@ from fieldvoice.procedure.step import Step
 from fieldvoice.quantity.site_units import say_at
 from fieldvoice.review import figures
 from fieldvoice.review.event_words import describe
+from fieldvoice.review.report.after_work import amended, of_notes
 from fieldvoice.review.wording import (
     Clip,
     Context,
@@ -48,6 +49,7 @@ class CorrectionShown:
     was: str
     now: str
     said: Quote | None
+    amended: str = ""  # after the work: by whom and why
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,7 @@ class NoteShown:
     text: str
     gone: bool
     clips: list[Clip | None]
+    reviewed: list[str]  # what was put to it after the work
 
 
 @dataclass(frozen=True)
@@ -90,7 +93,7 @@ def corrections(context: Context) -> Iterator[CorrectionShown]:
         name = quantity_words(reading.quantity)
         for old, new in zip(reading.values, reading.values[1:], strict=False):
             yield CorrectionShown(context.clock(new.at), name, said_value(old), said_value(new),
-                                  context.heard(new.line))
+                                  context.heard(new.line), amended(context, None, new))
     events = {entry.seq: entry.event for entry in context.job.entries}
     for withdrawal in history.withdrawals.values():
         what = events.get(withdrawal.withdraws)
@@ -111,9 +114,9 @@ def skipped(context: Context) -> list[Row]:
 
 def notes(context: Context) -> list[NoteShown]:
     """Notes with their sound."""
-    gone = context.state.history.withdrawn
+    gone, reviewed = context.state.history.withdrawn, of_notes(context)
     return [NoteShown(context.clock(note.at), note.text, note.seq in gone,
-                      [context.clip(clip) for clip in note.clips])
+                      [context.clip(clip) for clip in note.clips], reviewed[note.seq])
             for note in context.state.history.notes]
 
 

@@ -69,6 +69,16 @@ def left_open(context: Context) -> list[Row]:
     return rows
 
 
+def left_open_together(context: Context) -> list[Row]:
+    """The same for a customer: steps of one time and reason are one row."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for row in left_open(context):
+        time, step, kind, reason = row.cells
+        found.setdefault((time, kind, reason), []).append(step)
+    return [Row((time, "; ".join(steps), kind, reason), None)
+            for (time, kind, reason), steps in found.items()]
+
+
 def reopenings(context: Context) -> Iterator[Row]:
     """When and why the job was opened again, and what was added since."""
     found = context.state.history.reopenings

@@ -130,7 +130,8 @@ def _unit(
         "wide": drawn(curve, WIDE) if curve else "",
         "narrow": drawn(curve, NARROW) if curve else "",
         "points": curve_rows(curve, context) if curve else [],
-        "left_open": out_of_turn.left_open(context),
+        "left_open": (out_of_turn.left_open if version.work
+                      else out_of_turn.left_open_together)(context),
         "carried_tests": out_of_turn.carried_tests(context),
         "reopenings": list(out_of_turn.reopenings(context)), "boxes": list(boxes(context)),
     }

@@ -21,6 +21,7 @@ from fieldvoice.jobstate.records import (
 )
 from fieldvoice.procedure.check import PLACEHOLDER
 from fieldvoice.review.figures import headline
+from fieldvoice.review.report.after_work import amended
 from fieldvoice.review.wording import Context, Quote, name_words, quantity_words, tone
 
 Deed = Acknowledgement | BranchChoice | Result
@@ -54,6 +55,7 @@ class ValueShown:
     time: str
     minute: float | None  # of the hold
     said: Quote | None
+    amended: str  # after the work: what it was, who put it right and why
 
 
 @dataclass(frozen=True)
@@ -189,14 +191,14 @@ class _Visits:
         last = {r.quantity: r.seq for r in readings if r.seq not in gone}
         for reading in readings:
             is_last = last.get(reading.quantity) == reading.seq
-            for value in reading.values:
+            for before, value in zip((None, *reading.values), reading.values, strict=False):
                 counts = value.seq in in_force
                 standing = _standing(value, is_last) if counts else (
                     "withdrawn" if reading.seq in gone else "corrected", "dim")
                 yield ValueShown(
                     quantity_words(reading.quantity), context.with_units(value), counts, standing,
                     context.clock(value.at), reading.minute if value.seq == reading.seq else None,
-                    context.heard(value.line),
+                    context.heard(value.line), amended(context, before, value),
                 )
 
 
