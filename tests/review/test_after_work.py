@@ -16,8 +16,8 @@ def reviewed():
     book.add(e.NoteTaken("", ["clips/note.wav"], line))
     book.add(e.ReadingAmended(taken, "301", "microns", 40.13, "Pa", "Bo <b>", "gauge photo", True))
     book.add(e.NoteTranscribed(line, "flare nut loose", "by-hand", "Bo"))
-    book.add(e.Remarked(line, "ask Sam", "Ann"))
-    book.add(e.Remarked(None, "a tidy job", "Ann"))
+    book.add(e.Remarked("ask Sam", "Ann", line))
+    book.add(e.Remarked("a tidy job", "Ann"))
     book.add(e.LineReviewed(line, False, "Bo", "muffled", "flare nut"))
     return book.entries
 
@@ -52,7 +52,7 @@ def test_what_was_written_down_remarked_and_judged_of_a_note_stands_with_it():
 def test_a_remark_on_the_whole_job_and_a_mended_log_are_told_in_every_version(version):
     book = begin()
     book.add(e.LogMended(["line 4 was changed"], [4], 100, "0" * 64))
-    book.add(e.Remarked(None, "a tidy job", "Ann"))
+    book.add(e.Remarked("a tidy job", "Ann"))
     added = part(page_of(book.entries, version=version), "<h2>Added after the work</h2>",
                  "</section>")
     assert "remark by Ann: a tidy job" in added
