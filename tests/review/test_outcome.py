@@ -15,15 +15,15 @@ def told(entries) -> Outcome:
 
 
 SENTENCES = [
-    ("tight", "The pipework held the vacuum; no leak was found.", "good"),
+    ("tight", "The pipework held the vacuum; this test found no leak.", "good"),
     ("wet", "The vacuum did not hold: it rose and levelled off, as it does when moisture is left "
             "in the pipework.", "bad"),
     ("leaking", "The pipework did not hold the vacuum: there is a leak.", "bad"),
     ("not-yet-clear", "It is not yet clear whether the pipework holds a vacuum.", "open"),
-    ("mended", "The pipework held the vacuum; no leak was found (an earlier test had found a "
+    ("mended", "The pipework held the vacuum; this test found no leak (an earlier test had found a "
                "leak).", "good"),
     ("practice", "This was practice, nothing was measured at a unit: the pipework held the "
-                 "vacuum; no leak was found (an earlier test had found a leak).", "good"),
+                 "vacuum; this test found no leak (an earlier test had found a leak).", "good"),
     ("stopped", "The work was stopped before its end; no test of the pipework has a result.",
      "open"),
     ("open", "The work is not finished; no test of the pipework has a result.", "open"),

@@ -19,7 +19,7 @@ from fieldvoice.review.report.out_of_turn import said_day
 from fieldvoice.review.wording import Context, tone
 
 _DECAY = {
-    "tight": "the pipework held the vacuum; no leak was found",
+    "tight": "the pipework held the vacuum; this test found no leak",
     "wet": "the vacuum did not hold: it rose and levelled off, as it does when moisture is left in "
            "the pipework",
     "leaking": "the pipework did not hold the vacuum: there is a leak",
