@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Set
 from dataclasses import dataclass
@@ -11,14 +10,20 @@ from pathlib import Path
 
 from fieldvoice.devices.joblog.folders import LOG_NAME
 from fieldvoice.devices.joblog.inside import open_plain
-from fieldvoice.devices.joblog.lines import FIRST_PREV, UNREADABLE, read_line
+from fieldvoice.devices.joblog.lines import (
+    FIRST_PREV,
+    UNREADABLE,
+    has_hash,
+    hash_fits,
+    line_hash,
+    read_line,
+)
 from fieldvoice.devices.joblog.sealing import SealBroken, read_seal
 from fieldvoice.jobstate.events import Entry
 
 _SEQ = re.compile(rb'^\{"v": \d+, "seq": (\d+),')
 _KIND = re.compile(rb'"kind": "([a-z-]+)"')  # within a text the quotes carry a backslash
-_PREV = re.compile(rb'"prev": "([0-9a-f]{64})"(?:, "hash": "([0-9a-f]{64})")?\}$')
-_OWN = b', "hash": "'
+_PREV = re.compile(rb'"prev": "([0-9a-f]{64})"(?:, "hash": "[0-9a-f]{64}")?\}$')
 _END = 160  # bytes at the end of a line that hold both
 
 
@@ -57,12 +62,9 @@ def _skimmed(lines: list[bytes], left_out: Set[bytes]) -> Skimmed | None:
         seq, kind = _SEQ.match(line), _KIND.search(line)
         if not (found and seq and kind) or found[1] != prev or int(seq[1]) != number:
             return None
-        own = found[2]
-        said = line if own is None else line[:line.rindex(_OWN)]
-        hashed = hashlib.sha256(said).hexdigest().encode()
-        if own not in (None, hashed):
+        if has_hash(line) and not hash_fits(line):
             return None
-        prev = hashed
+        prev = line_hash(line).encode()
         if kind[1] not in left_out:
             wanted.append(line)
     last, told = read_line(lines[-1])
