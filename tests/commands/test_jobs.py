@@ -1,6 +1,5 @@
 """`fieldvoice jobs`: how each job stands, in words and as JSON."""
 
-import io
 import json
 import os
 import subprocess
@@ -22,19 +21,6 @@ Capture = pytest.CaptureFixture[str]
 Typed = Callable[..., int]
 TO_THE_END = "".join(f"+{seconds}s\n{words}\n" for seconds, words in TIGHT_JOB)
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
-
-
-@pytest.fixture
-def typed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Typed:
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "small.procedure").write_text(TEXT, encoding="utf-8")
-
-    def work(job: str, lines: str, *arguments: str) -> int:
-        monkeypatch.setattr("sys.stdin", io.StringIO(lines))
-        return main(["work", "small.procedure", "--job", job, *arguments])
-
-    return work
 
 
 def listed(capsys: Capture, *arguments: str) -> dict[str, dict[str, Any]]:

@@ -1,7 +1,6 @@
 """`fieldvoice log`, and what the other commands do with a job that is not as it was written."""
 
 import hashlib
-import io
 import json
 import shutil
 from collections.abc import Callable
@@ -22,25 +21,11 @@ from fieldvoice.devices.joblog import (
 )
 from fieldvoice.devices.joblog.lines import FIRST_PREV, line_hash, with_hash
 from fieldvoice.jobstate.events import LogMended, ReadingTaken, Said
-from support.small_procedure import TEXT
 
 Capture = pytest.CaptureFixture[str]
 Typed = Callable[..., int]
 LF = b"\n"
 LINES = "understood\nvacuum 410 microns\nvacuum 390 microns\n"
-
-
-@pytest.fixture
-def typed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Typed:
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "small.procedure").write_text(TEXT, encoding="utf-8")
-
-    def work(job: str, lines: str, *arguments: str) -> int:
-        monkeypatch.setattr("sys.stdin", io.StringIO(lines))
-        return main(["work", "small.procedure", "--job", job, *arguments])
-
-    return work
 
 
 def log_of(job: str) -> Path:
