@@ -1,6 +1,7 @@
 """What holds for all tests: the making of the speech model is no part of the installed package,
 nothing of theirs lands in the user's data folder, and
-the programs that they start can be interrupted, also where the tests run in the background.
+the programs that they start are the installed ones and can be interrupted, also where the tests run
+in the background.
 """
 
 import atexit
@@ -19,6 +20,8 @@ fieldvoice.__path__.append(str(CHECKOUT / "fieldvoice"))  # fieldvoice.training,
 _data = tempfile.TemporaryDirectory()  # the register of sealed jobs is the user's, not the tests'
 atexit.register(_data.cleanup)
 os.environ["XDG_DATA_HOME"] = _data.name
+
+os.environ["PYTHONSAFEPATH"] = "1"  # the folder they start in, a checkout, lacks what `pip` puts in
 
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:  # as with `pytest &`; children inherit it
     signal.signal(signal.SIGINT, signal.default_int_handler)
