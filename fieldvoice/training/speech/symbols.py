@@ -12,15 +12,15 @@ KOKORO_PHONES = {
     "M": "m", "N": "n", "NG": "ŋ", "P": "p", "R": "ɹ", "S": "s", "SH": "ʃ", "T": "t", "TH": "θ",
     "V": "v", "W": "w", "Y": "j", "Z": "z", "ZH": "ʒ",
 }  # fmt: skip
+WEAK = {"AH": "ə", "ER": "əɹ"}  # without stress
 
 
 def kokoro_symbols(phones: list[list[str]]) -> str:
     """Pronunciations in Kokoro's symbols, stress before the vowel, a space between words."""
-    weak = {"AH": "ə", "ER": "əɹ"}
 
     def one(phone: str) -> str:
         base, stress = phone.rstrip("012"), phone[-1]
-        symbol = weak.get(base, KOKORO_PHONES[base]) if stress == "0" else KOKORO_PHONES[base]
+        symbol = WEAK.get(base, KOKORO_PHONES[base]) if stress == "0" else KOKORO_PHONES[base]
         return {"1": "ˈ", "2": "ˌ"}.get(stress, "") + symbol
 
     return " ".join("".join(one(p) for p in word) for word in phones)

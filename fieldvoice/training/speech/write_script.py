@@ -12,13 +12,15 @@ from fieldvoice.language.decoding_graph import random_sentence
 from fieldvoice.training.speech import script, sentences
 from fieldvoice.training.speech.script import Line
 
-ALONE = 0.2  # share of the lines that are cut to a word or two
+ALONE = 0.15  # share of the lines that are cut to a word or two
+DIGITS = 0.12  # share that are digits said one by one
 LONGEST = 14  # words: longer sentences do not fit into a training row
 SHARPNESS = (1.0, 0.5)  # powers of the graph's chances: as it weighs, and with seldom words in it
 
 
 def lines(seed: int) -> Iterator[Line]:
-    """Half from the decoding graph, half trade phrases, numbers and common words; some cut short.
+    """Half from the decoding graph, half trade phrases, numbers and common words; some cut short,
+    some only digits.
 
     A word or two alone are said as careful speakers say them, each by itself.
     """
@@ -27,7 +29,10 @@ def lines(seed: int) -> Iterator[Line]:
     while True:
         graph = rng.random() < 0.5
         words = random_sentence(rng, rng.choice(SHARPNESS)) if graph else next(others).split()
-        if rng.random() < ALONE:
+        kind = rng.random()
+        if kind < DIGITS:
+            words = sentences.digits(rng, rng.choice((1, 1, 2, 3, 3, 4, 5))).split()
+        elif kind < DIGITS + ALONE:
             first = rng.randrange(max(1, len(words)))
             words = words[first : first + rng.choice((1, 1, 2))]
         if 0 < len(words) <= LONGEST:
