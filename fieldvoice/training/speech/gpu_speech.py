@@ -149,7 +149,7 @@ def main() -> None:
                   else [studio.speak(line, rng) for line in lines])  # fmt: skip
         good = [u for u in spoken if sane(u.sound, sum(map(len, u.about.phones)))]
         if good:
-            write_shard(a.out / f"{a.name}-{a.worker:02d}-{shard:04d}", good, packed=False)
+            write_shard(a.out / f"{a.name}-{a.worker:02d}-{shard:04d}", good, packed=a.held_out)
         spoken_s += sum(len(u.sound) for u in good) / RATE_OUT
         spent = time.monotonic() - began
         print(f"worker {a.worker}: {spoken_s / 3600:.2f} h in {spent:.0f} s, "

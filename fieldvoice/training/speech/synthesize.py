@@ -9,8 +9,6 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-import numpy as np
-
 from fieldvoice.language.decoding_graph import random_sentence
 from fieldvoice.training.speech import sentences, voices
 from fieldvoice.training.speech.shards import About, Utterance, write_shard
@@ -55,11 +53,6 @@ def make(kind: str, data: Path) -> voices.Synthesizer:
     return makers[kind]()
 
 
-def to_pcm(sound: voices.Sound) -> np.ndarray:
-    """Float -1..1 to int16."""
-    return np.clip(sound * 32767, -32767, 32767).astype(np.int16)
-
-
 def run(
     kind: str, data: Path, out: Path, seed: int, seconds: float, source: Iterator[str]
 ) -> None:
@@ -75,7 +68,7 @@ def run(
             phones = choose_phones(words, lexicon, rng, first_only=not kind.startswith("kokoro"))
             said = speak(words, phones, rng)
             plain = [[p.rstrip("012") for p in word] for word in phones]
-            spoken.append(Utterance(to_pcm(said.sound), About(words, plain, said.voice)))
+            spoken.append(Utterance(voices.to_pcm(said.sound), About(words, plain, said.voice)))
             if time.monotonic() >= deadline:
                 break
         spoken_s += sum(len(u.sound) for u in spoken) / voices.RATE

@@ -100,6 +100,11 @@ class Kokoro:
         return Spoken(at_16k(sound, 24_000), "kokoro:" + voice)
 
 
+def to_pcm(sound: Sound) -> NDArray[np.int16]:
+    """Float -1..1 to int16."""
+    return np.clip(sound * 32767, -32767, 32767).astype(np.int16)
+
+
 def played(rate: int, faster: float) -> int:
     """The sampling rate at which a sound is taken to be, in steps that resample well."""
     return round(rate * faster / 200) * 200

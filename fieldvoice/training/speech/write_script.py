@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from fieldvoice.language.decoding_graph import random_sentence
-from fieldvoice.training.speech import script, sentences
+from fieldvoice.training.speech import script, sentences, synthesize
 from fieldvoice.training.speech.script import Line
 
 ALONE = 0.15  # share of the lines that are cut to a word or two
@@ -39,14 +39,25 @@ def lines(seed: int) -> Iterator[Line]:
             yield [(word, rng.choice(lexicon[word])) for word in words]
 
 
+def test_lines(text: str, seed: int) -> Iterator[Line]:
+    """Sentences of a test set, one of synthesize.TEXTS, with usual pronunciations."""
+    rng, lexicon = random.Random(seed), sentences.lexicon()
+    for sentence in synthesize.TEXTS[text](seed):
+        words = sentence.split()
+        phones = synthesize.choose_phones(words, lexicon, rng, first_only=False)
+        yield list(zip(words, phones, strict=True))
+
+
 def main() -> None:
     """Read the arguments."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
     parser.add_argument("--out", type=Path, required=True, help="file to write (.gz)")
     parser.add_argument("--sentences", type=int, default=40_000)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--text", choices=synthesize.TEXTS, help="of a test set; else training")
     a = parser.parse_args()
-    script.write(a.out, itertools.islice(lines(a.seed), a.sentences))
+    source = test_lines(a.text, a.seed) if a.text else lines(a.seed)
+    script.write(a.out, itertools.islice(source, a.sentences))
 
 
 if __name__ == "__main__":
