@@ -17,7 +17,7 @@ import soundfile
 
 from fieldvoice.training.speech import noise, sentences, voices
 from fieldvoice.training.speech.symbols import HELD_OUT
-from fieldvoice.training.speech.synthesize import choose_phones, to_pcm
+from fieldvoice.training.speech.synthesize import choose_phones
 
 KEYS = ("file", "again", "yes")
 MARGIN_S = 0.4
@@ -46,7 +46,7 @@ class Cast:
         """Sound of the line, int16 at 16 kHz."""
         words, rng = line.split(), random.Random(seed)
         phones = choose_phones(words, self.lexicon, rng, first_only=True)
-        return to_pcm(self.voice(name)(words, phones, rng).sound)
+        return voices.to_pcm(self.voice(name)(words, phones, rng).sound)
 
 
 def with_background(speech: np.ndarray, about: str, seed: int) -> np.ndarray:
