@@ -18,7 +18,10 @@ from support.bench import Bench
 Edge = tuple[str, str, str | None]  # step, name of the way on, where it leads
 Known = frozenset[tuple[str, str]]  # answers by step; (quantity, "outside") of its limits
 Node = tuple[str, Known]
-_APPLIES: dict[str, dict[Node, bool | None]] = {}  # by procedure, then step and what is known
+Path = list[tuple[str, str]]  # steps and the ways out of them
+# found once for all walks of a procedure, which does not change; by its sha256
+_APPLIES: dict[str, dict[Node, bool | None]] = {}
+_PATHS: dict[str, dict[tuple[Node, Edge | None], Path]] = {}  # to the edge; None: to an ending
 
 _DECAY = {  # microns at minutes of the hold, by verdict; the limit is above 290 at the start
     "tight": lambda minute: 260.0 + 10.0 * (1 - 0.8**minute),
@@ -66,6 +69,7 @@ class Walker:
         self.procedure = procedure
         self.bench = Bench(procedure, SITE)
         self._found = _APPLIES.setdefault(procedure.sha256, {})
+        self._paths = _PATHS.setdefault(procedure.sha256, {})
         self.ways: dict[str, list[tuple[str, str | None]]] = {s.name: [] for s in procedure.steps}
         for start, way, to in edges(procedure):
             self.ways[start].append((way, to))
@@ -104,26 +108,48 @@ class Walker:
         self.verdict = next((w for name, w in ahead if self.procedure.step(name).check), "")
         return path[0][1] if path else "end"
 
-    def _path(self, step: Step, goal: Edge, reached: bool) -> list[tuple[str, str]]:
-        """Steps and the ways out of them, from here to the goal or to an ending.
+    def _path(self, step: Step, goal: Edge, reached: bool) -> Path:
+        """From here to the goal, or to an ending; all that begins on a path found before is known.
+        """
+        here, to = (step.name, self._known()), None if reached else goal
+        if (here, to) not in self._paths:
+            nodes, path = self._search(here, to)
+            for place, node in enumerate(nodes):
+                if path[place:place + 1] != [(node[0], "passed over")]:  # it would not be open
+                    self._paths.setdefault((node, to), path[place:])
+        return self._paths[here, to]
+
+    def _search(self, here: Node, goal: Edge | None) -> tuple[list[Node], Path]:
+        """The shortest path, and what is known at each of its steps and where it ends.
 
         What is answered and read on the way decides which steps with conditions are passed over.
         """
-        here = (step.name, self._known())
-        came: deque[tuple[Node, list[tuple[str, str]]]] = deque([(here, [])])
-        seen = {here}
-        while came:
-            (name, known), path = came.popleft()
+        came: dict[Node, tuple[Node, str] | None] = {here: None}
+        waiting = deque([here])
+        while waiting:
+            node = waiting.popleft()
+            name, known = node
             fits = self._applies(name, known) is not False
-            if fits and (self.procedure.step(name).ending if reached else name == goal[0]):
-                return path
+            if fits and (name == goal[0] if goal else self.procedure.step(name).ending):
+                return self._traced(came, node)
             for way, to in self.ways[name]:
-                node = (to or "", self._learnt(known, name, way))
-                open_here = self._open(name, way, known) and not (way == "passed over" and not path)
-                if to is not None and open_here and node not in seen:
-                    seen.add(node)
-                    came.append((node, [*path, (name, way)]))
-        raise AssertionError(f"no way from {step.name} to {goal}")
+                if to is None or (way == "passed over" and node == here) \
+                        or not self._open(name, way, known):
+                    continue
+                beyond = (to, self._learnt(known, name, way))
+                if beyond not in came:
+                    came[beyond] = (node, way)
+                    waiting.append(beyond)
+        raise AssertionError(f"no way from {here[0]} to {goal}")
+
+    @staticmethod
+    def _traced(came: dict[Node, tuple[Node, str] | None], end: Node) -> tuple[list[Node], Path]:
+        nodes, path = [end], Path()
+        while (back := came[nodes[-1]]) is not None:
+            node, way = back
+            nodes.append(node)
+            path.append((node[0], way))
+        return nodes[::-1], path[::-1]
 
     def _open(self, name: str, way: str, known: Known) -> bool:
         """Whether a way out of a step can be taken; one that is passed over leads on as if done."""
