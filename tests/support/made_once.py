@@ -1,5 +1,4 @@
-"""What is costly to make and the same for a whole test run: made by the worker that needs it first.
-"""
+"""What is costly to make and the same for a whole run: made by the worker that needs it first."""
 
 from __future__ import annotations
 
