@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Mapping
+from copy import copy
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
@@ -87,8 +88,8 @@ class JobState(Counting):
 
     def _counting_alike(self, **changed: Any) -> JobState:
         """With other values but the same that counts, which need not be found again."""
-        new = replace(self, **changed)
-        vars(new).update({**vars(self), **vars(new)})
+        new = copy(self)
+        vars(new).update(changed)
         return new
 
     @property
