@@ -5,7 +5,9 @@ from __future__ import annotations
 import os
 import pickle
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
+from tempfile import mkdtemp
 from typing import TypeVar
 
 from filelock import FileLock
@@ -15,11 +17,17 @@ RUN = "FIELDVOICE_TEST_RUN"  # names a folder that all workers share; conftest s
 _T = TypeVar("_T")
 
 
+@cache
+def run_folder() -> Path:
+    """The folder of the test run; outside of one, a new folder."""
+    return Path(os.environ.get(RUN) or mkdtemp())
+
+
 def made_once(name: str, make: Callable[[], _T]) -> _T:
     """What `make` gives, by pickle from the worker that made it; each call reads it anew."""
     if RUN not in os.environ:  # not in a test run
         return make()
-    place = Path(os.environ[RUN]) / f"{name}.pickle"
+    place = run_folder() / f"{name}.pickle"
     with FileLock(place.with_suffix(".lock")):
         if not place.exists():
             made = place.with_suffix(".part")
