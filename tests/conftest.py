@@ -1,5 +1,5 @@
 """What holds for all tests: the making of the speech model is no part of the installed package,
-nothing of theirs lands in the user's data folder, and
+nothing of theirs lands in the user's data folder, workers share what is made once, and
 the programs that they start are the installed ones and can be interrupted, also where the tests run
 in the background.
 """
@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import fieldvoice
+from support.made_once import RUN
 
 CHECKOUT = Path(__file__).resolve().parent.parent
 fieldvoice.__path__.append(str(CHECKOUT / "fieldvoice"))  # fieldvoice.training, from the checkout
@@ -20,6 +21,11 @@ fieldvoice.__path__.append(str(CHECKOUT / "fieldvoice"))  # fieldvoice.training,
 _data = tempfile.TemporaryDirectory()  # the register of sealed jobs is the user's, not the tests'
 atexit.register(_data.cleanup)
 os.environ["XDG_DATA_HOME"] = _data.name
+
+if RUN not in os.environ:  # workers have it from the process that starts them
+    _run = tempfile.TemporaryDirectory()
+    atexit.register(_run.cleanup)
+    os.environ[RUN] = _run.name
 
 os.environ["PYTHONSAFEPATH"] = "1"  # the folder they start in, a checkout, lacks what `pip` puts in
 

@@ -207,5 +207,7 @@ class Counting:
     def newest_first(self, records: Sequence[_R]) -> Iterator[_R]:
         """Those of the history's records that count, as they are asked for."""
         withdrawn = self.history.withdrawn.keys()
-        kept = (record.without(withdrawn) for record in reversed(records))
-        return (record for record in kept if record is not None)
+        for record in reversed(records):
+            kept = record.without(withdrawn)
+            if kept is not None:
+                yield kept

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from copy import copy
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
@@ -87,8 +88,8 @@ class JobState(Counting):
 
     def _counting_alike(self, **changed: Any) -> JobState:
         """With other values but the same that counts, which need not be found again."""
-        new = replace(self, **changed)
-        vars(new).update({**vars(self), **vars(new)})
+        new = copy(self)
+        vars(new).update(changed)
         return new
 
     @property
@@ -143,9 +144,7 @@ class JobState(Counting):
 
     def last(self, quantity: str | None = None) -> LoggedReading | None:
         """The newest reading, of one quantity or of any."""
-        wanted = (t for t in self.newest_first(self.history.readings)
-                  if quantity in (None, t.quantity))
-        return next(wanted, None)
+        return next(self._newest(quantity), None)
 
     def here(self, quantity: str) -> list[LoggedReading]:
         """Readings of a quantity since the open step was opened."""
@@ -153,8 +152,13 @@ class JobState(Counting):
 
     def last_good(self, quantity: str) -> LoggedReading | None:
         """The last reading of a quantity that was not outside its limits."""
-        return next((t for t in self.newest_first(self.history.readings)
-                     if t.quantity == quantity and t.now.within is not False), None)
+        return next((t for t in self._newest(quantity) if t.now.within is not False), None)
+
+    def _newest(self, quantity: str | None) -> Iterator[LoggedReading]:
+        """Readings that count, of one quantity or of any, newest first."""
+        taken = self.history.readings
+        of_it = taken if quantity is None else [t for t in taken if t.quantity == quantity]
+        return self.newest_first(of_it)
 
     def hold_readings(self) -> list[LoggedReading]:
         """Readings that count for the hold of the open step, in order."""

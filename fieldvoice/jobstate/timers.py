@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Set
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import cached_property
 from typing import Self
 
 from fieldvoice.procedure.step import Hold
@@ -62,7 +63,7 @@ class Timer:
         """As the last change left it: "running", "stopped" or "finished"."""
         return self.changes[-1].state
 
-    @property
+    @cached_property  # asked for at every tick
     def due(self) -> datetime:
         """When it runs out."""
         return next(c.due for c in reversed(self.changes) if c.due is not None)
@@ -132,13 +133,16 @@ class Timer:
             return self.reminded
         return (length / 2 if mark == HALF else length - _BEFORE_END[mark]) / _MINUTE
 
-    def calls(self) -> list[str]:
-        """What is called out of its time left, in order; nothing that lay before it was lengthened.
+    @cached_property
+    def calls(self) -> Mapping[str, float]:
+        """What is called out of its time left, in order, by the minutes since it began.
+
+        Nothing that lay before it was lengthened.
         """
         set_at = next(c.at for c in reversed(self.changes) if c.due is not None)
         since = (set_at - self.started) / _MINUTE
-        return [mark for mark, least in _LEAST.items()
-                if self.due - set_at >= least and self.moment(mark) > since]
+        return {mark: moment for mark, least in _LEAST.items()
+                if self.due - set_at >= least and (moment := self.moment(mark)) > since}
 
     def without(self, withdrawn: Set[int]) -> Self | None:
         """The timer as if the withdrawn events had not been; None when one had begun it."""
@@ -192,8 +196,8 @@ def left_to_call(timer: Timer, now: datetime, beside: Iterable[float] = ()) -> s
     `beside`: minutes at which its hold asks for a reading, which says where it stands as well.
     """
     passed, taken = (now - timer.started) / _MINUTE + 1e-6, tuple(beside)
-    came = [mark for mark in timer.calls()
-            if timer.reminded + 1e-6 < (moment := timer.moment(mark)) <= passed
+    came = [mark for mark, moment in timer.calls.items()
+            if timer.reminded + 1e-6 < moment <= passed
             and (mark == TEN_SECONDS or all(abs(moment - m) > BESIDE_A_MARK for m in taken))]
     return came[-1] if came else None
 

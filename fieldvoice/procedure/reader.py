@@ -35,7 +35,7 @@ _WANTED = {
 _OF_A_STAGE = {"CALLED", "PART", "AGAIN", "NEEDS"}  # may stand before its first step
 
 
-@lru_cache(maxsize=16)  # going on with a job asks for one text twice
+@lru_cache(maxsize=64)  # going on with a job asks for one text twice
 def parse(text: str) -> Procedure:
     """Read a procedure; raises the first ProcedureError of its form (check.py: of its meaning).
 
@@ -46,11 +46,7 @@ def parse(text: str) -> Procedure:
 
 
 def _read(text: str, within: tuple[str, ...]) -> Procedure:
-    try:
-        tree = _grammar().parse(text)
-    except UnexpectedInput as error:
-        raise _form_fault(error, text) from None
-    procedure = _Builder(text).procedure(tree)
+    procedure = _as_written(text)
     if not procedure.includes:
         return procedure
 
@@ -70,6 +66,17 @@ def _read(text: str, within: tuple[str, ...]) -> Procedure:
 
     whole = expand(procedure, find)  # its places stay those of this file, for faults found later
     return replace(whole, text=write(whole))
+
+
+@lru_cache(maxsize=64)  # several procedures include the same one
+def _as_written(text: str) -> Procedure:
+    """One file by itself, its includes still to be taken in."""
+    try:
+        tree = _grammar().parse(text)
+    except UnexpectedInput as error:
+        raise _form_fault(error, text) from None
+    found: Procedure = _Builder(text).procedure(tree)
+    return found
 
 
 def shipped(name: str) -> str:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import cache
 from itertools import groupby
 from pathlib import Path
-from tempfile import mkdtemp
 
 import numpy as np
 import pytest
@@ -22,6 +23,7 @@ from fieldvoice.jobstate.state import JobState
 from fieldvoice.language import intents as i
 from fieldvoice.language.parser import understand
 from fieldvoice.procedure.check import load
+from support.made_once import made_once, run_folder
 
 JOBS = {folder.name: read_job(folder) for folder in shipped_jobs()}
 EXPECTED = {  # ending; verdicts of holds and checks, in order
@@ -49,14 +51,27 @@ def _ear() -> Recognizer:
     return VoskRecognizer(OWN_MODEL)
 
 
+@dataclass(frozen=True)
+class Played:
+    """A job that was played to its end."""
+
+    folder: Path
+    job: Job
+    counts: Counter[str]  # of how its lines went
+
+
 @cache
-def _played(name: str, ear: Callable[[RecordedJob], Reader | Recognizer]) -> Replay:
-    replay = Replay(JOBS[name], Path(mkdtemp()) / name, ear(JOBS[name]), None)  # type: ignore
-    replay.play()
-    return replay
+def _played(name: str, ear: Callable[[RecordedJob], Reader | Recognizer]) -> Played:
+    def play() -> Played:
+        folder = run_folder() / ear.__name__ / name
+        replay = Replay(JOBS[name], folder, ear(JOBS[name]), None)  # type: ignore[arg-type]
+        replay.play()
+        return Played(folder, replay.open_job.session.job, replay.score.counts)
+
+    return made_once(f"played-{ear.__name__}-{name}", play)
 
 
-def by_words(name: str) -> Replay:
+def by_words(name: str) -> Played:
     """The job as its script has it."""
     return _played(name, Reader)
 
@@ -65,7 +80,7 @@ def _shipped_ear(_job: RecordedJob) -> Recognizer:
     return _ear()
 
 
-def by_sound(name: str) -> Replay:
+def by_sound(name: str) -> Played:
     """The job as the shipped model hears it."""
     if not OWN_MODEL.is_dir():
         pytest.skip("needs the speech model")
@@ -84,8 +99,8 @@ def test_there_are_a_whole_commissioning_a_leak_a_wet_system_and_a_job_that_was_
 
 
 @pytest.mark.parametrize(("ear", "name"), BOTH)
-def test_it_ends_with_the_verdicts_of_its_script(ear: Callable[[str], Replay], name: str) -> None:
-    for state in ear(name).open_job.session.job.states.values():
+def test_it_ends_with_the_verdicts_of_its_script(ear: Callable[[str], Played], name: str) -> None:
+    for state in ear(name).job.states.values():
         judged = [r.verdict for r in state.results
                   if r.about in ("decay", "nitrogen", "subcooling", "superheat")
                   and r.verdict in ("tight", "wet", "leaking", "passed", "failed", "on-target")]
@@ -115,7 +130,7 @@ def test_what_is_read_is_what_the_script_says(name: str) -> None:
 
 @pytest.mark.parametrize("name", JOBS)
 def test_the_sound_comes_to_the_same_readings_as_the_words(name: str) -> None:
-    of_sound, of_words = (ear(name).open_job.session.job.states for ear in (by_sound, by_words))
+    of_sound, of_words = (ear(name).job.states for ear in (by_sound, by_words))
     assert list(of_sound) == list(of_words)
     for heard, said in zip(of_sound.values(), of_words.values(), strict=True):
         assert [(t.quantity, t.now.value, t.now.unit, t.step) for t in heard.readings] == [
@@ -127,16 +142,16 @@ def test_the_sound_comes_to_the_same_readings_as_the_words(name: str) -> None:
 
 @pytest.mark.parametrize("name", JOBS)
 def test_no_line_is_taken_for_another_one_unasked(name: str) -> None:
-    assert by_sound(name).score.counts["wrong"] == 0
-    assert by_words(name).score.counts.keys() == {"right"}
+    assert by_sound(name).counts["wrong"] == 0
+    assert by_words(name).counts.keys() == {"right"}
 
 
 @pytest.mark.parametrize(("ear", "name"), BOTH)
-def test_its_log_folds_to_its_state(ear: Callable[[str], Replay], name: str) -> None:
-    replay = ear(name)
-    found = read_log(replay.folder)
-    kept = JobState.empty(load((replay.folder / "procedure.txt").read_text(encoding="utf-8")))
-    assert fold_job(Job.of(kept), found.entries) == replay.open_job.session.job
+def test_its_log_folds_to_its_state(ear: Callable[[str], Played], name: str) -> None:
+    played = ear(name)
+    found = read_log(played.folder)
+    kept = JobState.empty(load((played.folder / "procedure.txt").read_text(encoding="utf-8")))
+    assert fold_job(Job.of(kept), found.entries) == played.job
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -149,8 +164,8 @@ def test_its_report_shows_it(name: str) -> None:
 
 
 def test_a_job_that_was_stopped_goes_on_from_the_disk_and_says_where_it_stands() -> None:
-    job, replay = JOBS["library-reading-room"], by_words("library-reading-room")
-    entries = read_log(replay.folder).entries
+    job, played = JOBS["library-reading-room"], by_words("library-reading-room")
+    entries = read_log(played.folder).entries
     resumed = [n for n, v in enumerate(entries) if isinstance(v.event, e.JobResumed)]
     stops = [line.stopped for line in job.lines if line.stopped is not None]
     assert len(resumed) == len(stops)
@@ -168,7 +183,7 @@ TWO = [pytest.param(ear, id=ear.__name__) for ear in (by_words, by_sound)]
 
 @pytest.mark.parametrize("ear", TWO)
 def test_two_systems_stand_their_vacuums_at_once_each_with_its_own_readings(
-    ear: Callable[[str], Replay],
+    ear: Callable[[str], Played],
 ) -> None:
     entries = read_log(ear("print-shop").folder).entries
     started = [unit_of(v) for v in entries if isinstance(v.event, e.TimerStarted)]
@@ -185,8 +200,8 @@ def test_two_systems_stand_their_vacuums_at_once_each_with_its_own_readings(
 
 
 @pytest.mark.parametrize("ear", TWO)
-def test_facts_of_the_place_are_told_by_voice(ear: Callable[[str], Replay]) -> None:
-    states = ear("print-shop").open_job.session.job.states
+def test_facts_of_the_place_are_told_by_voice(ear: Callable[[str], Played]) -> None:
+    states = ear("print-shop").job.states
     told = {"refrigerant": "R-454B", "altitude": "5200 ft", "liquid-line": "3/8",
             "covered-length": "15 ft", "adder": "0.6 oz/ft"}
     assert not told.keys() & JOBS["print-shop"].site.keys()
@@ -196,28 +211,28 @@ def test_facts_of_the_place_are_told_by_voice(ear: Callable[[str], Replay]) -> N
 
 @pytest.mark.parametrize("ear", TWO)
 def test_yesterdays_nitrogen_test_counts_for_both_systems_and_is_shown_so(
-    ear: Callable[[str], Replay],
+    ear: Callable[[str], Played],
 ) -> None:
-    replay = ear("print-shop")
-    for state in replay.open_job.session.job.states.values():
+    played = ear("print-shop")
+    for state in played.job.states.values():
         assert [(t.about, t.verdict, t.day, t.by) for t in state.tests_carried] == [
             ("nitrogen", "passed", "2026-05-11", "Lee Park")]
-    page = (replay.folder / "report.html").read_text(encoding="utf-8")
+    page = (played.folder / "report.html").read_text(encoding="utf-8")
     assert page.count("11 May 2026, Lee Park; not measured here") == 2
 
 
 @pytest.mark.parametrize("ear", TWO)
 def test_a_jump_leaves_what_protects_with_its_reason_and_a_reading_meanwhile_is_kept(
-    ear: Callable[[str], Replay],
+    ear: Callable[[str], Played],
 ) -> None:
-    replay = ear("print-shop")
-    entries = read_log(replay.folder).entries
+    played = ear("print-shop")
+    entries = read_log(played.folder).entries
     jump = next(v for v in entries if isinstance(v.event, e.Jumped))
     assert (jump.unit, jump.event.stage, jump.event.step) == ("unit two", "evacuate", "way-down")
     asked = next(v.seq for v in entries if isinstance(v.event, e.Asked) and v.event.why == "jump")
     between = [v.event.value for v in entries
                if isinstance(v.event, e.ReadingTaken) and asked < v.seq < jump.seq]
     assert between == ["22"]
-    left = {x.step: x.reason for x in replay.open_job.session.job.states["unit two"].left_open}
+    left = {x.step: x.reason for x in played.job.states["unit two"].left_open}
     assert (left["pump-outlet"], left["at-zero"]) == ("done by others", "done by others")
     assert set(left.values()) == {"done by others", "jumped over, to Evacuate"}

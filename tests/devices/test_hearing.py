@@ -12,12 +12,13 @@ from fieldvoice.devices.recognizer import UNKNOWN, Recognizer, Utterance
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
 from fieldvoice.dialogue.confidence import Decision
-from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, random_sentence, words
+from fieldvoice.language.decoding_graph import compile_acceptor, random_sentence, words
 from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.language.parser import understand
 from fieldvoice.training.evaluate.alignment import edits
 from fieldvoice.training.evaluate.scoring import Result, judged
 from fieldvoice.training.graph import graph_digest
+from support.shipped_acceptor import shipped_acceptor
 
 LINES = {
     f"{folder.name} {line.sound.stem}": line
@@ -46,13 +47,8 @@ def result(line: RecordedLine) -> Result:
                   tuple((way.words, way.share) for way in utterance.ways))  # fmt: skip
 
 
-@cache
-def acceptor() -> Acceptor:
-    return compile_acceptor()
-
-
 def is_for_us(line: RecordedLine) -> bool:
-    return acceptor().cost(line.text.split()) is not None
+    return shipped_acceptor().cost(line.text.split()) is not None
 
 
 @pytest.mark.parametrize("name", LINES)
@@ -77,14 +73,14 @@ def test_the_recordings_hold_talk_for_others_and_readings() -> None:
 
 def test_the_graph_is_made_from_the_present_grammar() -> None:
     made_from = (OWN_MODEL / "graph" / graph_digest.NAME).read_text().strip()
-    assert made_from == graph_digest.digest(acceptor()), (
+    assert made_from == graph_digest.digest(shipped_acceptor()), (
         "the grammar has changed: run python -m fieldvoice.training.graph.export"
     )
 
 
 def test_another_grammar_has_another_digest() -> None:
     assert graph_digest.digest(compile_acceptor(root="number")) != graph_digest.digest(
-        acceptor()
+        shipped_acceptor()
     )
 
 

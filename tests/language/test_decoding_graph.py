@@ -22,8 +22,9 @@ from fieldvoice.language.meaning import Meaning
 from fieldvoice.language.parser import understand
 from fieldvoice.language.speech_text import say_number
 from support.phrase_tables import judged, rows
+from support.shipped_acceptor import shipped_acceptor
 
-ACCEPTOR = decoding_graph.compile_acceptor()
+ACCEPTOR = shipped_acceptor()
 # The answers to sentences that are heard on purpose in order to be asked back.
 DELIBERATE = {
     "taught", "taught-carry-on", "two-ways", "range", "about", "which", "half", "okay", "clock",

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from fieldvoice.language.decoding_graph import compile_acceptor
 from fieldvoice.language.intents import Intent, NotUnderstood
 from fieldvoice.language.parser import understand
 from support.phrase_tables import as_text, fields, rows
+from support.shipped_acceptor import shipped_acceptor
 
 TABLE = pytest.mark.parametrize("row", rows("few-words"), ids=lambda row: row["phrase"])
 
@@ -22,7 +22,7 @@ def test_a_phrase_of_few_words_means_what_the_table_says(row: dict[str, str], ty
 
 
 def test_the_recognizer_can_hear_each_of_them() -> None:
-    acceptor = compile_acceptor()
+    acceptor = shipped_acceptor()
     assert [row["phrase"] for row in rows("few-words")
             if acceptor.cost(row["phrase"].split()) is None] == []
 

@@ -2,13 +2,13 @@
 
 import pytest
 
-from fieldvoice.language.decoding_graph import compile_acceptor
 from fieldvoice.language.grammar import grammar
 from fieldvoice.language.parser import understand
 from fieldvoice.language.phrase_guide import examples, page, sections
+from support.shipped_acceptor import shipped_acceptor
 
 RULES = [rule for rules in sections().values() for rule in rules]
-ACCEPTOR = compile_acceptor()
+ACCEPTOR = shipped_acceptor()
 
 
 @pytest.mark.parametrize("rule", RULES)

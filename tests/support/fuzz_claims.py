@@ -26,7 +26,7 @@ from fieldvoice.jobstate.job import Job, unit_of
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.unit_names import find
 from fieldvoice.language import intents as i
-from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, random_sentence
+from fieldvoice.language.decoding_graph import random_sentence
 from fieldvoice.language.parser import sounds_like_a_range, understand, whole_characters
 from fieldvoice.language.refusals import REFUSALS
 from fieldvoice.procedure.check import load
@@ -34,6 +34,7 @@ from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.reader import shipped, shipped_names
 from support.job_bench import JobBench
 from support.phrase_tables import FOLDER, rows
+from support.shipped_acceptor import shipped_acceptor
 from support.transcripts import TRANSCRIPTS
 
 SITE = {"refrigerant": "R-410A", "liquid-line": "3/8", "covered-length": "15 ft"}
@@ -62,17 +63,12 @@ def understand_line(data: bytes, _mark: Mark = lambda name: None) -> None:
         in_own_words = isinstance(typed, i.Skip) and isinstance(spoken, i.Skip)
         same = typed == spoken or in_own_words or _is_doubt(typed)
         assert same, f"keys {typed}, voice {spoken}"
-    if _acceptor().cost(line.split()) is not None:
+    if shipped_acceptor().cost(line.split()) is not None:
         assert not isinstance(spoken, i.NotUnderstood) or spoken.kind in _ASKED, spoken
 
 
 _PLAIN = re.compile(r"[a-zA-Z' ]*")
 _ASKED = {kind for kind, _ in REFUSALS.values()}  # what is heard in order to be asked back
-
-
-@cache
-def _acceptor() -> Acceptor:
-    return compile_acceptor()
 
 
 def _is_doubt(intent: i.Intent) -> bool:

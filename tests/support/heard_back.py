@@ -23,10 +23,11 @@ from fieldvoice.devices.mouth.pieces import pieces
 from fieldvoice.devices.recognizer import RATE, Recognizer
 from fieldvoice.devices.soundfile import resample, to_int16
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
-from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor, words
+from fieldvoice.language.decoding_graph import words
 from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.language.parser import understand
 from fieldvoice.language.speech_text import figures, say, spoken_units
+from support.shipped_acceptor import shipped_acceptor
 from support.transcripts import TRANSCRIPTS
 
 USUAL_RATE = RATES[2]
@@ -48,13 +49,7 @@ def values() -> list[str]:
 def is_hearable(text: str) -> bool:
     """Whether the spoken words of a number with its unit are among what can be heard."""
     (said,) = figures(text) or ("",)
-    return acceptor().cost(said.split()) is not None
-
-
-@cache
-def acceptor() -> Acceptor:
-    """All that can be heard."""
-    return compile_acceptor()
+    return shipped_acceptor().cost(said.split()) is not None
 
 
 def sound(text: str, words_a_minute: int = USUAL_RATE) -> np.ndarray:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from decimal import Decimal
 
 from fieldvoice.language import intents as i
@@ -14,11 +14,16 @@ from fieldvoice.procedure.verdicts import VERDICTS
 from fieldvoice.quantity.facts import facts
 from fieldvoice.quantity.quantities import quantity
 from support.bench import Bench
+from support.walked import Walked
 
 Edge = tuple[str, str, str | None]  # step, name of the way on, where it leads
 Known = frozenset[tuple[str, str]]  # answers by step; (quantity, "outside") of its limits
 Node = tuple[str, Known]
-_APPLIES: dict[str, dict[Node, bool | None]] = {}  # by procedure, then step and what is known
+Path = list[tuple[str, str]]  # steps and the ways out of them
+# found once for all walks of a procedure, which does not change; by its sha256
+_APPLIES: dict[str, dict[Node, bool | None]] = {}
+_PATHS: dict[str, dict[tuple[Node, Edge | None], Path]] = {}  # to the edge; None: to an ending
+_WALKED: dict[str, Walked] = {}
 
 _DECAY = {  # microns at minutes of the hold, by verdict; the limit is above 290 at the start
     "tight": lambda minute: 260.0 + 10.0 * (1 - 0.8**minute),
@@ -66,6 +71,8 @@ class Walker:
         self.procedure = procedure
         self.bench = Bench(procedure, SITE)
         self._found = _APPLIES.setdefault(procedure.sha256, {})
+        self._paths = _PATHS.setdefault(procedure.sha256, {})
+        self._walked = _WALKED.setdefault(procedure.sha256, Walked())
         self.ways: dict[str, list[tuple[str, str | None]]] = {s.name: [] for s in procedure.steps}
         for start, way, to in edges(procedure):
             self.ways[start].append((way, to))
@@ -78,9 +85,10 @@ class Walker:
 
     def walk(self, goal: Edge, most: int = 400) -> str | None:
         """Take the goal's way on, then go on to an ending; returns its name."""
-        reached = False
+        reached, by = False, set[Hashable]()
         if self.procedure.step(goal[0]).know:  # passed over where it is known
             self.bench = Bench(self.procedure)
+        place = self._walked.beyond(0, self.bench.state.facts == SITE)
         self.wished = {w.answer: w.limits[0] for w in self.procedure.step(goal[0]).when
                        if w.limits and not self._diverts(w) and not self._moves(w)}
         for _ in range(most):
@@ -89,14 +97,35 @@ class Walker:
             step = self.bench.state.open_step
             assert step is not None
             self.visited.append(step.name)
-            if step.name == goal[0] and not reached:
-                reached = True
+            there = step.name == goal[0] and not reached
+            if there:
                 self.verdict = goal[1]
-                self.take(step, goal[1])
-            else:
-                self.take(step, self._towards(step, goal, reached))
+            way = goal[1] if there else self._towards(step, goal, reached)
+            place = self._go(place, step, way, keep=not reached)
+            reached = reached or there
+            here = (place, *sorted(self.wished.items()))
+            if reached and (end := self._walked.end_of(here)) is not None:
+                self.bench, self.visited = end
+                break
+            if reached:
+                by.add(here)
         assert reached, f"never came to {goal[0]}: {self.visited[-12:]}"
+        self._walked.ended(by, self.bench, self.visited)
         return self.bench.state.ending
+
+    def _go(self, place: int, step: Step, way: str, *, keep: bool) -> int:
+        """Take a way out of the step, unless a walk that came here the same way has taken it."""
+        read = {n.quantity for n in step.needs}
+        deed = (way, self.verdict if read & _CHECKED.keys() else "",
+                *((q, limit) for q, limit in sorted(self.wished.items()) if q in read))
+        beyond = self._walked.beyond(place, deed)
+        if self._walked.is_kept(beyond):
+            self._walked.put(self.bench, beyond)
+        else:
+            self.take(step, way)
+            if keep:
+                self._walked.keep(beyond, self.bench)
+        return beyond
 
     def _towards(self, step: Step, goal: Edge, reached: bool) -> str:
         path = self._path(step, goal, reached)
@@ -104,26 +133,48 @@ class Walker:
         self.verdict = next((w for name, w in ahead if self.procedure.step(name).check), "")
         return path[0][1] if path else "end"
 
-    def _path(self, step: Step, goal: Edge, reached: bool) -> list[tuple[str, str]]:
-        """Steps and the ways out of them, from here to the goal or to an ending.
+    def _path(self, step: Step, goal: Edge, reached: bool) -> Path:
+        """From here to the goal, or to an ending; all that begins on a path found before is known.
+        """
+        here, to = (step.name, self._known()), None if reached else goal
+        if (here, to) not in self._paths:
+            nodes, path = self._search(here, to)
+            for place, node in enumerate(nodes):
+                if path[place:place + 1] != [(node[0], "passed over")]:  # it would not be open
+                    self._paths.setdefault((node, to), path[place:])
+        return self._paths[here, to]
+
+    def _search(self, here: Node, goal: Edge | None) -> tuple[list[Node], Path]:
+        """The shortest path, and what is known at each of its steps and where it ends.
 
         What is answered and read on the way decides which steps with conditions are passed over.
         """
-        here = (step.name, self._known())
-        came: deque[tuple[Node, list[tuple[str, str]]]] = deque([(here, [])])
-        seen = {here}
-        while came:
-            (name, known), path = came.popleft()
+        came: dict[Node, tuple[Node, str] | None] = {here: None}
+        waiting = deque([here])
+        while waiting:
+            node = waiting.popleft()
+            name, known = node
             fits = self._applies(name, known) is not False
-            if fits and (self.procedure.step(name).ending if reached else name == goal[0]):
-                return path
+            if fits and (name == goal[0] if goal else self.procedure.step(name).ending):
+                return self._traced(came, node)
             for way, to in self.ways[name]:
-                node = (to or "", self._learnt(known, name, way))
-                open_here = self._open(name, way, known) and not (way == "passed over" and not path)
-                if to is not None and open_here and node not in seen:
-                    seen.add(node)
-                    came.append((node, [*path, (name, way)]))
-        raise AssertionError(f"no way from {step.name} to {goal}")
+                if to is None or (way == "passed over" and node == here) \
+                        or not self._open(name, way, known):
+                    continue
+                beyond = (to, self._learnt(known, name, way))
+                if beyond not in came:
+                    came[beyond] = (node, way)
+                    waiting.append(beyond)
+        raise AssertionError(f"no way from {here[0]} to {goal}")
+
+    @staticmethod
+    def _traced(came: dict[Node, tuple[Node, str] | None], end: Node) -> tuple[list[Node], Path]:
+        nodes, path = [end], Path()
+        while (back := came[nodes[-1]]) is not None:
+            node, way = back
+            nodes.append(node)
+            path.append((node[0], way))
+        return nodes[::-1], path[::-1]
 
     def _open(self, name: str, way: str, known: Known) -> bool:
         """Whether a way out of a step can be taken; one that is passed over leads on as if done."""

