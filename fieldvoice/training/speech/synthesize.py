@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from fieldvoice.language.decoding_graph import random_sentence
-from fieldvoice.training.speech import sentences, voices
+from fieldvoice.training.speech import sentences, short_text, voices
 from fieldvoice.training.speech.shards import About, Utterance, write_shard
 from fieldvoice.training.speech.symbols import HELD_OUT
 
@@ -30,6 +30,8 @@ TEXTS: dict[str, Callable[[int], Iterator[str]]] = {
     "training": sentences.sentences,
     "grammar": grammar_sentences,
     "talk": sentences.talk,
+    "digits": short_text.digits,
+    "short": short_text.short,
 }
 
 
