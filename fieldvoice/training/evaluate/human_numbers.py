@@ -54,12 +54,18 @@ def read_prompt(path: Path) -> NDArray[np.float64]:
     """One prompt without the silence at its ends; FileNotFoundError when it is not there."""
     if not path.is_file():
         raise FileNotFoundError(f"no prompt at {path}: give the folder that holds digits/")
-    command = ["ffmpeg", "-v", "error", "-i", str(path), "-f", "s16le", "-ar", str(RATE), "-"]
-    raw = subprocess.run(command, check=True, capture_output=True).stdout
-    sound = np.frombuffer(raw, "<i2").astype(np.float64)
+    sound = decoded(path)
     loud = np.flatnonzero(np.abs(sound) > QUIET * np.abs(sound).max())
     kept = int(KEPT_S * RATE)
     return sound[max(0, loud[0] - kept) : loud[-1] + kept] if len(loud) else sound[:0]
+
+
+def decoded(path: Path) -> NDArray[np.float64]:
+    """Any sound file as one channel at 16 kHz, in int16 steps."""
+    command = ["ffmpeg", "-v", "error", "-i", str(path), "-f", "s16le", "-ac", "1",
+               "-ar", str(RATE), "-"]  # fmt: skip
+    raw = subprocess.run(command, check=True, capture_output=True).stdout
+    return np.frombuffer(raw, "<i2").astype(np.float64)
 
 
 def numbers(folder: Path, count: int, seed: int) -> list[Sample]:

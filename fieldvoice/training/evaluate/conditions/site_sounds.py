@@ -139,7 +139,7 @@ def recorded(sounds: Sequence[Sound]) -> Maker:
         raise ValueError("no recorded noise: give a folder of sound files")
 
     def make(count: int, rng: np.random.Generator) -> Sound:
-        whole = sounds[rng.integers(len(sounds))]
+        whole = sounds[int(rng.integers(len(sounds)))]
         return unit(np.resize(np.roll(whole, -rng.integers(len(whole))), count))
 
     return make
