@@ -152,12 +152,16 @@ def chosen_sets(a: argparse.Namespace, recorded: Iterable[str]) -> list[TestSet]
     if not {"whisper", "whisper-base"}.intersection(a.peers):
         sets = [one for one in sets if one.name != "sample"]  # it is part of the others
     sets = [test_sets.on_site(sets[0], recorded), *sets[1:], *test_sets.of_people(a.sets, a.half)]
-    sets.append(test_sets.in_rows(sets[0]))
     if a.prompts:
         sets += test_sets.human(a.prompts)
+    if a.quick:
+        return test_sets.quick(sets)
+    sets.append(test_sets.in_rows(sets[0]))
+    if a.prompts:
+        sets.append(test_sets.human_talk(a.prompts))
     if a.minutes:
         sets.append(test_sets.without_words(a.minutes))
-    return [test_sets.quick(one) for one in sets] if a.quick else sets
+    return sets
 
 
 def main() -> None:
