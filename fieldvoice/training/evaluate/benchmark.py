@@ -154,6 +154,8 @@ def chosen_sets(a: argparse.Namespace, recorded: Iterable[str]) -> list[TestSet]
     sets = [test_sets.on_site(sets[0], recorded), *sets[1:], *test_sets.of_people(a.sets, a.half)]
     if a.prompts:
         sets += test_sets.human(a.prompts)
+    if a.digits:
+        sets.append(test_sets.second_speaker(a.digits))
     if a.quick:
         return test_sets.quick(sets)
     sets.append(test_sets.in_rows(sets[0]))
@@ -169,6 +171,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
     parser.add_argument("--sets", type=Path, required=True, help="folder of joe/, kokoro/, talk/")
     parser.add_argument("--prompts", type=Path, help="folder that holds digits/*.g722")
+    parser.add_argument("--digits", type=Path, help="folder of a second speaker's 0.wav to 9.wav")
     parser.add_argument("--model", type=Path, default=OWN_MODEL)
     parser.add_argument("--half", choices=["all", "tune", "report"], default="all",
                         help="of each set")

@@ -1,7 +1,8 @@
 """A real person in the test sets: lines composed from the prompts of an open telephone sound set.
 
 The prompts are those of Debian's package asterisk-core-sounds-en-g722 (one speaker, CC BY-SA 3.0),
-16 kHz G.722. They are for tests only, never for training, and are not kept here.
+16 kHz G.722. A second speaker's ten digits are those of the package spokennumbers (MIT), which does
+not say how they were recorded. All are for tests only, never for training, and are not kept here.
 """
 
 from __future__ import annotations
@@ -73,6 +74,18 @@ def numbers(folder: Path, count: int, seed: int) -> list[Sample]:
     rng = random.Random(seed)
     prompts = {word: read_prompt(folder / f"{name}.g722") for word, name in NUMBER_WORDS.items()}
     return [_joined(cardinal(rng.randint(0, 19_999)), prompts, rng) for _ in range(count)]
+
+
+def digit_strings(folder: Path, count: int, seed: int) -> list[Sample]:
+    """Each digit of a second speaker alone, and `count` strings of three to five, one by one.
+
+    `folder` holds 0.wav to 9.wav; no string begins with a nought, which no number does.
+    """
+    rng = random.Random(seed)
+    prompts = {word: read_prompt(folder / f"{n}.wav") for n, word in enumerate(ONES[:10])}
+    strings = [[rng.choice(ONES[1:10]), *rng.choices(ONES[:10], k=rng.randint(2, 4))]
+               for _ in range(count)]  # fmt: skip
+    return [_joined(words, prompts, rng) for words in [*([w] for w in prompts), *strings]]
 
 
 def readings(folder: Path, acceptor: Acceptor, count: int, seed: int) -> list[Sample]:

@@ -23,6 +23,7 @@ from fieldvoice.training.speech import wordless_sound
 LINES, NUMBER, TALK, UNSPOKEN, ROWS = "lines", "numbers", "talk", "unspoken", "in a row"
 NUMBERS, NUMBERS_SEED = 200, 904
 READINGS, READINGS_SEED = 100, 906
+STRINGS, STRINGS_SEED = 60, 908
 SAMPLE = 50  # sentences of each synthetic voice set that the slow peers hear
 UNSPOKEN_SEED = 907
 THINNED = {20: 4, 5: 2, 0: 5}  # at so many decibels every nth sentence is enough
@@ -161,6 +162,14 @@ def human(prompts: Path) -> list[TestSet]:
                 human_numbers.readings(prompts, compile_acceptor(), READINGS, READINGS_SEED),
                 conditions, WRITERS),
     ]  # fmt: skip
+
+
+def second_speaker(folder: Path) -> TestSet:
+    """Digits of another speaker than the person of the other sets."""
+    return TestSet("second speaker", NUMBER, "digits of a second speaker, alone and three to five "
+                   "one by one", human_numbers.digit_strings(folder, STRINGS, STRINGS_SEED),
+                   {CLEAN: 1, f"{MACHINES} 10": 1, TIGHT: 1},
+                   ("pocketsphinx", *WRITERS))  # fmt: skip
 
 
 def human_talk(prompts: Path) -> TestSet:
