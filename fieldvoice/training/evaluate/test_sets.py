@@ -153,7 +153,7 @@ def _valued(clean: list[Sample]) -> list[Sample]:
 
 def human(prompts: Path) -> list[TestSet]:
     """A real person's numbers and readings."""
-    conditions = {CLEAN: 1, "vacuum pump 10": 1, "white 10": 1}
+    conditions = {CLEAN: 1, "vacuum pump 10": 1, "white 10": 1, "clipped 18": 2}
     return [
         TestSet("person", NUMBER, "numbers 0-19,999 of a real person, drawn evenly",
                 human_numbers.numbers(prompts, NUMBERS, NUMBERS_SEED), conditions,
