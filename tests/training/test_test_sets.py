@@ -147,6 +147,9 @@ def test_an_unknown_condition_is_refused() -> None:
 def test_babble_holds_other_sentences_than_the_one_that_is_said() -> None:
     others = samples._others(2, SENTENCES[:5])
     assert [int(sound[0]) for sound in others] == [3, 4, 0, 1]
+    (given,) = samples.under("babble 10", SENTENCES[:1], 5, {"babble": NOISE["recorded x"]})
+    (same,) = samples.under("recorded x 10", SENTENCES[:1], 5, NOISE)
+    assert (given.sound == same.sound).all()
 
 
 def test_a_quick_look_takes_few_sentences_under_every_condition_of_lines() -> None:

@@ -35,6 +35,9 @@ from pathlib import Path
 
 os.environ["OMP_NUM_THREADS"] = "1"  # read when the libraries are loaded: times are of one core
 
+import numpy as np
+from numpy.typing import NDArray
+
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 from fieldvoice.language.decoding_graph import compile_acceptor
 from fieldvoice.training.evaluate import (
@@ -45,7 +48,7 @@ from fieldvoice.training.evaluate import (
     samples,
     test_sets,
 )
-from fieldvoice.training.evaluate.conditions import recordings
+from fieldvoice.training.evaluate.conditions import recordings, site_sounds
 from fieldvoice.training.evaluate.conditions.site_sounds import Maker
 from fieldvoice.training.evaluate.figures import BEFORE, OURS
 from fieldvoice.training.evaluate.listeners import Listener
@@ -55,6 +58,7 @@ from fieldvoice.training.evaluate.test_sets import ROWS, TALK, UNSPOKEN, TestSet
 from fieldvoice.training.graph import graph_digest
 
 NOISE_SEED = 7
+BABBLE_EVERY = 7  # of the talk's pieces is among those that talk at once
 OURS_NUMBERS = f"{OURS}, numbers only"
 SPHINX_NUMBERS = f"{peers.POCKETSPHINX}, numbers only"
 HERE = Path(__file__).parent
@@ -65,8 +69,8 @@ class Run:
     """All results of one run, by recognizer, set and condition."""
 
     cache: ResultCache
-    recorded: Mapping[str, Maker] = field(default_factory=dict)
-    recordings: str = ""  # digest of them
+    noises: Mapping[str, Maker] = field(default_factory=dict)  # that are made of sounds given
+    noises_digest: str = ""
     found: dict[tuple[str, str, str], list[Result]] = field(default_factory=dict)
 
     def measure(self, name: str, identity: str, make: Callable[[], Listener], one: TestSet) -> None:
@@ -76,13 +80,13 @@ class Run:
         def decode() -> list[Result]:
             if not made:
                 made.append(make())
-            heard = samples.under(condition, clean, NOISE_SEED, self.recorded)
+            heard = samples.under(condition, clean, NOISE_SEED, self.noises)
             return listeners.listen(made[0], heard)
 
         for condition, every in one.conditions.items():
             what, clean = f"{identity}|{condition}|{NOISE_SEED}", one.clean[::every]
-            if condition.rsplit(" ", 1)[0] in self.recorded:
-                what += f"|{self.recordings}"
+            if condition.rsplit(" ", 1)[0] in self.noises:
+                what += f"|{self.noises_digest}"
             self._add(name, one, condition, self.cache.results(what, clean, decode))
 
     def stream(self, identity: str, model: Path, one: TestSet) -> None:
@@ -166,6 +170,11 @@ def chosen_sets(a: argparse.Namespace, recorded: Iterable[str]) -> list[TestSet]
     return sets
 
 
+def babble_of(folder: Path) -> list[NDArray[np.int16]]:
+    """Talk that is not for Fieldvoice, in several voices."""
+    return [sample.sound for sample in samples.from_shards(folder / "talk")[::BABBLE_EVERY]]
+
+
 def main() -> None:
     """Read the arguments."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
@@ -196,7 +205,9 @@ def main() -> None:
     a = parser.parse_args()
     recorded = recordings.read(a.noises) if a.noises else {}
     sets = chosen_sets(a, recorded)
-    run = Run(ResultCache(a.keep), recorded, recordings.digest(a.noises) if a.noises else "")
+    talk = babble_of(a.sets)
+    noises = {**recorded, samples.BABBLE: site_sounds.babble(talk)}
+    run = Run(ResultCache(a.keep), noises, recordings.digest(talk, a.noises))
     if a.before and a.before.is_dir():
         measure_before(run, sets, a.before)
     measure(run, sets, a.model, set(a.peers))

@@ -16,7 +16,7 @@ from fieldvoice.training.speech.shards import read_folder
 
 CLEAN = "clean"
 TELEPHONE = "telephone band"
-BABBLE = "babble"  # of the other sentences of the set
+BABBLE = "babble"  # of the other sentences of the set, where no other talk is given
 TIGHT, TIGHT_HISS = "cut tight", "cut tight, hiss"
 MACHINES = "machines"  # one of the machines for each sentence, in turn
 ROW = 8  # sentences one after another
@@ -78,10 +78,9 @@ def _under(
         return quiet_room(channels.in_room(speech, float(amount), seed), seed)
     if name == "clipped":
         return channels.clipped(quiet_room(speech, seed), float(amount))
-    if name == BABBLE:
-        makers = {BABBLE: site_sounds.babble(_others(place, samples))}
-    else:
-        makers = {**site_sounds.NOISES, **recorded}
+    makers = {**site_sounds.NOISES, **recorded}
+    if name == BABBLE and BABBLE not in recorded:
+        makers[BABBLE] = site_sounds.babble(_others(place, samples))
     if name in makers:
         return site_sounds.laid_over(speech, makers[name], float(amount), seed)
     machine = machine_of(place) if name == MACHINES else name

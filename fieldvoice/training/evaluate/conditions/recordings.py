@@ -13,6 +13,7 @@ import hashlib
 import io
 import struct
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
@@ -48,10 +49,12 @@ def files(folder: Path) -> list[Path]:
     return sorted(path for path in folder.iterdir() if path.suffix.lower() in KINDS)
 
 
-def digest(folder: Path) -> str:
-    """Of all recordings below a folder: results measured with others are other results."""
+def digest(talk: Iterable[NDArray[np.int16]], folder: Path | None) -> str:
+    """Of the talk and the recordings below a folder: with others the results are other results."""
     whole = hashlib.sha256()
-    for path in sorted(path for path in folder.rglob("*") if path.is_file()):
+    for sound in talk:
+        whole.update(sound.tobytes())
+    for path in sorted(path for path in (folder.rglob("*") if folder else ()) if path.is_file()):
         whole.update(path.read_bytes())
     return whole.hexdigest()[:12]
 
