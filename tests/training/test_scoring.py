@@ -187,7 +187,8 @@ def test_composed_numbers_are_worded_as_num2words_words_them() -> None:
         ("done", "", 1.0, "lost"),
         ("done", "done", (ACCEPT_FROM + IGNORE_BELOW) / 2, "asked back"),
         ("done", "skip", (ACCEPT_FROM + IGNORE_BELOW) / 2, "asked back"),
-        ("one two", "one two", 1.0, "asked back"),  # could be two numbers
+        ("one two", "one two", 1.0, "acted on"),  # could be two numbers: always asked about
+        ("twelve", "one two", 1.0, "asked back"),
     ],
 )
 def test_every_line_is_asked_about_acted_on_wrong_or_lost(

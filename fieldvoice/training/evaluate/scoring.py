@@ -177,7 +177,8 @@ def shares(lines: Sequence[Judged]) -> dict[str, float]:
 def outcomes(lines: Sequence[Judged]) -> dict[str, float]:
     """What becomes of lines, each counted once; the shares add to 1.
 
-    Acted on as meant; asked back; wrong: another value or command taken; lost: not taken for a
+    Acted on as meant, which for a line that the grammar always answers with a question is that
+    question; asked back without need; wrong: another value or command taken; lost: not taken for a
     line at all, or another question answered that changes nothing, so that it must be said again.
     """
     found = Counter(_outcome(line) for line in lines)
@@ -188,12 +189,12 @@ OUTCOMES = ("asked back", "acted on", "wrong", "lost")
 
 
 def _outcome(line: Judged) -> str:
+    if line.decision is Decision.ACCEPT and line.same_meaning:
+        return "acted on"
     if line.asked:
         return "asked back"
     if line.decision is not Decision.ACCEPT:
         return "lost"
-    if line.same_meaning:
-        return "acted on"
     return "wrong" if line.wrong_value or line.wrong_command else "lost"
 
 
