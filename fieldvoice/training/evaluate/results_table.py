@@ -35,6 +35,7 @@ def markdown(figures: Row, name: str = "results") -> str:
         "the vacuum pump, the fan and the compressor take turns.",
         f"![Accuracy against noise]({name}-noise.svg)",
         _footprint(figures),
+        outcomes(figures),
         *(_sentences(figures, kind) for kind in _of_kind(figures, "lines")),
         *(_sentences(figures, kind) for kind in _of_kind(figures, "in a row")),
         *(_numbers(figures, kind) for kind in _of_kind(figures, "numbers")),
@@ -73,6 +74,25 @@ def _rows(figures: Row, kind: str) -> list[Row]:
 def _title(figures: Row, kind: str) -> str:
     one = figures["sets"][kind]
     return f"## {one['count']} {one['about']}"
+
+
+def outcomes(figures: Row) -> str:
+    """What becomes of every line, a row for each set and condition, before -> after."""
+    rows = figures.get("outcomes", [])
+    if not rows:
+        return ""
+    kinds = list(rows[0]["after"])
+    cells = [[row["set"], row["condition"], str(row["lines"]),
+              *(_change(row, kind) for kind in kinds)] for row in rows]  # fmt: skip
+    note = ("Each line counts once. Wrong: another value or command is taken. Lost: it must be "
+            "said again. Where two figures stand, the first is the model before.")  # fmt: skip
+    head = ["set", "condition", "lines", *kinds]
+    return f"## What becomes of the lines\n\n{table(head, cells)}\n\n{note}"
+
+
+def _change(row: Row, kind: str) -> str:
+    after = percent(row["after"][kind])
+    return f"{percent(row['before'][kind])} -> {after}" if "before" in row else after
 
 
 def _footprint(figures: Row) -> str:

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.training.evaluate.conditions import channels, site_sounds
+from fieldvoice.training.evaluate.conditions.site_sounds import Maker
 from fieldvoice.training.speech import noise
 from fieldvoice.training.speech.shards import read_folder
 
 CLEAN = "clean"
 TELEPHONE = "telephone band"
+BABBLE = "babble"  # of the other sentences of the set, where no other talk is given
+TIGHT, TIGHT_HISS = "cut tight", "cut tight, hiss"
 MACHINES = "machines"  # one of the machines for each sentence, in turn
 ROW = 8  # sentences one after another
 MARGIN_S = 0.4  # of the quiet room before and after what is said
@@ -48,23 +52,44 @@ def machine_of(place: int) -> str:
     return names[place % len(names)]
 
 
-def under(condition: str, samples: list[Sample], seed: int) -> list[Sample]:
+def under(
+    condition: str, samples: list[Sample], seed: int, recorded: Mapping[str, Maker] | None = None
+) -> list[Sample]:
     """The samples under a condition.
 
-    "clean", "telephone band" (what 8 kHz sampling leaves), or a noise and its decibels such as
-    "fan 10"; "machines 10" takes the machines in turn.
+    "clean", "telephone band" (what 8 kHz sampling leaves), a way such as "room 1.0", "clipped 12",
+    "far" or "cut tight", or a noise and its decibels such as "fan 10"; "machines 10" takes the
+    machines in turn, and `recorded` holds further noises by name.
     """
-    return [_under(condition, s, place, seed + place) for place, s in enumerate(samples)]
+    return [
+        replace(s, sound=_under(condition, place, seed + place, samples, recorded or {}))
+        for place, s in enumerate(samples)
+    ]
 
 
-def _under(condition: str, sample: Sample, place: int, seed: int) -> Sample:
-    if condition == CLEAN:
-        return replace(sample, sound=quiet_room(sample.sound, seed))
-    if condition == TELEPHONE:
-        return replace(sample, sound=quiet_room(telephone_band(sample.sound), seed))
-    name, decibels = condition.rsplit(" ", 1)
+def _under(
+    condition: str, place: int, seed: int, samples: list[Sample], recorded: Mapping[str, Maker]
+) -> NDArray[np.int16]:
+    speech = samples[place].sound
+    if condition in WAYS:
+        return WAYS[condition](speech, seed)
+    name, amount = condition.rsplit(" ", 1)
+    if name == "room":
+        return quiet_room(channels.in_room(speech, float(amount), seed), seed)
+    if name == "clipped":
+        return channels.clipped(quiet_room(speech, seed), float(amount))
+    makers = {**site_sounds.NOISES, **recorded}
+    if name == BABBLE and BABBLE not in recorded:
+        makers[BABBLE] = site_sounds.babble(_others(place, samples))
+    if name in makers:
+        return site_sounds.laid_over(speech, makers[name], float(amount), seed)
     machine = machine_of(place) if name == MACHINES else name
-    return replace(sample, sound=noise.with_noise(sample.sound, machine, float(decibels), seed))
+    return noise.with_noise(speech, machine, float(amount), seed)
+
+
+def _others(place: int, samples: list[Sample]) -> list[NDArray[np.int16]]:
+    """The sounds of some sentences after this one, round the end."""
+    return [samples[(place + k) % len(samples)].sound for k in range(1, min(24, len(samples)))]
 
 
 def quiet_room(speech: NDArray[np.int16], seed: int) -> NDArray[np.int16]:
@@ -91,3 +116,13 @@ def telephone_band(speech: NDArray[np.int16]) -> NDArray[np.int16]:
     hertz = np.fft.rfftfreq(len(speech), 1 / noise.RATE)
     spectrum[(hertz < 300) | (hertz > 3400)] = 0
     return np.fft.irfft(spectrum, len(speech)).round().astype(np.int16)
+
+
+WAYS: dict[str, Callable[[NDArray[np.int16], int], NDArray[np.int16]]] = {
+    CLEAN: quiet_room,
+    TELEPHONE: lambda speech, seed: quiet_room(telephone_band(speech), seed),
+    "far": channels.far,
+    "gain steps": lambda speech, seed: channels.gain_steps(quiet_room(speech, seed), seed),
+    TIGHT: lambda speech, seed: channels.cut_tight(speech, False, seed),
+    TIGHT_HISS: lambda speech, seed: channels.cut_tight(speech, True, seed),
+}

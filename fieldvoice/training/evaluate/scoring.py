@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass, fields, is_dataclass
 from datetime import timedelta
@@ -171,6 +172,30 @@ def shares(lines: Sequence[Judged]) -> dict[str, float]:
         "harmless": share(line.harmless for line in accepted),
         "wrong_if_believed": share(line.wrong_value or line.wrong_command for line in lines),
     }
+
+
+def outcomes(lines: Sequence[Judged]) -> dict[str, float]:
+    """What becomes of lines, each counted once; the shares add to 1.
+
+    Acted on as meant, which for a line that the grammar always answers with a question is that
+    question; asked back without need; wrong: another value or command taken; lost: not taken for a
+    line at all, or another question answered that changes nothing, so that it must be said again.
+    """
+    found = Counter(_outcome(line) for line in lines)
+    return {name: found[name] / len(lines) for name in OUTCOMES}
+
+
+OUTCOMES = ("asked back", "acted on", "wrong", "lost")
+
+
+def _outcome(line: Judged) -> str:
+    if line.decision is Decision.ACCEPT and line.same_meaning:
+        return "acted on"
+    if line.asked:
+        return "asked back"
+    if line.decision is not Decision.ACCEPT:
+        return "lost"
+    return "wrong" if line.wrong_value or line.wrong_command else "lost"
 
 
 def as_dict(figures: Score) -> dict[str, float]:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from fieldvoice.language.decoding_graph import random_sentence
-from fieldvoice.training.speech import sentences, voices
+from fieldvoice.training.speech import sentences, short_text, voices
 from fieldvoice.training.speech.shards import About, Utterance, write_shard
 from fieldvoice.training.speech.symbols import HELD_OUT
 
@@ -28,6 +28,8 @@ TEXTS: dict[str, Callable[[int], Iterator[str]]] = {
     "training": sentences.sentences,
     "grammar": grammar_sentences,
     "talk": sentences.talk,
+    "digits": short_text.digits,
+    "short": short_text.short,
 }
 
 

@@ -1,0 +1,1 @@
+"""What the test sentences are heard through: noises of sites, and rooms, microphones, levels."""
