@@ -178,9 +178,10 @@ def _utterance(result: str) -> Utterance:
     ways = [(_parts(way), share) for way, share in zip(found, shares, strict=True)]
     parts = tuple(replace(p, confidence=_confidence(p, ways)) for p in ways[0][0])
     if all(part.text == UNKNOWN for part in parts):
-        return Utterance("", 0.0, parts)
+        return Utterance("", 0.0, parts, score=found[0]["confidence"])
     heard = tuple(Way(" ".join(p.text for p in way), share) for way, share in ways)
-    return Utterance(heard[0].words, min(p.confidence for p in parts), parts, heard)
+    sure = min(p.confidence for p in parts)
+    return Utterance(heard[0].words, sure, parts, heard, found[0]["confidence"])
 
 
 def _parts(way: dict[str, Any]) -> tuple[Word, ...]:
