@@ -141,7 +141,7 @@ class EarlyEnd(Recognizer):
         begun = self._last(len(chunk) / RATE + OVERLAP_S)
         self._close(replace(self._held, end=self._heard - len(begun)))
         self._begin(begun)
-        if self._line_may_go_on(last := self._ended[-1]):
+        if self._line_may_go_on(self._ended[-1]):
             self._first = self._ended.pop()
         self._hear_on(self._kept)
 

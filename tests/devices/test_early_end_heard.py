@@ -76,6 +76,24 @@ def test_lines_one_after_another_come_each_once_and_whole(gap_s: float) -> None:
     assert [one.words for one, _ in heard(stream(*parts, 1.0))] == list(LINES)
 
 
+@pytest.mark.parametrize("gap_s", [0.45, 0.6, 0.75])
+@pytest.mark.parametrize(
+    "texts",
+    [
+        ("suction pressure fifty five", "outdoor temperature eighty eight", "next"),
+        ("ambient temperature seventy five", "nitrogen pressure four forty five"),
+        ("refrigerant amount five pounds", "ambient temperature sixty six"),
+    ],
+)
+def test_readings_that_could_be_one_sentence_come_one_by_one(
+    texts: tuple[str, ...], gap_s: float
+) -> None:
+    parts: list[Sound | float] = []
+    for text in texts:
+        parts += [spoken(text), gap_s]
+    assert tuple(one.words for one, _ in heard(stream(*parts, 1.0))) == texts
+
+
 @pytest.mark.parametrize("pause_s", [0.45, 0.6, 0.7])
 def test_a_reading_with_a_pause_in_it_is_one_line(pause_s: float) -> None:
     name, number = spoken("unit one"), spoken("two seventy five")

@@ -18,7 +18,7 @@ UNSPOKEN_SEED = 907
 THINNED = {20: 4, 5: 2, 0: 5}  # at so many decibels every nth sentence is enough
 LINES, NUMBER, TALK, UNSPOKEN, ROWS = "lines", "numbers", "talk", "unspoken", "in a row"
 IN_ROWS = 144  # sentences of several words that are said one after another
-PAUSES_S = (0.6, 0.7, 0.8, 1.0, 1.3)
+PAUSES_S = (0.4, 0.5, 0.6, 0.7, 0.8, 1.0, 1.3)
 
 
 @dataclass(frozen=True)
@@ -72,9 +72,13 @@ def synthetic(
 def in_rows(lines: TestSet) -> TestSet:
     """Some of the lines again, one after another as on the job; the conditions are the pauses."""
     several = [sample for sample in lines.clean if len(sample.words) > 1][:IN_ROWS]
+    apart = [f"{pause} s apart" for pause in PAUSES_S]
+    noisy = [f"{pause}, {MACHINES} 10" for pause in apart]
     return TestSet("in a row", ROWS, f"of the first set's sentences, {samples.ROW} one after "
-                   "another in a quiet room, by the pause between them", several,
-                   {f"{pause} s apart": 1 for pause in PAUSES_S})  # fmt: skip
+                   "another, by the pause between them: heard as at work, with early ends, and as "
+                   "the engine alone ends them", several,
+                   dict.fromkeys([*apart, *noisy, *(f"{p}, engine alone" for p in apart[2::3])], 1)
+                   )  # fmt: skip
 
 
 def _valued(clean: list[Sample]) -> list[Sample]:
