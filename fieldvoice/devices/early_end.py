@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -186,13 +187,25 @@ class EarlyEnd(Recognizer):
         self._looked = True
         ended = self._engine.feed(self._last(AHEAD_S)[::-1])
         words = ended.words if ended else self._engine.hearing()
-        found = ended or self._engine.finish()
-        if found is None:
+        sentences = [ended] if ended else []
+        sentences += iter(self._engine.finish, None)
+        if not sentences:
             self._close(None)
             self._begin()
             return
+        for one, after in pairwise(sentences):
+            self._cut(one, after, sentences[-1].parts[-1].end)
+        found = sentences[-1]
         self._held = self._part(found, words or found.words, self._heard)
         self._wait_s = max(self._shortest_s, self._silence_s(self._held))
+
+    def _cut(self, one: Utterance, after: Utterance, end: float) -> None:
+        """A pause that noise hid, or that was too short: between two sentences of the engine."""
+        pause = (one.parts[-1].end + after.parts[0].start) / 2
+        behind = self._last(end - pause + self._quiet.seconds)
+        self._kept = [np.concatenate(self._kept)[: -len(behind)]]
+        self._close(self._part(one, one.words, self._heard - len(behind)))
+        self._kept = [behind]
 
     def _silence_s(self, held: Part) -> float:
         """How long a silence ends the held words, with what they may go on."""

@@ -25,8 +25,8 @@ class Word:
     """One word heard."""
 
     text: str
-    start: float  # as the recognizer counts, not always seconds: no time of day, but
-    end: float  # tells which words of an utterance lie in the same place
+    start: float  # seconds; no time of day, nor from the begin of anything, but tells which words
+    end: float  # of an utterance lie in the same place, and how far apart
     confidence: float  # 0..1: the shares of all ways that have this word at this place
 
 
