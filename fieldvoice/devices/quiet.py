@@ -60,8 +60,13 @@ class Quiet:
     @property
     def seconds(self) -> float:
         """How long it has been quiet."""
-        hidden = HIDDEN_S if self._loudest - self._floor < CLEAR_DB else 0.0
+        hidden = 0.0 if self.clear else HIDDEN_S
         return max(0.0, self._quiet * FRAME / RATE - hidden)
+
+    @property
+    def clear(self) -> bool:
+        """Whether the noise of the place covers nothing of what was said."""
+        return self._loudest - self._floor >= CLEAR_DB
 
     @property
     def spoke_on_s(self) -> float:

@@ -25,8 +25,8 @@ class Word:
     """One word heard."""
 
     text: str
-    start: float  # as the recognizer counts, not always seconds: no time of day, but
-    end: float  # tells which words of an utterance lie in the same place
+    start: float  # seconds; no time of day, nor from the begin of anything, but tells which words
+    end: float  # of an utterance lie in the same place, and how far apart
     confidence: float  # 0..1: the shares of all ways that have this word at this place
 
 
@@ -46,6 +46,7 @@ class Utterance:
     confidence: float  # of the least certain word, 0..1; 0 without words
     parts: tuple[Word, ...] = ()
     ways: tuple[Way, ...] = ()  # likeliest first; none without words
+    score: float = 0.0  # the higher, the better it fits; to be compared for the same sound only
 
 
 class Recognizer(Protocol):

@@ -11,8 +11,8 @@ from enum import Enum
 from functools import cache, lru_cache
 
 from fieldvoice.language.grammar import grammar
-from fieldvoice.language.intents import NotUnderstood
-from fieldvoice.language.parser import so_far
+from fieldvoice.language.intents import Intent, NotUnderstood, Readings
+from fieldvoice.language.parser import so_far, understand
 
 FIGURES = ("signed", "small_signed", "count", "inch_count", "unit", "duration")  # rules
 FOR_UNIT = "addressed"  # the rule of a sentence that comes after the name of its unit
@@ -64,6 +64,19 @@ def line_end(words: str) -> LineEnd:
         for rule, symbol in follows
     )
     return LineEnd.MAY_GROW if grows else LineEnd.WHOLE
+
+
+@lru_cache(maxsize=256)
+def one_line(first: str, second: str) -> bool:
+    """Whether words with a pause between them are one line that means more than one by one."""
+    whole = understand(f"{first} {second}", typed=False)
+    apart = [understand(part, typed=False) for part in (first, second)]
+    one_by_one = [reading for part in apart for reading in _readings(part)]
+    return not isinstance(whole, NotUnderstood) and _readings(whole) != tuple(one_by_one)
+
+
+def _readings(said: Intent) -> tuple[Intent, ...]:
+    return said.readings if isinstance(said, Readings) else (said,)
 
 
 def _goes_on_figure(rule: str, symbol: str) -> bool:

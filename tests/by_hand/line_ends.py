@@ -30,7 +30,7 @@ from fieldvoice.devices.recognizer import RATE, Recognizer
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
 from fieldvoice.language.intents import NotUnderstood
-from fieldvoice.language.line_end import SHORTEST_S, line_end
+from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
 from fieldvoice.language.parser import understand
 from fieldvoice.training.evaluate import human_numbers
 from fieldvoice.training.evaluate.samples import FLOOR, from_shards
@@ -208,7 +208,7 @@ def main() -> None:
     args = parser.parse_args()
     sources = lines_of(args.sets, args.lines)
     engine = VoskRecognizer(OWN_MODEL)
-    early = EarlyEnd(engine, line_end, SHORTEST_S)
+    early = EarlyEnd(engine, line_end, one_line, SHORTEST_S)
     ears = {name: early if WAYS[name] else engine for name in args.ways}
     others = [line for lines in sources.values() for line in lines]
     for condition, (name, ear) in product(args.conditions, ears.items()):

@@ -11,12 +11,12 @@ from fieldvoice.devices.early_end import EarlyEnd
 from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
-from fieldvoice.language.line_end import SHORTEST_S, line_end
+from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
 
 Sound = NDArray[np.int16]
 LINES = ("next", "start the hold", "understood", "no bubbles", "four seventy five p s i g",
          "two seventy microns", "nitrogen pressure four seventy five", "done")  # fmt: skip
-CHUNK = 800  # 50 ms
+CHUNK = 640  # 40 ms
 pytestmark = pytest.mark.skipif(
     not (OWN_MODEL / "am" / "final.mdl").is_file(),
     reason="the speech model is not in this checkout",
@@ -52,7 +52,7 @@ def stream(*parts: Sound | float) -> Sound:
 
 def heard(sound: Sound, early: bool = True) -> list[tuple[Utterance, float]]:
     """The utterances with words, and the second in which each came."""
-    ear = EarlyEnd(engine(), line_end, SHORTEST_S) if early else engine()
+    ear = EarlyEnd(engine(), line_end, one_line, SHORTEST_S) if early else engine()
     return [(found, end / RATE) for found, end in ear.hear_ends(sound, CHUNK) if found.words]
 
 
@@ -68,12 +68,30 @@ def test_the_words_are_the_same_and_as_sure_and_come_sooner(text: str) -> None:
     assert soon_s < late_s
 
 
-@pytest.mark.parametrize("gap_s", [0.6, 0.8, 1.3])
+@pytest.mark.parametrize("gap_s", [0.4, 0.5, 0.6, 0.8, 1.3])
 def test_lines_one_after_another_come_each_once_and_whole(gap_s: float) -> None:
     parts: list[Sound | float] = []
     for text in LINES:
         parts += [spoken(text), gap_s]
     assert [one.words for one, _ in heard(stream(*parts, 1.0))] == list(LINES)
+
+
+@pytest.mark.parametrize("gap_s", [0.45, 0.6, 0.75])
+@pytest.mark.parametrize(
+    "texts",
+    [
+        ("suction pressure fifty five", "outdoor temperature eighty eight", "next"),
+        ("ambient temperature seventy five", "nitrogen pressure four forty five"),
+        ("refrigerant amount five pounds", "ambient temperature sixty six"),
+    ],
+)
+def test_readings_that_could_be_one_sentence_come_one_by_one(
+    texts: tuple[str, ...], gap_s: float
+) -> None:
+    parts: list[Sound | float] = []
+    for text in texts:
+        parts += [spoken(text), gap_s]
+    assert tuple(one.words for one, _ in heard(stream(*parts, 1.0))) == texts
 
 
 @pytest.mark.parametrize("pause_s", [0.45, 0.6, 0.7])

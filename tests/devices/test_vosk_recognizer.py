@@ -15,6 +15,7 @@ from fieldvoice.devices.soundfile import RATE, resample, to_int16
 from fieldvoice.devices.vosk_recognizer import (
     OWN_MODEL,
     VoskRecognizer,
+    _sentences,
     _utterance,
     check_model,
     is_own,
@@ -114,6 +115,34 @@ def test_the_least_certain_word_counts_and_unknown_sound_alone_is_no_words(
 ) -> None:
     found = _utterance(result)
     assert (found.words, found.confidence) == (words, pytest.approx(confidence))
+
+
+def test_sentences_with_a_pause_between_them_are_told_one_by_one() -> None:
+    one, two = _sentences(told(
+        way(math.log(6), "four", "hundred", "|next", "step"),
+        way(math.log(2), "nine", "hundred", "|next", "step"),
+        way(math.log(1), "four", "hundred", "next", "step"),
+        way(math.log(1), "four", "hundred", "|next"),
+    ))  # fmt: skip
+    assert (one.words, two.words) == ("four hundred", "next step")
+    assert {w.words: round(w.share, 3) for w in one.ways} == {
+        "four hundred": 0.7, "nine hundred": 0.2, "four hundred next step": 0.1}  # fmt: skip
+    assert one.ways[0].words == one.words
+    assert {w.words: round(w.share, 3) for w in two.ways} == {
+        "next step": 0.8, "four hundred next step": 0.1, "next": 0.1}  # fmt: skip
+    assert (one.confidence, two.confidence) == (pytest.approx(0.8), pytest.approx(0.9))
+    assert [p.text for p in two.parts] == ["next", "step"]
+
+
+def test_talk_before_or_after_a_sentence_is_no_part_of_it() -> None:
+    talk, line = _sentences(told(way(1.0, "[unk]", "|next")))
+    assert (talk.words, line.words) == ("", "next")
+    assert _sentences(NO_WORDS) == []
+
+
+def test_times_are_seconds_whatever_step_the_network_takes() -> None:
+    (one,) = _sentences(told(way(1.0, "four", "hundred")), pace=4 / 3)
+    assert one.parts[1].end == pytest.approx(0.2 * 4 / 3)
 
 
 def test_a_word_is_believed_as_far_as_the_ways_that_have_it_at_its_place() -> None:

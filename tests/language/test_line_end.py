@@ -6,7 +6,7 @@ import pytest
 
 from fieldvoice.language.decoding_graph import random_sentence
 from fieldvoice.language.intents import NotUnderstood
-from fieldvoice.language.line_end import SHORTEST_S, LineEnd, line_end
+from fieldvoice.language.line_end import SHORTEST_S, LineEnd, line_end, one_line
 from fieldvoice.language.parser import understand
 
 
@@ -75,3 +75,28 @@ def test_what_may_grow_waits_longer_and_half_a_sentence_longest() -> None:
     whole, may_grow, half = LineEnd.WHOLE, LineEnd.MAY_GROW, LineEnd.HALF_SAID
     assert SHORTEST_S == whole.silence_s <= 0.5 < may_grow.silence_s < half.silence_s <= 1.5
     assert all(end.silence_s >= SHORTEST_S for end in LineEnd)
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("four hundred", "twelve microns"), ("four hundred", "seventy five"),
+        ("unit one", "two seventy five"), ("start", "the hold"),
+        ("vacuum four hundred", "microns"), ("one eighteen", "p s i"),
+    ],
+)  # fmt: skip
+def test_a_figure_said_with_a_pause_is_one_line(first: str, second: str) -> None:
+    assert one_line(first, second)
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("four hundred microns", "next"), ("two seventy microns", "six hundred"),
+        ("static pressure at zero inches", "negative ten pounds"),
+        ("line length at oh point nine millimeter", "torque is five hundred"),
+        ("suction one eighteen liquid three forty", "superheat nine"),
+    ],
+)  # fmt: skip
+def test_readings_that_mean_the_same_one_by_one_are_no_one_line(first: str, second: str) -> None:
+    assert not one_line(first, second)

@@ -28,8 +28,9 @@ EXCEPTIONS = {
     "devices/joblog": ("jobstate.events",  # the one device that knows what an event is
                        "devices.whole_file"),
     "devices/vosk_recognizer": ("devices.recognizer",),  # an engine knows what it has to offer
-    "devices/early_end": ("devices.recognizer", "devices.quiet", "devices.joined"),  # so does what
-    "devices/quiet": ("devices.recognizer",),  # stands before any engine, and its parts
+    "devices/two_parts": ("devices.recognizer", "devices.joined"),  # so does what
+    "devices/early_end": ("devices.recognizer", "devices.quiet", "devices.two_parts"),  # stands
+    "devices/quiet": ("devices.recognizer",),  # before any engine, and its parts
     "devices/joined": ("devices.recognizer",),
 }
 ONE_USER = {  # library -> the only files that may import it

@@ -38,7 +38,7 @@ def _utterance(words: str | None) -> Utterance | None:
 
 def _heard(told: Told, chunks: int, ends: list[int]) -> list[Heard]:
     sound = np.zeros(chunks * CHUNK, np.int16)
-    return listeners._by_end(told, sound, [end * CHUNK for end in ends])
+    return listeners._by_end(told, sound, [end * CHUNK for end in ends], CHUNK)
 
 
 def test_what_ends_after_a_line_and_before_the_end_of_the_next_is_that_line() -> None:
@@ -66,3 +66,24 @@ def test_the_ends_are_where_each_sentence_falls_silent() -> None:
     for end in ends:
         assert np.abs(sound[end - 400 : end]).min() > 8000
         assert np.abs(sound[end : end + round(0.6 * RATE)]).max() < 100
+
+
+def test_live_work_is_measured_as_it_hears_and_a_noise_lies_over_the_pauses_too() -> None:
+    loud = [Sample(np.full(8000, 9000, np.int16), ("one",), "made up") for _ in range(2)]
+    quiet, ends = listeners._row(loud, "0.7 s apart", 1, 0)
+    noisy, noisy_ends = listeners._row(loud, "0.7 s apart, fan 10", 1, 0)
+    assert (noisy_ends, len(noisy)) == (ends, len(quiet))
+    pause = slice(ends[0] + 800, ends[0] + 8000)
+    assert np.abs(quiet[pause]).max() < 100 < np.abs(noisy[pause]).max()
+
+
+class Late(Told):
+    """Passes a line on when the next one is being said, and tells that."""
+
+    def open_s(self) -> float:
+        return 1.5
+
+
+def test_a_line_that_is_passed_on_late_is_told_by_where_its_sound_ends() -> None:
+    heard = _heard(Late({11: "next", 18: "no leak"}), 20, [4, 10])
+    assert [one.words for one in heard] == [("next",), ("no", "leak")]

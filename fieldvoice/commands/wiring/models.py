@@ -41,6 +41,6 @@ def load_recognizer(model_dir: Path | None) -> Recognizer:
 def load_ear(model_dir: Path | None) -> Recognizer:
     """The same for talk as it comes: it knows the end of a line early. Raises ModelError."""
     from fieldvoice.devices.early_end import EarlyEnd
-    from fieldvoice.language.line_end import SHORTEST_S, line_end
+    from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
 
-    return EarlyEnd(load_recognizer(model_dir), line_end, SHORTEST_S)
+    return EarlyEnd(load_recognizer(model_dir), line_end, one_line, SHORTEST_S)

@@ -99,9 +99,8 @@ class Run:
     def in_rows(self, name: str, identity: str, model: Path, one: TestSet) -> None:
         """Let our recognizer hear lines one after another."""
         for condition in one.conditions:
-            pause_s = float(condition.split()[0])
-            decode = partial(listeners.own_in_rows, model, one.clean, pause_s, NOISE_SEED)
-            what = f"{identity}|{condition}|{NOISE_SEED}"
+            decode = partial(listeners.own_in_rows, model, one.clean, condition, NOISE_SEED)
+            what = f"{identity}|{condition}, as at work|{NOISE_SEED}"
             results = self.cache.results(what, one.clean, decode)
             self._add(name, one, condition, results)
 

@@ -12,11 +12,18 @@ from tempfile import TemporaryDirectory
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.devices.early_end import EarlyEnd
 from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
 from fieldvoice.devices.vosk_recognizer import VoskRecognizer
 from fieldvoice.language.decoding_graph import Acceptor
-from fieldvoice.training.evaluate.samples import ROW, Sample, in_a_row
+from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
+from fieldvoice.training.evaluate.samples import MACHINES, ROW, Sample, in_a_row, machine_of
 from fieldvoice.training.evaluate.scoring import Result
+from fieldvoice.training.speech.noise import with_noise
+
+ENGINE_ALONE = "engine alone"
+BLOCK = RATE // 20  # samples that a microphone gives at once
+WEAK_END_S = 0.25  # of a line: covered by noise, it may count to the silence after it
 
 
 @dataclass(frozen=True)
@@ -65,18 +72,23 @@ def own_stream(model: Path, samples: Sequence[Sample]) -> list[Result]:
     return results
 
 
-def own_in_rows(model: Path, lines: Sequence[Sample], pause_s: float, seed: int) -> list[Result]:
+def own_in_rows(
+    model: Path, lines: Sequence[Sample], condition: str, seed: int
+) -> list[Result]:
     """Our recognizer on lines that are said one after another, ROW at a time.
 
-    What is heard after the end of a line and before that of the next belongs to it: of two lines
-    that run together the second is heard as both, and the first not at all.
+    `condition`: "0.6 s apart", after that perhaps ", machines 10" for a noise and its decibels, and
+    ", engine alone" without the early ends that live work hears with. What is heard after the end
+    of a line and before that of the next belongs to it: of two lines that run together the second
+    is heard as both, and the first not at all.
     """
-    recognizer, results = VoskRecognizer(model), list[Result]()
+    engine, results = VoskRecognizer(model), list[Result]()
+    ear = engine if ENGINE_ALONE in condition else EarlyEnd(engine, line_end, one_line, SHORTEST_S)
     for first in range(0, len(lines), ROW):
         row = lines[first : first + ROW]
-        sound, ends = in_a_row(row, pause_s, seed + first)
+        sound, ends = _row(row, condition, seed, first)
         began = time.process_time()
-        heard = _by_end(recognizer, sound, ends)
+        heard = _by_end(ear, sound, ends)
         spent = (time.process_time() - began) / len(row)
         for line, one in zip(row, heard, strict=True):
             results.append(Result(line.words, one.words, one.confidences,
@@ -84,9 +96,25 @@ def own_in_rows(model: Path, lines: Sequence[Sample], pause_s: float, seed: int)
     return results
 
 
-def _by_end(recognizer: Recognizer, sound: NDArray[np.int16], ends: Sequence[int]) -> list[Heard]:
+def _row(
+    row: Sequence[Sample], condition: str, seed: int, first: int
+) -> tuple[NDArray[np.int16], list[int]]:
+    """The sound of a row of lines, and where each ends."""
+    pause, *under = condition.split(", ")
+    sound, ends = in_a_row(row, float(pause.split()[0]), seed + first)
+    for noisy in (name for name in under if name != ENGINE_ALONE):
+        machine, decibels = noisy.rsplit(" ", 1)
+        machine = machine_of(first // ROW) if machine == MACHINES else machine
+        sound = with_noise(sound, machine, float(decibels), seed + first, margin_s=0.0)
+    return sound, ends
+
+
+def _by_end(
+    recognizer: Recognizer, sound: NDArray[np.int16], ends: Sequence[int], block: int = BLOCK
+) -> list[Heard]:
     heard: list[list[Heard]] = [[] for _ in ends]
-    for utterance, end in recognizer.hear_ends(sound):
+    for utterance, came in recognizer.hear_ends(sound, block):
+        end = came - (recognizer.open_s() - WEAK_END_S) * RATE
         heard[max(0, bisect_left(ends, end) - 1)].append(_heard(utterance))
     return [_joined(parts) for parts in heard]
 

@@ -37,7 +37,7 @@ QUICK, QUICK_SITE = 30, 15  # sentences at most under a condition, and under one
 QUICK_DB = (10, 5)
 WRITERS = ("whisper", "whisper-base")
 IN_ROWS = 144  # sentences of several words that are said one after another
-PAUSES_S = (0.6, 0.7, 0.8, 1.0, 1.3)
+PAUSES_S = (0.4, 0.5, 0.6, 0.7, 0.8, 1.0, 1.3)
 
 
 @dataclass(frozen=True)
@@ -139,9 +139,13 @@ def _few(one: TestSet) -> dict[str, int]:
 def in_rows(lines: TestSet) -> TestSet:
     """Some of the lines again, one after another as on the job; the conditions are the pauses."""
     several = [sample for sample in lines.clean if len(sample.words) > 1][:IN_ROWS]
+    apart = [f"{pause} s apart" for pause in PAUSES_S]
+    noisy = [f"{pause}, {MACHINES} 10" for pause in apart]
     return TestSet("in a row", ROWS, f"of the first set's sentences, {samples.ROW} one after "
-                   "another in a quiet room, by the pause between them", several,
-                   {f"{pause} s apart": 1 for pause in PAUSES_S})  # fmt: skip
+                   "another, by the pause between them: heard as at work, with early ends, and as "
+                   "the engine alone ends them", several,
+                   dict.fromkeys([*apart, *noisy, *(f"{p}, engine alone" for p in apart[2::3])], 1)
+                   )  # fmt: skip
 
 
 def _valued(clean: list[Sample]) -> list[Sample]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from fieldvoice.devices.vosk_recognizer import BEGINS
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor
 from fieldvoice.training.graph import graph_digest
 from fieldvoice.training.graph.lexicon_graph import UNKNOWN, Costs, lexicon_graph
@@ -62,10 +63,14 @@ def pronunciations(words: list[str]) -> dict[str, list[list[str]]]:
     return {w: [[p.rstrip("012") for p in phones] for phones in known[w]] for w in words}
 
 
-def sentence_graph(acceptor: Acceptor, numbers: dict[str, int], unknown_cost: float | None) -> Fst:
+def sentence_graph(
+    acceptor: Acceptor, numbers: dict[str, int], unknown_cost: float | None,
+    pause_cost: float | None = None,
+) -> Fst:  # fmt: skip
     """The grammar's acceptor as an FST, and a single [unk] for all other talk, and silence.
 
-    `unknown_cost` None: without these two.
+    `unknown_cost` None: without these two. `pause_cost`: of a pause after a sentence and another
+    one behind it; None: a single sentence.
     """
     fst = Fst()
     for _ in range(1 + max(max(a[0], a[3]) for a in acceptor.arcs)):
@@ -79,8 +84,21 @@ def sentence_graph(acceptor: Acceptor, numbers: dict[str, int], unknown_cost: fl
         other = fst.state()
         fst.arc(0, numbers[UNKNOWN], numbers[UNKNOWN], unknown_cost, other)
         fst.finals[other] = 0.0
+    if pause_cost is not None:
+        _pauses(fst, numbers, pause_cost)
+    if unknown_cost is not None:
         fst.finals[0] = 0.0  # nothing said: else a pause would have to end in some word
     return fst
+
+
+def _pauses(fst: Fst, numbers: dict[str, int], cost: float) -> None:
+    """From every end of a sentence to the words that can begin one, behind a pause."""
+    begins = {numbers[w]: numbers[BEGINS + w] for w in numbers if BEGINS + w in numbers}
+    again = fst.state()
+    for state, end in fst.finals.items():
+        fst.arc(state, 0, 0, end + cost, again)
+    for number, _, of_word, target in fst.arcs[0]:
+        fst.arc(again, begins[number], begins[number], of_word, target)
 
 
 def write_graph(folder: Path, acceptor: Acceptor, costs: Costs, unknown_cost: float | None) -> None:
@@ -89,10 +107,13 @@ def write_graph(folder: Path, acceptor: Acceptor, costs: Costs, unknown_cost: fl
     (graph / "phones").mkdir(parents=True, exist_ok=True)
     model = kaldi_nnet.transitions()
     words = sorted({word for _, word, _, _ in acceptor.arcs})
-    fst, numbers = lexicon_graph(pronunciations(words), model, costs)
+    pauses = unknown_cost is not None and costs.pause_frames > 0
+    beginning = {*acceptor.following[acceptor.start], UNKNOWN} if pauses else ()
+    fst, numbers = lexicon_graph(pronunciations(words), model, costs, beginning)
     relabelled = write_lookahead(fst, graph / "HCLr.fst")
     numbers = {word: relabelled[number] for word, number in numbers.items()}
-    write_vector(sentence_graph(acceptor, numbers, unknown_cost), graph / "Gr.fst")
+    sentences = sentence_graph(acceptor, numbers, unknown_cost, costs.pause if pauses else None)
+    write_vector(sentences, graph / "Gr.fst")
     lines = ["<eps> 0", *(f"{word} {number}" for word, number in numbers.items())]
     (graph / "words.txt").write_text("\n".join(lines) + "\n")
     (graph / "disambig_tid.int").write_text(f"{model.count + 10}\n")

@@ -1,9 +1,15 @@
-"""The lexicon as a transducer from transition ids to words (HCL); [unk] is a loop of phones."""
+"""The lexicon as a transducer from transition ids to words (HCL); [unk] is a loop of phones.
+
+Words that can begin a sentence are in it twice: the second time after a pause, under a name of
+their own, so that two sentences with a pause between them can be heard as two.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
+from fieldvoice.devices.vosk_recognizer import BEGINS
 from fieldvoice.training.graph.openfst import Fst
 from fieldvoice.training.network.kaldi_nnet import SILENCE, Transitions, kaldi_phones
 from fieldvoice.training.network.shape import PHONES
@@ -22,6 +28,8 @@ class Costs:
     blank_frame: float = 0.35
     unknown_phone: float = 2.5  # each phone of [unk], so that real words win where they fit
     unknown_shortest: int = 3  # phones
+    pause_frames: int = 8  # outputs of silence between two sentences, 0.04 s each; 0: no such pause
+    pause: float = 2.0  # of one; by silence, sentences run together are the dearer way anyhow
 
 
 class _Builder:
@@ -58,9 +66,20 @@ class _Builder:
         self.fst.arc(through, 0, 0, 0.0, end)
         return end
 
-    def word(self, number: int, phones: list[str]) -> None:
-        """Add a pronunciation; words share the states of their common beginnings."""
-        state = self.loop
+    def after_pause(self) -> int:
+        """A state behind a word and a silence of some length."""
+        state, other = self.word_end, self.fst.state()
+        self.fst.arc(state, self._id(SILENCE, 0, 1), 0, self.costs.silence, other)
+        for _ in range(self.costs.pause_frames - 1):
+            state, other = other, self.fst.state()
+            self.fst.arc(state, self._id(SILENCE, 0, 0), 0, 0.0, other)
+        self.fst.arc(other, self._id(SILENCE, 0, 0), 0, 0.0, other)
+        behind = self.fst.state()
+        self.fst.arc(other, 0, 0, 0.0, behind)
+        return behind
+
+    def word(self, number: int, phones: list[str], state: int) -> None:
+        """Add a pronunciation from a state; words share the states of their common beginnings."""
         for k, name in enumerate(phones):
             last = k == len(phones) - 1
             place = ("S" if last else "B") if k == 0 else ("E" if last else "I")
@@ -73,10 +92,10 @@ class _Builder:
                     self.prefixes[key] = self.phone(state, phone, 0)
                 state = self.prefixes[key]
 
-    def unknown(self, number: int) -> None:
+    def unknown(self, number: int, source: int) -> None:
         """Any run of phones, at a cost for each."""
         cost, state = self.costs.unknown_phone, self.fst.state()
-        self.fst.arc(self.loop, 0, number, 0.0, state)
+        self.fst.arc(source, 0, number, 0.0, state)
         inside = [("B" if k == 0 else "I") for k in range(self.costs.unknown_shortest - 1)]
         for place in inside:
             following = self.fst.state()
@@ -92,13 +111,31 @@ class _Builder:
 
 
 def lexicon_graph(
-    lexicon: dict[str, list[list[str]]], model: Transitions, costs: Costs
-) -> tuple[Fst, dict[str, int]]:
-    """Build the transducer; returns it with each word's number ([unk] among them)."""
-    numbers = {word: k + 1 for k, word in enumerate([*sorted(lexicon), UNKNOWN])}
+    lexicon: dict[str, list[list[str]]], model: Transitions, costs: Costs,
+    beginning: Collection[str] = (),
+) -> tuple[Fst, dict[str, int]]:  # fmt: skip
+    """Build the transducer; returns it with each word's number ([unk] among them).
+
+    `beginning`: words, and perhaps [unk], that are in it once more after a pause.
+    """
+    words = [*sorted(lexicon), UNKNOWN]
+    again = [word for word in words if word in beginning]
+    numbers = {name: k + 1 for k, name in enumerate([*words, *(BEGINS + w for w in again)])}
     builder = _Builder(model, costs)
-    for word in sorted(lexicon):
-        for phones in sorted({tuple(p) for p in lexicon[word]}):
-            builder.word(numbers[word], list(phones))
-    builder.unknown(numbers[UNKNOWN])
+    _add(builder, lexicon, {word: numbers[word] for word in words}, builder.loop)
+    if again:
+        behind = builder.after_pause()
+        _add(builder, lexicon, {word: numbers[BEGINS + word] for word in again}, behind)
     return builder.fst, numbers
+
+
+def _add(
+    builder: _Builder, lexicon: dict[str, list[list[str]]], numbers: dict[str, int], source: int
+) -> None:
+    """Words from a state on."""
+    for word, number in numbers.items():
+        if word == UNKNOWN:
+            builder.unknown(number, source)
+        else:
+            for phones in sorted({tuple(p) for p in lexicon[word]}):
+                builder.word(number, list(phones), source)
