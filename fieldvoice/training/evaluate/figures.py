@@ -16,7 +16,7 @@ from fieldvoice.training.evaluate import expectation_gain, peers, reliability
 from fieldvoice.training.evaluate.footprint import footprint
 from fieldvoice.training.evaluate.result_cache import model_digest
 from fieldvoice.training.evaluate.samples import CLEAN, MACHINES, machine_of
-from fieldvoice.training.evaluate.scoring import Judged, Result, as_dict, judged, score, shares
+from fieldvoice.training.evaluate.scoring import Result, as_dict, judged, score, shares
 from fieldvoice.training.evaluate.test_sets import TALK, UNSPOKEN, TestSet
 from fieldvoice.training.evaluate.thresholds import Costs, best_thresholds, choices
 
@@ -122,18 +122,13 @@ def _steps(found: Found) -> list[dict[str, Any]]:
 
 
 def _proposed(found: Found) -> dict[str, Any]:
-    """Calibration and thresholds that these results ask for."""
+    """Thresholds that these results ask for; what fits the confidence itself is training/belief."""
     results, talk = _of(found, SYNTHETIC, USUAL), _of(found, ("talk",))
-
-    def judge_all(calibration: confidence.Calibration) -> list[Judged]:
-        return [judged(result, calibration=calibration) for result in results]
-
-    best = reliability.fit(judge_all)
-    lines = judge_all(best)
-    talked = [judged(result, True, calibration=best) for result in talk]
+    lines = [judged(result) for result in results]
+    talked = [judged(result, True) for result in talk]
     hours = sum(result.seconds for result in talk) / 3600
     accept, ignore, cost = best_thresholds(lines, talked, Costs())
-    return asdict(best) | {
+    return {
         "accept_from": accept, "ignore_below": ignore, "cost_a_line": round(cost, 4),
         "costs": asdict(Costs()), "conditions": USUAL,
         "surprise": round(reliability.surprise(reliability.lines(lines)), 4),
