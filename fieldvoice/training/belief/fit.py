@@ -107,9 +107,11 @@ def main() -> None:
     parser.add_argument("--sets", type=Path, required=True, help="folder of tuning sets")
     parser.add_argument("--keep", type=Path, help="folder of decoded results")
     parser.add_argument("--model", type=Path, default=OWN_MODEL)
+    parser.add_argument("--only", nargs="*", default=[], help="names of sets, if not all")
+    parser.add_argument("--every", type=int, default=1, help="only every nth sentence")
     parser.add_argument("--dry", action="store_true", help="write nothing")
     a = parser.parse_args()
-    alone = heard(a.sets, a.model, a.keep)
+    alone = heard(a.sets, a.model, a.keep, a.only, a.every)
     both = [*alone, *on_a_job(alone)]
     verdicts = left_out(both)
     print(tables.by_condition(alone, verdicts[: len(alone)], "no step waits"))

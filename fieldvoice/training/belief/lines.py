@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from glob import glob
@@ -21,7 +21,7 @@ from fieldvoice.training.evaluate.scoring import Expecting, Result, guesses, mea
 
 CLIPPED = "clipped"  # with more than fits into 16 bits
 CLIPPED_DB = (6.0, 12.0, 18.0)  # so much more, in turn
-CONDITIONS = {CLEAN: 1, f"{MACHINES} 20": 1, f"{MACHINES} 10": 1, f"{MACHINES} 5": 1,
+CONDITIONS = {CLEAN: 1, f"{MACHINES} 20": 2, f"{MACHINES} 10": 1, f"{MACHINES} 5": 1,
               f"{MACHINES} 0": 3, CLIPPED: 2}  # every nth line is heard so  # fmt: skip
 TALK = "talk"
 TALK_CONDITIONS = {CLEAN: 1, f"{MACHINES} 10": 2}
@@ -41,11 +41,15 @@ class Line:
     expected: Expecting = nothing  # what the job waits for
 
 
-def heard(sets: Path, model: Path, keep: Path | None) -> list[Line]:
-    """All lines of all sets below a folder, decoded once and kept."""
+def heard(sets: Path, model: Path, keep: Path | None, only: Sequence[str] = (), every: int = 1
+          ) -> list[Line]:  # fmt: skip
+    """All lines of all sets below a folder, decoded once and kept.
+
+    `only`: names of sets, if not all; `every`: only every nth sentence of each.
+    """
     cache, own, made = ResultCache(keep), model_digest(model), list[listeners.Listener]()
     found = []
-    for name, clean in _sets(sets):
+    for name, clean in _sets(sets, only, every):
         conditions = TALK_CONDITIONS if name == TALK else CONDITIONS
         for condition, every in conditions.items():
             some = clean[::every]
@@ -66,14 +70,18 @@ def _decoded(
     return listeners.listen(made[0], under(condition, clean))
 
 
-def _sets(folder: Path) -> Iterator[tuple[str, list[Sample]]]:
+def _sets(
+    folder: Path, only: Sequence[str], every: int
+) -> Iterator[tuple[str, list[Sample]]]:
     """Every folder with shards, by its path below `folder`."""
     names = glob("**/*.json", root_dir=folder, recursive=True)
     shards = sorted({(folder / name).parent for name in names})
     if not shards:
         raise FileNotFoundError(f"no shards below {folder}: make them with synthesize.py")
     for one in shards:
-        yield one.relative_to(folder).as_posix(), samples.from_shards(one)
+        name = one.relative_to(folder).as_posix()
+        if not only or name in only:
+            yield name, samples.from_shards(one)[::every]
 
 
 def under(condition: str, clean: list[Sample]) -> list[Sample]:

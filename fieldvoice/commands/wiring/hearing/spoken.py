@@ -9,15 +9,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldvoice.commands.wiring.hearing.line_sound import LineSound
-from fieldvoice.commands.wiring.hearing.loudness import (
-    LastLevels,
-    clarity,
-    is_speech,
-    levels,
-    measured,
-)
+from fieldvoice.commands.wiring.hearing.loudness import LastLevels, clarity, is_speech, measured
 from fieldvoice.commands.wiring.listening import CutShort, Line
 from fieldvoice.devices.ears import RATE, Block, Sound
+from fieldvoice.devices.ears.levels import levels
 
 if TYPE_CHECKING:
     from fieldvoice.devices.recognizer import Recognizer, Utterance
