@@ -8,12 +8,13 @@ from datetime import datetime
 from functools import partial
 
 from fieldvoice.dialogue.assistant import Heard, Reply, Tick
+from fieldvoice.dialogue.belief.carries_number import has_number
+from fieldvoice.dialogue.belief.clarity import CLEAR, Clarity
 from fieldvoice.dialogue.confidence import (
     CLIPPED_AT_MOST,
     Hypothesis,
     Interpretation,
     best_interpretation,
-    has_number,
 )
 from fieldvoice.dialogue.turn import Loudness
 from fieldvoice.dialogue.units import begin_unit, handle, open_unit, which_unit
@@ -46,10 +47,10 @@ def hypotheses(ways: Sequence[tuple[str, float]]) -> list[Hypothesis]:
 
 
 def likeliest(
-    ways: Sequence[tuple[str, float]], expected: Callable[[Intent], bool]
+    ways: Sequence[tuple[str, float]], expected: Callable[[Intent], bool], clarity: Clarity = CLEAR
 ) -> Interpretation:
     """What a sound most probably means, of all wordings that it can be heard as, with shares."""
-    return best_interpretation(hypotheses(ways), expected)
+    return best_interpretation(hypotheses(ways), expected, clarity=clarity)
 
 
 class NotLogged(FieldvoiceError):
@@ -173,16 +174,18 @@ class Session:
         *,
         clipped: bool = False,
         loudness: Loudness | None = None,
+        clarity: Clarity = CLEAR,
     ) -> Intent:
         """Take in a line from "voice", "typed" or "recording"; returns what was understood.
 
         `ways`: all wordings that a sound can be heard as, with their shares of belief; the meaning
         that is likeliest at this point of the job is taken, with the confidence in that meaning.
         `clipped`: the sound was too loud for the microphone, so that a number is asked back.
-        `loudness`: of the sound, kept with the line.
+        `loudness`: of the sound, kept with the line; `clarity`: what it tells of how far the
+        words can be trusted.
         """
         if ways:
-            best = likeliest(ways, partial(handle.is_expected, self.job))
+            best = likeliest(ways, partial(handle.is_expected, self.job), clarity)
             intent, words, confidence = best.intent, best.words, best.confidence
         else:
             words = whole_characters(words)

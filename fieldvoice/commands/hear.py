@@ -108,7 +108,7 @@ def run(args: argparse.Namespace) -> int:
         if args.split or len(pcm) > LONGEST_LINE_S * RATE:
             _hear_lines(path, pcm, recognizer, args.json)
         else:
-            _tell(path, recognizer.hear(pcm), args.json)
+            _tell(path, recognizer.hear(pcm), pcm, args.json)
     return code
 
 
@@ -133,26 +133,30 @@ def _hear_lines(
     from fieldvoice.devices.soundfile import RATE
 
     recognizer.forget()
-    heard, progress = 0, Progress(path, len(pcm) / RATE)
+    heard, begin, progress = 0, 0, Progress(path, len(pcm) / RATE)
     for at in range(0, len(pcm), CHUNK):
         if found := recognizer.feed(pcm[at : at + CHUNK]):
+            end = min(at + CHUNK, len(pcm))
             progress.clear()
-            _tell(path, found, as_json, min(at + CHUNK, len(pcm)) / RATE)
-            heard += 1
+            _tell(path, found, pcm[begin:end], as_json, end / RATE)
+            heard, begin = heard + 1, end
         progress.at(at / RATE)
     progress.clear()
     last = recognizer.finish()
     if last is not None or not heard:
-        _tell(path, last or Utterance("", 0.0), as_json, len(pcm) / RATE)
+        _tell(path, last or Utterance("", 0.0), pcm[begin:], as_json, len(pcm) / RATE)
 
 
 def _tell(
-    path: Path, utterance: Utterance, as_json: bool, until_s: float | None = None
+    path: Path, utterance: Utterance, sound: NDArray[np.int16], as_json: bool,
+    until_s: float | None = None,
 ) -> None:
     from fieldvoice.commands.wiring.heard_line import meanings
+    from fieldvoice.commands.wiring.hearing.loudness import clarity
     from fieldvoice.commands.wiring.intent_fields import describe
 
-    found = meanings([(w.words, w.share) for w in utterance.ways] or [("", 1.0)])
+    ways = [(w.words, w.share) for w in utterance.ways] or [("", 1.0)]
+    found = meanings(ways, clarity(sound))
     if as_json:
         ended = {} if until_s is None else {"until_s": round(until_s, 2)}
         tell_json({"file": str(path)} | ended | _told(found))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fieldvoice.dialogue import prompts, steps
-from fieldvoice.dialogue.confidence import OUTSIDE
+from fieldvoice.dialogue.belief.evidence import OUTSIDE
 from fieldvoice.dialogue.depth import listing
 from fieldvoice.dialogue.safeguards import watch
 from fieldvoice.dialogue.turn import Heard, Turn

@@ -5,6 +5,7 @@ import pytest
 from fieldvoice.commands.wiring.heard_line import decision, meanings
 from fieldvoice.dialogue import assistant
 from fieldvoice.dialogue.assistant import Heard
+from fieldvoice.dialogue.belief.clarity import Clarity
 from fieldvoice.dialogue.confidence import Interpretation
 from fieldvoice.jobstate.events import LineHeard
 from fieldvoice.language.parser import sounds_like_a_range, understand
@@ -66,3 +67,10 @@ def test_meanings_come_likeliest_first_and_count_what_means_the_same_together() 
     assert (first.words, second.words) == ("four hundred microns", "nine hundred microns")
     assert first.confidence > second.confidence
     assert 0.98 < first.confidence + second.confidence < 1.0
+
+
+def test_a_number_that_was_too_loud_is_asked_back_here_too() -> None:
+    ways = [("four hundred microns", 1.0)]
+    (clear,), (clipped,) = meanings(ways), meanings(ways, Clarity(40.0, 0.02))
+    assert decision(clear) == "taken"
+    assert decision(clipped) == "asked-back"

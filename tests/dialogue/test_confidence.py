@@ -14,6 +14,7 @@ from fieldvoice.dialogue.confidence import (
     Decision,
     Hypothesis,
     best_interpretation,
+    weighed,
 )
 from fieldvoice.language import intents as i
 from fieldvoice.language.parser import understand
@@ -32,7 +33,9 @@ def test_words_that_mean_the_same_are_believed_together() -> None:
                    ("four hundred micron", 0.25))  # fmt: skip
     best = best_interpretation(ways, nothing)
     assert best.words == "four hundred microns"
-    assert best.confidence == pytest.approx(0.6, abs=0.02)
+    two = guesses(("four hundred microns", 0.6), ("nine hundred microns", 0.4))
+    alone = best_interpretation(two, nothing)
+    assert best.confidence > alone.confidence > 0.5  # two wordings are a little more than one
 
 
 def test_doubt_about_a_small_word_alone_is_no_doubt() -> None:
@@ -56,12 +59,13 @@ def test_a_sure_line_wins_against_an_expectation() -> None:
 
 def test_odds_are_multiplied() -> None:
     ways = guesses(("fifty microns", 0.5), ("fifteen microns", 0.5))
-    leaning = best_interpretation(ways, lambda intent: intent == ways[0].intent).confidence
-    assert leaning / (1 - leaning) == pytest.approx(CALIBRATION.expected, rel=0.02)
+    leaning, other = weighed(ways, lambda intent: intent == ways[0].intent)
+    assert leaning.weight / other.weight == pytest.approx(CALIBRATION.expected)
+    assert leaning.intent == ways[0].intent
 
 
 def test_even_one_way_alone_is_not_certain() -> None:
-    assert 0.95 < best_interpretation(guesses(("next", 1.0)), nothing).confidence < 1.0
+    assert 0.9 < best_interpretation(guesses(("next", 1.0)), nothing).confidence < 1.0
 
 
 def test_no_guess_is_refused() -> None:

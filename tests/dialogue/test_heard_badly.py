@@ -6,7 +6,7 @@ from typing import TypeVar
 import pytest
 
 from fieldvoice.devices.clock import SimulatedClock
-from fieldvoice.dialogue.confidence import has_number
+from fieldvoice.dialogue.belief.carries_number import has_number
 from fieldvoice.jobstate.events import Clip, Entry, Event, LineHeard, ReadingTaken, Said
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.parser import understand

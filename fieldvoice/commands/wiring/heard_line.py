@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fieldvoice.dialogue.assistant import decide
+from fieldvoice.dialogue.belief.clarity import CLEAR, Clarity
 from fieldvoice.dialogue.confidence import Decision, Interpretation, interpretations
 from fieldvoice.language.intents import ForUnit, NotUnderstood, Readings
 from fieldvoice.language.parser import Valued, sounds_like_a_range
@@ -16,9 +17,11 @@ from fieldvoice.session import hypotheses
 _ASKED_ABOUT = {kind for kind, _ in REFUSALS.values()}
 
 
-def meanings(ways: Sequence[tuple[str, float]]) -> list[Interpretation]:
+def meanings(
+    ways: Sequence[tuple[str, float]], clarity: Clarity = CLEAR
+) -> list[Interpretation]:
     """All that a sound can mean, likeliest first; `ways`: its wordings with their shares."""
-    return interpretations(hypotheses(ways), lambda intent: False)
+    return interpretations(hypotheses(ways), lambda intent: False, clarity=clarity)
 
 
 def decision(heard: Interpretation) -> str:

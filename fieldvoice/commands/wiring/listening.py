@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.commands.wiring.hearing.watch import Beat, Watch
+from fieldvoice.dialogue.belief.clarity import CLEAR, Clarity
 from fieldvoice.dialogue.turn import Loudness
 
 
@@ -24,6 +25,7 @@ class Line:
     ways: tuple[tuple[str, float], ...] = ()  # all wordings it can be heard as, with their shares
     clipped: bool = False  # too loud for the microphone: numbers in it are not to be trusted
     loudness: Loudness | None = None  # of a spoken one
+    clarity: Clarity = CLEAR  # how far the words heard can be trusted
 
 
 @dataclass(frozen=True)

@@ -146,7 +146,7 @@ class LiveJob:
         self._outcome = ""
         self._answer(lambda: session.hear_line(
             line.words, line.source, line.confidence, clip, line.ways, clipped=line.clipped,
-            loudness=line.loudness))
+            loudness=line.loudness, clarity=line.clarity))
         self._signal(line)
         self._tick()
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldvoice.commands.wiring.find_procedure import find_text
+from fieldvoice.commands.wiring.hearing.loudness import clarity
 from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.recorded_jobs import RecordedJob, RecordedLine
 from fieldvoice.commands.wiring.replay_printer import ReplayPrinter
@@ -124,7 +125,7 @@ class Replay:
         clip = self.open_job.log.save_clip(pcm.tobytes())
         return self.open_job.session.hear_line(
             utterance.words, "recording", utterance.confidence, clip,
-            [(way.words, way.share) for way in utterance.ways],
+            [(way.words, way.share) for way in utterance.ways], clarity=clarity(pcm),
         )  # fmt: skip
 
     def _expect(self, about: str) -> None:

@@ -161,18 +161,13 @@ def _steps(found: Found) -> list[dict[str, Any]]:
 
 
 def _proposed(found: Found) -> dict[str, Any]:
-    """Calibration and thresholds that these results ask for."""
+    """Thresholds that these results ask for; what fits the confidence itself is training/belief."""
     results, talk = _of(found, SYNTHETIC, USUAL), _of(found, ("talk",))
-
-    def judge_all(calibration: confidence.Calibration) -> list[Judged]:
-        return [judged(result, calibration=calibration) for result in results]
-
-    best = reliability.fit(judge_all)
-    lines = judge_all(best)
-    talked = [judged(result, True, calibration=best) for result in talk]
+    lines = [judged(result) for result in results]
+    talked = [judged(result, True) for result in talk]
     hours = sum(result.seconds for result in talk) / 3600
     accept, ignore, cost = best_thresholds(lines, talked, Costs())
-    return asdict(best) | {
+    return {
         "accept_from": accept, "ignore_below": ignore, "cost_a_line": round(cost, 4),
         "costs": asdict(Costs()), "conditions": USUAL,
         "surprise": round(reliability.surprise(reliability.lines(lines)), 4),

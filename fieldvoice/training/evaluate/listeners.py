@@ -13,6 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.devices.early_end import EarlyEnd
+from fieldvoice.devices.ears import clipped_share
+from fieldvoice.devices.ears.levels import NO_LEVELS, levels, loud_and_quiet
 from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
 from fieldvoice.devices.vosk_recognizer import VoskRecognizer
 from fieldvoice.language.decoding_graph import Acceptor
@@ -46,8 +48,14 @@ def listen(listener: Listener, samples: Sequence[Sample]) -> list[Result]:
         heard = listener(sample.sound)
         spent = time.process_time() - began
         results.append(Result(sample.words, heard.words, heard.confidences, sample.seconds, spent,
-                              heard.ways))  # fmt: skip
+                              heard.ways, *clarity(sample.sound)))  # fmt: skip
     return results
+
+
+def clarity(sound: NDArray[np.int16]) -> tuple[float, float]:
+    """How many dB its speech is above the noise, and which part of it was clipped."""
+    loud, quiet = loud_and_quiet(levels(sound), NO_LEVELS)
+    return round(loud - quiet, 1), round(clipped_share(sound), 6)
 
 
 def own(model: Path) -> Listener:

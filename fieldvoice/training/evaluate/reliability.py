@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise, product
+from itertools import pairwise
 
-from fieldvoice.dialogue.confidence import CALIBRATION, Calibration
 from fieldvoice.training.evaluate.alignment import align
 from fieldvoice.training.evaluate.scoring import Judged, Result
 
 EDGES = (0.0, 0.2, 0.35, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.99, 1.0)
-SHARPNESS = (0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.4)
-NEITHER = (0.001, 0.002, 0.003, 0.005, 0.01, 0.02, 0.05)
 CERTAIN = 1e-6  # so that one line believed wholly and wrongly does not outweigh all others
 
 Pair = tuple[float, bool]  # confidence, and whether it was right
@@ -61,9 +58,3 @@ def surprise(pairs: Sequence[Pair]) -> float:
     """Mean of -ln of the chance that was given to what turned out; least when calibrated."""
     chances = [confidence if right else 1.0 - confidence for confidence, right in pairs]
     return -sum(math.log(max(CERTAIN, chance)) for chance in chances) / len(pairs)
-
-
-def fit(judge_all: Callable[[Calibration], list[Judged]]) -> Calibration:
-    """The calibration of least surprise; the weight of what is expected stays as it is."""
-    choices = [Calibration(s, n, CALIBRATION.expected) for s, n in product(SHARPNESS, NEITHER)]
-    return min(choices, key=lambda choice: surprise(lines(judge_all(choice))))

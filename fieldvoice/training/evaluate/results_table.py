@@ -195,7 +195,7 @@ def proposals(figures: Row) -> str:
              f"{c['cost']:.3f}"] for c in best["choices"]]  # fmt: skip
     head = ["accept from", "acted on", "wrong value", "wrong command", "talk taken an hour",
             "cost a line"]  # fmt: skip
-    names = ("sharpness", "neither", "accept_from", "ignore_below")
+    names = ("accept_from", "ignore_below")
     asked = ", ".join(f"{n.replace('_', ' ')} {best[n]:g}" for n in names)
     set_to = ", ".join(f"{n.replace('_', ' ')} {force[n]:g}" for n in names)
     return (

@@ -10,6 +10,8 @@ from decimal import Decimal
 from functools import cache
 
 from fieldvoice.dialogue.assistant import decide
+from fieldvoice.dialogue.belief.clarity import QUIET_DB, Clarity
+from fieldvoice.dialogue.belief.model import Model
 from fieldvoice.dialogue.confidence import (
     CALIBRATION,
     Calibration,
@@ -36,6 +38,13 @@ class Result:
     seconds: float  # of sound
     cpu_s: float  # of one core
     ways: tuple[tuple[str, float], ...] = ()  # all wordings with their shares of belief
+    above_noise_db: float = QUIET_DB  # of the speech
+    clipped_part: float = 0.0  # of the samples
+
+    @property
+    def clarity(self) -> Clarity:
+        """How clearly it was to be heard."""
+        return Clarity(self.above_noise_db, self.clipped_part)
 
 
 @dataclass(frozen=True)
@@ -106,29 +115,36 @@ def nothing(_: Intent) -> bool:
 
 def judged(
     result: Result, talk: bool = False, expected: Expecting = nothing,
-    calibration: Calibration = CALIBRATION,
+    calibration: Calibration = CALIBRATION, model: Model | None = None,
 ) -> Judged:
     """Understand both sides; `talk` to others has no right meaning but silence."""
-    best = _best(result, expected, calibration)
+    best = _best(result, expected, calibration, model)
     decision = Decision.IGNORE
     if best.words:
         decision = decide(best.intent, best.confidence, best.words)
-    said = _meaning(" ".join(result.said))
+    said = meaning(" ".join(result.said))
     same = not best.words if talk else _same(said, best.intent)
     return Judged(same, decision, said, best.intent, best.confidence)
 
 
-def _best(result: Result, expected: Expecting, calibration: Calibration) -> Interpretation:
+def guesses(result: Result) -> list[Hypothesis]:
+    """Its ways of hearing, understood."""
+    return [Hypothesis(meaning(words), words, share) for words, share in result.ways]
+
+
+def _best(
+    result: Result, expected: Expecting, calibration: Calibration, model: Model | None
+) -> Interpretation:
     """Of the ways of hearing where there are several, else of the words."""
     words = " ".join(result.heard)
     if not result.ways:
-        return Interpretation(_meaning(words), words, min(result.confidences, default=0.0))
-    guesses = [Hypothesis(_meaning(w), w, share) for w, share in result.ways]
-    return best_interpretation(guesses, expected, calibration)
+        return Interpretation(meaning(words), words, min(result.confidences, default=0.0))
+    return best_interpretation(guesses(result), expected, calibration, result.clarity, model)
 
 
 @cache
-def _meaning(words: str) -> Intent:
+def meaning(words: str) -> Intent:
+    """What spoken words mean."""
     return understand(words, typed=False)
 
 

@@ -5,27 +5,16 @@ from __future__ import annotations
 from collections import deque
 
 import numpy as np
-from numpy.typing import NDArray
 
-from fieldvoice.devices.ears import RATE, Sound
+from fieldvoice.devices.ears import Sound, clipped_share
+from fieldvoice.devices.ears.levels import NO_LEVELS, STEP_S, Levels, levels, loud_and_quiet
+from fieldvoice.dialogue.belief.clarity import CLEAR, Clarity
 from fieldvoice.dialogue.turn import Loudness
 
-STEP_S = 0.025
-_STEP = int(RATE * STEP_S)
 ABOVE_FLOOR_DB = 8.0  # speech stands out of the noise by more
 BELOW_SPEECH_DB = 25.0  # softer than the loud parts of speech by more: breath, a room's echo
 LONG_S = 0.075  # shorter is a click
 REMEMBERED_S = 10.0  # for the floor
-
-Levels = NDArray[np.float64]  # dBFS of each step
-
-
-def levels(sound: Sound) -> Levels:
-    """Loudness of each whole step."""
-    whole = sound[: len(sound) // _STEP * _STEP].reshape(-1, _STEP).astype(np.float64)
-    power = np.mean(np.square(whole / 32_768), axis=1) if len(whole) else np.zeros(0)
-    return np.asarray(10 * np.log10(power + 1e-10))
-
 
 def is_speech(moment: Levels, spoken: Levels, floor: Levels) -> bool:
     """Whether a moment is as loud as what was spoken, and stands out of the floor.
@@ -34,8 +23,7 @@ def is_speech(moment: Levels, spoken: Levels, floor: Levels) -> bool:
     """
     if not len(moment) or not len(spoken):
         return False
-    quiet = float(np.percentile(floor if len(floor) else spoken, 10))
-    loud = float(np.percentile(spoken, 90))
+    loud, quiet = loud_and_quiet(spoken, floor)
     limit = max(quiet + ABOVE_FLOOR_DB, loud - BELOW_SPEECH_DB)
     return bool(np.count_nonzero(moment > limit) * STEP_S >= LONG_S)
 
@@ -47,9 +35,17 @@ def measured(spoken: Levels, floor: Levels, *, clipped: bool) -> Loudness | None
     """
     if not len(spoken):
         return None
-    quiet = float(np.percentile(floor if len(floor) else spoken, 10))
-    loud = float(np.percentile(spoken, 90))
+    loud, quiet = loud_and_quiet(spoken, floor)
     return Loudness(round(loud, 1), round(quiet, 1), clipped)
+
+
+def clarity(sound: Sound, floor: Levels = NO_LEVELS) -> Clarity:
+    """How far the words of an utterance can be trusted; `floor`: sound of some time around it."""
+    spoken = levels(sound)
+    if not len(spoken):
+        return CLEAR
+    loud, quiet = loud_and_quiet(spoken, floor)
+    return Clarity(loud - quiet, clipped_share(sound))
 
 
 class LastLevels:

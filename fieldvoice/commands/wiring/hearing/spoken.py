@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldvoice.commands.wiring.hearing.line_sound import LineSound
-from fieldvoice.commands.wiring.hearing.loudness import LastLevels, is_speech, levels, measured
+from fieldvoice.commands.wiring.hearing.loudness import LastLevels, clarity, is_speech, measured
 from fieldvoice.commands.wiring.listening import CutShort, Line
-from fieldvoice.devices.ears import RATE, Block, Sound, clipped_share
+from fieldvoice.devices.ears import RATE, Block, Sound
+from fieldvoice.devices.ears.levels import levels
 
 if TYPE_CHECKING:
     from fieldvoice.devices.recognizer import Recognizer, Utterance
@@ -25,7 +26,6 @@ REST_S = 0.6  # what follows so soon after a cut line is the rest of it
 ENDED_S = 0.5  # silence that says that a line was whole when the ears closed
 BEGIN_S = 0.9  # of sound that tells that someone speaks; a short word is over sooner than known
 FAINT_DB = -60.0  # dBFS; softer is nobody who speaks to us
-CLIPPED_FROM = 0.005  # share of samples at full scale; 3 dB over gives 0.0002, 9 dB over 0.01
 
 TALKING = "I was still talking. Say that again."
 TALKED_OVER = "I talked over you. Say that again."
@@ -124,9 +124,9 @@ class Spoken:
         sound = self._kept.whole()
         if not cut:
             ways = tuple((way.words, way.share) for way in utterance.ways)
-            clipped = clipped_share(sound) >= CLIPPED_FROM
-            yield Line(utterance.words, "voice", utterance.confidence, sound, ways, clipped,
-                       measured(levels(sound), self._floor.last(), clipped=clipped))
+            clear = clarity(sound, self._floor.last())
+            yield Line(utterance.words, "voice", utterance.confidence, sound, ways, clear.clipped,
+                       measured(levels(sound), self._floor.last(), clipped=clear.clipped), clear)
         elif known(utterance.words):  # noise is not asked back
             yield CutShort(utterance.words, cut, sound)
 

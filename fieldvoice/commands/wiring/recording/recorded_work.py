@@ -91,7 +91,7 @@ class RecordedWork:
         clip = (self.open_job.log.save_clip(line.sound.tobytes())
                 if session.state.keeps_clips else None)
         session.hear_line(line.words, SOURCE, line.confidence, clip, line.ways,
-                          clipped=line.clipped, loudness=line.loudness)
+                          clipped=line.clipped, loudness=line.loudness, clarity=line.clarity)
         session.tick()
 
     def _reply(self, reply: Reply) -> None:

@@ -1,0 +1,1 @@
+"""How sure the likeliest meaning of a line is: evidence of it, and a small model that weighs it."""
