@@ -93,7 +93,8 @@ def phone_trigram(sequences: Iterable[Phones], labels: int) -> Floats:
     single[BLANK] = 0  # "none yet" is never said
     double = counts.sum(0) + SMOOTH * single / single.sum()
     triple = counts + SMOOTH * double / double.sum(-1, keepdims=True)
-    return (triple / triple.sum(-1, keepdims=True)).astype(np.float32)
+    chances: Floats = (triple / triple.sum(-1, keepdims=True)).astype(np.float32)
+    return chances
 
 
 class Rivals:
@@ -153,7 +154,8 @@ class Rivals:
         left = np.matmul(np.ascontiguousarray(phone.transpose(2, 0, 1)), self._preceding)
         before = left.reshape(n, rows, 2, n).transpose(1, 0, 2, 3) + blank[:, :, None]
         before[:, :, 0] += phone
-        return before
+        found: Floats = before
+        return found
 
 
 def _shared(shares: NDArray[np.floating], live: NDArray[np.intp]) -> Floats:

@@ -94,7 +94,8 @@ class Passage:
         z += self._w.first.bias + self._by["0.wide-shift"]
         wide = np.maximum(z, 0, out=z)
         self._passed.append(_Passed(spliced, wide))
-        return wide * np.exp(self._by["0.wide"])
+        scaled: Floats = wide * np.exp(self._by["0.wide"])
+        return scaled
 
     def _block(self, n: int, block: Block, x: Floats) -> Floats:
         hidden, width = self._w.hidden, len(block.down.bias)
@@ -109,7 +110,8 @@ class Passage:
         z += block.up.bias + self._by[f"{n}.wide-shift"]
         wide = np.maximum(z, 0, out=z)
         self._passed.append(_Passed(narrow, wide))
-        return self._w.keep * x + wide * np.exp(self._by[f"{n}.wide"])
+        y: Floats = self._w.keep * x + wide * np.exp(self._by[f"{n}.wide"])
+        return y
 
     def back(self, gradient: Floats) -> Adaptation:
         """The gradient by the adaptation from that by the scores."""
