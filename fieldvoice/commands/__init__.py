@@ -14,6 +14,7 @@ COMMANDS = {
     "jobs": ("fieldvoice.commands.jobs", "list the jobs"),
     "log": ("fieldvoice.commands.log", "check that a job's record is as it was written"),
     "shop": ("fieldvoice.commands.shop", "figures of all jobs of a shop"),
+    "learn-voice": ("fieldvoice.commands.learn_voice", "learn how a technician speaks"),
     "doctor": ("fieldvoice.commands.doctor", "check this computer and say what to fix"),
     "procedure": ("fieldvoice.commands.procedure", "check or show a procedure file"),
     "say-what": ("fieldvoice.commands.say_what", "list what can be said"),

@@ -10,6 +10,7 @@ from fieldvoice.commands.rim.progress import Progress, clock_words
 from fieldvoice.commands.rim.telling import tell, tell_json, tell_trouble
 from fieldvoice.commands.wiring.errors import BAD_INPUT, OK, CommandError
 from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
+from fieldvoice.commands.wiring.voices.used import add_voice_of_option, model_for
 
 if TYPE_CHECKING:
     import numpy as np
@@ -63,6 +64,7 @@ def add_parser(commands: Any) -> None:
         help="a line for each utterance, not for each file, also where it is no longer than 15 s",
     )  # fmt: skip
     add_model_option(parser)
+    add_voice_of_option(parser)
     _add_job_options(parser)
 
 
@@ -90,6 +92,7 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print a line for each file; a bad file is told on stderr and the others are still heard."""
+    args.model = model_for(args)
     if _is_job(args):
         from fieldvoice.commands.wiring.recording.hear_into_job import hear_into_job
 

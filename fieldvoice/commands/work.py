@@ -23,6 +23,7 @@ from fieldvoice.commands.wiring.hearing.options import (
 )
 from fieldvoice.commands.wiring.hearing.ready_ear import ReadyEar
 from fieldvoice.commands.wiring.models import add_model_option, load_ear
+from fieldvoice.commands.wiring.voices.used import add_voice_of_option, model_for
 from fieldvoice.jobstate.depths import DEPTHS
 
 if TYPE_CHECKING:
@@ -82,6 +83,7 @@ def add_parser(commands: Any) -> None:
     )
     add_voice_option(parser)
     add_model_option(parser)
+    add_voice_of_option(parser)
     add_hearing_options(parser)
 
 
@@ -119,6 +121,7 @@ def run(args: argparse.Namespace) -> int:
     """Work until the job is finished, the lines end, or the user interrupts."""
     if args.facts:
         return _list_facts(args.procedure)
+    args.model = model_for(args)
     how = hearing(args)
     if _listens(args):
         how = replace(how, ear=ReadyEar(partial(load_ear, args.model)))

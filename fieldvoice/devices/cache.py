@@ -30,5 +30,10 @@ def keep_cached(kind: str, key: str, text: str) -> None:
             one.unlink(missing_ok=True)
 
 
+def cache_folder() -> Path:
+    """Where the system keeps what a user's programs can make again."""
+    return user_cache_path("fieldvoice", appauthor=False)
+
+
 def _path(kind: str, key: str) -> Path:
-    return user_cache_path("fieldvoice", appauthor=False) / f"{kind}-{key}.json"
+    return cache_folder() / f"{kind}-{key}.json"

@@ -12,16 +12,17 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "jobstate": ("quantity", "procedure", "trade"),
     "dialogue": ("quantity", "language.intents", "trade", "procedure", "jobstate"),
     "devices": ("quantity",),
+    "ownvoice": (),
     "review": ("quantity", "trade", "procedure", "jobstate"),
     "shop": (),
     "desk": ("quantity", "procedure", "jobstate", "review", "dialogue.safeguards.plate",
              "devices.joblog"),
     "session": ("language", "procedure.model", "jobstate", "dialogue"),
     "commands": ("quantity", "language", "trade", "procedure", "jobstate", "dialogue", "devices",
-                 "review", "desk", "shop", "session"),
+                 "review", "desk", "shop", "session", "ownvoice"),
     "__main__": ("commands",),
     "training": ("quantity", "language", "trade", "procedure", "jobstate", "dialogue", "devices",
-                 "review", "session"),
+                 "review", "session", "ownvoice"),
 }  # fmt: skip
 EXCEPTIONS = {
     "review": ("devices.joblog",),  # a page with sound and pictures in it reads them from the job

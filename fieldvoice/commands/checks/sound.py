@@ -83,7 +83,7 @@ class Listening:
         self._ask("Now Fieldvoice speaks.")
         said = to_int16(resample(samples / 32_768.0, VOICE_RATE, RATE))
         wanted_s = len(said) / RATE + 2 * ROUND_TRIP_S
-        heard = record(wanted_s, self._microphone, meanwhile=lambda: _play(samples))
+        heard = record(wanted_s, self._microphone, meanwhile=lambda: play(samples))
         return judged.judge_voice_back(said, heard)
 
 
@@ -124,7 +124,7 @@ def _next(microphone: Microphone, troubles: list[str]) -> Block:
     return block
 
 
-def _play(samples: Sound) -> None:
+def play(samples: Sound) -> None:
     """Through the loudspeaker, to the end. Raises LoudspeakerError."""
     from fieldvoice.devices.mouth import DEVICE_S, Loudspeaker, LoudspeakerError
 

@@ -1,0 +1,1 @@
+"""Voices of technicians: learned, kept, and used to hear with."""

@@ -1,0 +1,108 @@
+"""--voice-of NAME: the speech model with a technician's voice in it, laid out to be loaded."""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import os
+import secrets
+import shutil
+from pathlib import Path
+
+from fieldvoice.commands.wiring.errors import CommandError
+
+
+def add_voice_of_option(parser: argparse.ArgumentParser) -> None:
+    """Add --voice-of."""
+    parser.add_argument(
+        "--voice-of", metavar="NAME",
+        help="hear with the voice that was learned of this technician: fieldvoice learn-voice",
+    )  # fmt: skip
+
+
+def model_for(args: argparse.Namespace) -> Path | None:
+    """The model folder that the options ask for; None: the one that Fieldvoice brings.
+
+    Raises CommandError, VoiceError or ModelError.
+    """
+    model: Path | None = args.model
+    return model if args.voice_of is None else model_with_voice(args.voice_of, model)
+
+
+def model_with_voice(name: str, model: Path | None) -> Path:
+    """A model folder in the cache: the model's own but for its network.
+
+    Made where it is not there yet. Raises CommandError, VoiceError or ModelError.
+    """
+    from fieldvoice.commands.wiring.voices.kept import place_of
+    from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model
+    from fieldvoice.ownvoice.adapted_model import with_voice
+    from fieldvoice.ownvoice.voice_file import to_bytes
+
+    base = model or OWN_MODEL
+    check_model(base)
+    voice = place_of(name).read()
+    final = (base / "am" / "final.mdl").read_bytes()
+    data = with_voice(final, voice)
+    key = hashlib.sha256(to_bytes(voice) + str(base.resolve()).encode() + data).hexdigest()[:16]
+    return laid_out(base, data, _cache() / f"{voice.name}-{key}")
+
+
+def laid_out(base: Path, final: bytes, folder: Path) -> Path:
+    """A model folder with another network; older ones of the same speaker go.
+
+    Raises CommandError where there is no room.
+    """
+    if _is_whole(folder, final):
+        return folder
+    partial = folder.with_name(f".{secrets.token_hex(6)}.part")
+    try:
+        (partial / "am").mkdir(mode=0o700, parents=True)
+        (partial / "am" / "final.mdl").write_bytes(final)
+        for name in ("conf", "graph", "fieldvoice.json"):
+            _linked(base / name, partial / name)
+        _remove_made_of(folder.name.rpartition("-")[0], folder.parent)
+        partial.replace(folder)
+    except OSError as error:
+        shutil.rmtree(partial, ignore_errors=True)
+        if _is_whole(folder, final):  # another process was faster
+            return folder
+        raise CommandError(f"cannot lay out the model with the voice in {folder.parent}: "
+                           f"{error.strerror}; about 10 MB are needed there") from None
+    return folder
+
+
+def forget_laid_out(name: str) -> None:
+    """Remove what was made of a voice for hearing."""
+    _remove_made_of(name, _cache())
+
+
+def _remove_made_of(name: str, cache: Path) -> None:
+    for old in cache.glob("*"):
+        if old.name.rpartition("-")[0] == name:
+            shutil.rmtree(old, ignore_errors=True)
+
+
+def _cache() -> Path:
+    from fieldvoice.devices.cache import cache_folder
+
+    return cache_folder() / "voices"
+
+
+def _is_whole(folder: Path, final: bytes) -> bool:
+    try:
+        graph = (folder / "graph" / "words.txt").is_file() and (folder / "conf").is_dir()
+        return graph and (folder / "am" / "final.mdl").read_bytes() == final
+    except OSError:
+        return False
+
+
+def _linked(source: Path, target: Path) -> None:
+    """A link where the system has links, else a copy."""
+    if not source.exists():
+        return
+    try:
+        os.symlink(source.resolve(), target, target_is_directory=source.is_dir())
+    except OSError:
+        copy = shutil.copytree if source.is_dir() else shutil.copy2
+        copy(source, target)

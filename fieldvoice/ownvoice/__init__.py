@@ -1,0 +1,1 @@
+"""Fitting the speech model to one speaker, on the machine, by numpy alone."""
