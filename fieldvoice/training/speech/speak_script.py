@@ -1,4 +1,4 @@
-"""Speak a script with synthesizers of other makes: `python -m fieldvoice.training.speech.speak_script`.
+"""Speak a script by other makes: `python -m fieldvoice.training.speech.speak_script`.
 
 For a machine with many cores that has no grammar and no dictionary: the words and phones are the
 script's. flite, festival and espeak-ng are programs on the path; Pico is a package.
