@@ -35,7 +35,7 @@ MORE, LESS = (0.0, inf), (-inf, 0.0)
 # What can only make a line less sure has a bound below 0 where made-up voices say too little of it:
 # none of their sole ways is wrong, in noise and cut off too, and a person's may be (judgement).
 BOUNDS = {
-    "margin": MORE, "clear_margin": MORE, "sole": (-inf, -0.3), "sole_in_noise": LESS,
+    "margin": MORE, "clear_margin": MORE, "sole": (-inf, -0.3), "sole_in_noise": (-inf, -3.0),
     "rivals": LESS,
     "noise": (-inf, -0.1), "loud_noise": (-inf, -0.5), "clipped": (-inf, -0.4), "length": LESS,
     "short": LESS, "number": LESS, "numbers": LESS,
