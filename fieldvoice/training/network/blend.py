@@ -35,8 +35,8 @@ def main() -> None:
     parser.add_argument("--out", type=Path, required=True, help="final.mdl to write")
     a = parser.parse_args()
     first = a.first.read_bytes()
-    both = [read_weights(data) for data in (first, a.second.read_bytes())]
-    a.out.write_bytes(with_weights(first, blended(*both, a.share)))
+    found = blended(read_weights(first), read_weights(a.second.read_bytes()), a.share)
+    a.out.write_bytes(with_weights(first, found))
 
 
 if __name__ == "__main__":
