@@ -81,7 +81,7 @@ def test_the_likeliest_meanings_are_told_with_their_fields_and_confidence(capsys
         for file in ("clinic-east-wing/25-again.flac", "bakery-unit-two/35.flac",
                      "bakery-unit-two/10.flac")
     ))  # fmt: skip
-    assert len(unsure["meanings"]) == 5
+    assert len(unsure["meanings"]) == 4
     assert [m["value"] for m in unsure["meanings"][:2]] == ["650", "615"]
     confidences = [m["confidence"] for m in unsure["meanings"]]
     assert confidences == sorted(confidences, reverse=True)

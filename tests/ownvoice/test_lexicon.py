@@ -22,7 +22,10 @@ def test_the_lexicon_read_back_is_the_one_that_was_written():
 
 def test_every_word_that_is_heard_is_pronounced_somehow():
     lines = (OWN_MODEL / "graph" / "words.txt").read_text("utf-8").splitlines()
-    assert read_lexicon(OWN_MODEL).keys() == {w.split()[0] for w in lines} - {"<eps>", "[unk]"}
+    assert read_lexicon(OWN_MODEL).keys() == {
+        word for word in (w.split()[0] for w in lines)
+        if word not in ("<eps>", "[unk]") and not word.startswith("|")  # behind a pause: the same
+    }
 
 
 def test_a_model_without_a_lexicon_of_ours_is_refused(tmp_path):

@@ -36,7 +36,7 @@ MORE, LESS = (0.0, inf), (-inf, 0.0)
 # none of their sole ways is wrong, in noise and cut off too, and a person's may be (judgement).
 BOUNDS = {
     "margin": MORE, "clear_margin": MORE, "sole": (-inf, -0.3), "sole_in_noise": (-inf, -3.0),
-    "rivals": LESS,
+    "rivals": LESS, "outside": LESS,
     "noise": (-inf, -0.1), "loud_noise": (-inf, -0.5), "clipped": (-inf, -0.4), "length": LESS,
     "short": LESS, "number": LESS, "numbers": LESS,
 }  # fmt: skip
