@@ -103,6 +103,16 @@ def test_what_comes_back_of_the_voice_is_measured(echo_db: float) -> None:
     assert f"{echo_db:.0f} dB" in found.found
 
 
+def test_moments_that_drop_out_of_the_voice_do_not_make_it_softer() -> None:
+    quarter = len(SPEECH) // 4
+    parts = [SPEECH[at : at + quarter] for at in range(0, len(SPEECH), quarter)]
+    gaps = [np.zeros(320 * k, np.int16) for k in range(1, len(parts) + 1)]
+    late = np.concatenate([one for pair in zip(parts, gaps, strict=True) for one in pair])
+    room = np.concatenate([np.zeros(3_000, np.int16), late, np.zeros(9_000, np.int16)])
+    heard = np.rint(room / 10).astype(np.int16) + noise(-60.0, len(room) / RATE)
+    assert figures.came_back_db(SPEECH, heard)[0] == pytest.approx(-20.0, abs=3.0)
+
+
 @pytest.mark.parametrize("heard", [np.zeros(RATE * 3, np.int16), noise(-40.0, 3.0), SPEECH[:99]])
 def test_noise_and_silence_are_no_voice_heard_back(heard: figures.Sound) -> None:
     assert "was not heard back" in judged.judge_voice_back(SPEECH, heard).found
