@@ -6,12 +6,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from fieldvoice.commands.wiring.recorded_jobs import read_job, shipped_jobs
 from fieldvoice.devices.early_end import EarlyEnd
 from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
-from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
 from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
+from support.demo_line import spoken
 
 Sound = NDArray[np.int16]
 LINES = ("next", "start the hold", "understood", "no bubbles", "four seventy five p s i g",
@@ -25,20 +24,6 @@ pytestmark = pytest.mark.skipif(
 @cache
 def engine() -> Recognizer:
     return VoskRecognizer(OWN_MODEL)
-
-
-@cache
-def spoken(text: str) -> Sound:
-    """A recorded line of the demo with no machine beside it, without the quiet at its ends."""
-    found = next(
-        line.sound
-        for job in shipped_jobs()
-        for line in read_job(job).lines
-        if line.text == text and line.sound and "," not in line.about
-    )
-    sound = read_sound(found)
-    loud = np.flatnonzero(np.abs(sound.astype(int)) > 0.02 * np.abs(sound.astype(int)).max())
-    return sound[loud[0] : loud[-1]]
 
 
 def stream(*parts: Sound | float) -> Sound:

