@@ -109,12 +109,23 @@ def machine_noise(like: Tensor) -> Tensor:
 
 def knocks(like: Tensor) -> Tensor:
     """Tools and fittings: knocks from one in three seconds to twenty a second, each ringing out."""
-    blows = (torch.rand_like(like) < 10 ** uniform(like, -0.5, 1.3) / RATE) * torch.randn_like(like)
-    t = torch.arange(8000, device=like.device) / RATE
+    return ringing_blows(like, (-0.5, 1.3), 8000, 3, (200, 6000), (1.2, 2.7))
+
+
+def ringing_blows(
+    like: Tensor, often: tuple[float, float], samples: int, tones: int,
+    hertz: tuple[float, float], decay: tuple[float, float],
+) -> Tensor:  # fmt: skip
+    """Blows that ring out for so many samples in so many tones, of unit level.
+
+    `often`: a second, `decay`: a second, both as powers of ten.
+    """
+    blows = (torch.rand_like(like) < 10 ** uniform(like, *often) / RATE) * torch.randn_like(like)
+    t = torch.arange(samples, device=like.device) / RATE
     ring = torch.zeros(len(like), len(t), device=like.device)
-    for _ in range(3):
-        tone = torch.sin(2 * math.pi * uniform(like, 200, 6000) * t)
-        ring = ring + tone * torch.exp(-t * 10 ** uniform(like, 1.2, 2.7))
+    for _ in range(tones):
+        tone = torch.sin(2 * math.pi * uniform(like, *hertz) * t)
+        ring = ring + tone * torch.exp(-t * 10 ** uniform(like, *decay))
     sound = convolved(blows, ring)
     return sound / rms(sound)
 
@@ -134,14 +145,8 @@ def engine_noise(like: Tensor) -> Tensor:
 
 def rain_noise(like: Tensor) -> Tensor:
     """Drops on metal: very many small blows, each ringing out shortly, over a hiss."""
-    drops = (torch.rand_like(like) < 10 ** uniform(like, 1.3, 3.0) / RATE) * torch.randn_like(like)
-    t = torch.arange(2400, device=like.device) / RATE
-    ring = torch.zeros(len(like), len(t), device=like.device)
-    for _ in range(4):
-        tone = torch.sin(2 * math.pi * uniform(like, 700, 7000) * t)
-        ring = ring + tone * torch.exp(-t * 10 ** uniform(like, 1.7, 2.8))
-    rain = convolved(drops, ring)
-    noise = rain / rms(rain) + coloured_noise(like) * uniform(like, 0.1, 0.8)
+    rain = ringing_blows(like, (1.3, 3.0), 2400, 4, (700, 7000), (1.7, 2.8))
+    noise = rain + coloured_noise(like) * uniform(like, 0.1, 0.8)
     return noise / rms(noise)
 
 
@@ -151,7 +156,6 @@ def music(like: Tensor) -> Tensor:
     beat = uniform(like, 1.2, 3.2) * t + uniform(like, 0, 1)
     steps = torch.randint(-12, 13, (len(like), 64), device=like.device)
     bar = (beat / 2).long().clamp(0, 63)
-    phase = torch.zeros_like(like)
     sound = torch.zeros_like(like)
     for voice in (0, 4, 7):
         note = steps.gather(1, bar).float() + voice
