@@ -42,6 +42,7 @@ class Settings:
     plain_steps: int = 1000  # up to which sound stays clean
     criterion: str = "ctc"  # or "mmi"
     margin: float = 0.0  # of MMI: by which rivals are favoured an output at which they are wrong
+    noisy: float = 0.5  # share of the noisy rows that are very noisy
     easy: float = 0.25  # share of the time over which the augmentation then grows to full strength
 
 
@@ -88,8 +89,11 @@ class Step:
     launching their many small kernels would take most of the time. The loss between them is not.
     """
 
-    def __init__(self, network: Network, mfcc: Mfcc, bank: augment.NoiseBank, first: Batch) -> None:
-        self.network, self.mfcc, self.bank = network, mfcc, bank
+    def __init__(
+        self, network: Network, mfcc: Mfcc, bank: augment.NoiseBank, first: Batch,
+        noisy: float = 0.5,
+    ) -> None:  # fmt: skip
+        self.network, self.mfcc, self.bank, self.noisy = network, mfcc, bank, noisy
         device = next(network.parameters()).device
         self.sound = first.sound.to(device).float()
         self.level, self.strength = first.level.to(device), torch.zeros((), device=device)
@@ -105,7 +109,7 @@ class Step:
 
     def _features(self) -> Tensor:
         with torch.no_grad():
-            sound = augment.site(self.sound, self.level, self.bank, self.strength)
+            sound = augment.site(self.sound, self.level, self.bank, self.strength, self.noisy)
             warped = torch.rand(len(sound), device=sound.device) < 0.5 * self.strength
             banks = torch.randint(len(WARPS), (len(sound),), device=sound.device)
             banks = torch.where(warped, banks, WARPS.index(1.0))
@@ -316,7 +320,7 @@ def train(network: Network, folder: Path, held_out: list[Spoken], how: Settings,
     watch(speech, folder)
     feed = Feed(folder, how.rows, int(how.seconds * RATE), how.seed)
     network.train()
-    step = Step(network, Mfcc(WARPS).to(device), bank, feed.next())
+    step = Step(network, Mfcc(WARPS).to(device), bank, feed.next(), how.noisy)
     rivals = rival_sequences(speech, step) if how.criterion == "mmi" else None
     optimizer = torch.optim.AdamW(network.parameters(), lr=1e-3, weight_decay=how.weight_decay,
                                   fused=device.type == "cuda")  # fmt: skip
@@ -364,7 +368,7 @@ def main() -> None:
                         help="folder of training shards, also of those yet to come")  # fmt: skip
     parser.add_argument("--held-out", type=Path, required=True, help="folder of held-out shards")
     parser.add_argument("--out", type=Path, required=True, help="file for weights and priors (.pt)")
-    for name in ("minutes", "peak_rate", "easy", "seconds", "margin"):
+    for name in ("minutes", "peak_rate", "easy", "seconds", "margin", "noisy"):
         default = getattr(Settings, name)
         parser.add_argument("--" + name.replace("_", "-"), type=float, default=default)
     for name in ("rows", "report", "seed"):
@@ -380,7 +384,7 @@ def main() -> None:
     held_out = Corpus()
     load(held_out, sorted(a.held_out.rglob("*.json")))
     how = Settings(a.minutes, a.rows, a.seconds, a.peak_rate, seed=a.seed, report=a.report,
-                   criterion=a.criterion, margin=a.margin, easy=a.easy)  # fmt: skip
+                   criterion=a.criterion, margin=a.margin, easy=a.easy, noisy=a.noisy)  # fmt: skip
     network = Network(Size(a.hidden, a.bottleneck, a.layers, (1,) * a.stem)).to(device)
     if a.start:
         network.load_state_dict(torch.load(a.start, weights_only=True)["weights"])

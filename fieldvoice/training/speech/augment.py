@@ -185,6 +185,16 @@ def site_noise(like: Tensor) -> Tensor:
     return noise / rms(noise)
 
 
+def passing(noise: Tensor) -> Tensor:
+    """One row in six from a source that drives by: loudest once, falling off with its distance."""
+    t = torch.arange(noise.shape[1], device=noise.device) / RATE
+    nearest = uniform(noise, -0.2, 1.2) * noise.shape[1] / RATE
+    seconds = 10 ** uniform(noise, -0.3, 0.8)  # from nearest until it is 3 dB softer
+    gain = (1 + ((t - nearest) / seconds) ** 2).rsqrt()
+    passed = noise * gain
+    return torch.where(chance(noise, 1 / 6) > 0, passed / rms(passed), noise)
+
+
 def babble(speech: Tensor) -> Tensor:
     """Other rows of the batch talking at once, of unit level."""
     order = torch.rand(5, len(speech), device=speech.device).argsort(1)
@@ -249,20 +259,24 @@ class NoiseBank:
         return noise / rms(noise)
 
 
-def site(speech: Tensor, level: Tensor, bank: NoiseBank, strength: float | Tensor = 1.0) -> Tensor:
+def site(
+    speech: Tensor, level: Tensor, bank: NoiseBank, strength: float | Tensor = 1.0,
+    noisy: float = 0.5,
+) -> Tensor:  # fmt: skip
     """The whole chain on clean speech whose level while speaking is `level` [batch, 1].
 
-    Signal-to-noise ratio: two rows in five -2 to 14 dB, two 12-40 dB, one nearly clean. One row in
-    seven is too loud for the microphone by up to 18 dB; in one of twelve a gate shuts between the
-    lines, which are then cut tight, to nothing at all. `strength` 0..1 eases the beginning of
-    training: less room and colour, and less noise by up to 25 dB.
+    Signal-to-noise ratio: one row in five nearly clean, of the others the share `noisy` -2 to 14 dB
+    and the rest 12-40 dB. One row in seven is too loud for the microphone by up to 18 dB; in one of
+    twelve a gate shuts between the lines, which are then cut tight, to nothing at all. `strength`
+    0..1 eases the beginning of training: less room and colour, and less noise by up to 25 dB.
     """
     sound = microphone(shouted(room(speech, strength), strength), strength)
     noise = bank.cut(sound)
     noise = noise + babble(speech) * uniform(sound, 0.1, 0.7) * chance(sound, 0.15)
     noise = torch.where(chance(sound, 0.08 * strength) > 0, babble(speech), noise)
+    noise = passing(noise)
     decibels = uniform(sound, 12, 40)
-    decibels = torch.where(chance(sound, 0.5) > 0, uniform(sound, -2, 14), decibels)
+    decibels = torch.where(chance(sound, noisy) > 0, uniform(sound, -2, 14), decibels)
     decibels = torch.where(chance(sound, 0.2) > 0, uniform(sound, 40, 90), decibels)
     decibels = decibels + 25 * (1 - strength)
     sound = sound + noise / rms(noise) * level * 10 ** (-decibels / 20)
