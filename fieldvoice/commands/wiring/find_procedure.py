@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from fieldvoice.commands.wiring.errors import CommandError
@@ -14,23 +16,50 @@ from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.reader import parse, shipped, shipped_names
 from fieldvoice.procedure.settings import ProcedureError
 
+_WHAT_TO_DO = {
+    errno.EACCES: "change its permissions, or name another",
+    errno.EMFILE: "try again, and if it stays so start Fieldvoice anew",
+    errno.ENFILE: "close other programs and try again",
+    errno.ENAMETOOLONG: "name another",
+}
+_LONGEST_TOLD = 200  # letters of a name
+
 
 def find_text(name_or_path: str) -> tuple[str, str]:
     """The text of a procedure and what to call it in messages. Raises CommandError."""
     path = Path(name_or_path)
-    if path.is_file():
-        try:
+    with _reading(name_or_path):
+        if path.is_file():
             return _seen(path.read_text(encoding="utf-8-sig"), path), str(path)
-        except (OSError, UnicodeDecodeError) as error:
-            raise CommandError(f"cannot read {path}: {error}; give a UTF-8 text file") from None
+        try:
+            return shipped(name_or_path), name_or_path
+        except FileNotFoundError:
+            known = ", ".join(shipped_names()) or "none"
+            raise CommandError(
+                f"no procedure {name_or_path!r}: no file of that name, and not one that comes with "
+                f"Fieldvoice ({known})"
+            ) from None
+
+
+@contextmanager
+def _reading(name: str) -> Iterator[None]:
+    """Raise CommandError where a file cannot be read: which, why and what to do.
+
+    A line can name a procedure while work goes on, whatever the disk does then.
+    """
     try:
-        return shipped(name_or_path), name_or_path
-    except FileNotFoundError:
-        known = ", ".join(shipped_names()) or "none"
+        yield
+    except UnicodeDecodeError as error:
+        raise CommandError(f"cannot read {name}: {error}; give a UTF-8 text file") from None
+    except OSError as error:
+        to_do = _WHAT_TO_DO.get(error.errno or 0, "bring it back from a copy, or name another")
         raise CommandError(
-            f"no procedure {name_or_path!r}: no file of that name, and not one that comes with "
-            f"Fieldvoice ({known})"
+            f"cannot read {_short(str(error.filename or name))}: {error.strerror}; {to_do}"
         ) from None
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= _LONGEST_TOLD else f"{name[:_LONGEST_TOLD]}..."
 
 
 def _seen(text: str, path: Path) -> str:
@@ -45,9 +74,13 @@ def _seen(text: str, path: Path) -> str:
 
 
 def faults(text: str) -> tuple[Procedure | None, list[ProcedureError]]:
-    """The procedure, None where its form is broken; and its faults in the order of the text."""
+    """The procedure, None where its form is broken; and its faults in the order of the text.
+
+    Raises CommandError where a file that it includes cannot be read.
+    """
     try:
-        procedure = parse(text)
+        with _reading("what it includes"):
+            procedure = parse(text)
     except ProcedureError as error:
         return None, [error]
     found = [*check(procedure), *_unsayable(procedure)]

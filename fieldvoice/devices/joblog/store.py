@@ -244,9 +244,9 @@ class JobLog:
         Raises WriteRefused; nothing half written is left then.
         """
         number = 2
-        while (path := self.folder / MORE_PROCEDURES.format(number)).exists():
-            number += 1
         try:
+            while (path := self.folder / MORE_PROCEDURES.format(number)).exists():
+                number += 1
             write_whole(path, text.encode("utf-8"))
         except OSError as error:
             raise refusal(self.folder, error) from None
