@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import hashlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -95,23 +94,17 @@ def load_named(text: str, where: str) -> Procedure:
     return procedure
 
 
-def load_kept(text: str, sha256: str, where: str) -> Procedure:
+def load_kept(text: str, sha256: str | None, where: str) -> Procedure:
     """The procedure kept with a job. Raises CommandError.
 
-    One that is as it was at the job's start (`sha256`) was checked then: a later Fieldvoice that is
-    stricter goes on with it.
+    One that is as it was at the job's start (`sha256`; None: it is compared elsewhere) was checked
+    then: a later Fieldvoice that is stricter goes on with it.
     """
-    if hash_of(text) != sha256:
-        return load_named(text, where)
     try:
-        return parse(text)
+        procedure = parse(text)
     except ProcedureError as error:
         raise CommandError(f"{where}: {error}") from None
-
-
-def hash_of(text: str) -> str:
-    """The SHA-256 that the event of its beginning names."""
-    return hashlib.sha256(text.encode()).hexdigest()
+    return procedure if sha256 in (None, procedure.sha256) else load_named(text, where)
 
 
 def _unsayable(procedure: Procedure) -> Iterator[ProcedureError]:
