@@ -45,11 +45,13 @@ class RealWork:
 
     def _read_lines(self) -> None:
         assert self.process.stdout is not None
-        for line in self.process.stdout:
-            if line.endswith(b"\n"):  # a kill may cut the last one
-                self.read.append(json.loads(line))
-                self._came.put(self.read[-1])
-        self._came.put(None)
+        try:
+            for line in self.process.stdout:
+                if line.endswith(b"\n"):  # a kill may cut the last one
+                    self.read.append(json.loads(line))
+                    self._came.put(self.read[-1])
+        finally:  # after a line that is no JSON too: then nobody waits for more
+            self._came.put(None)
 
     def _read_beside(self) -> None:
         assert self.process.stderr is not None
