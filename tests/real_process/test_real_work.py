@@ -37,7 +37,7 @@ def program_that(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, does: str) -> 
 def test_after_a_line_that_is_no_json_nobody_waits_for_more(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    program_that(tmp_path, monkeypatch, "echo rubbish; sleep 60")
+    program_that(tmp_path, monkeypatch, "echo rubbish; exec sleep 60")
     monkeypatch.setattr(real_work, "PATIENCE_S", 20.0)
     with RealWork(tmp_path) as work, pytest.raises(AssertionError, match="came before the end"):
         work.until(kind="never")
