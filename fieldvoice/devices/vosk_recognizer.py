@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 import os
 import re
 import sys
@@ -11,7 +10,6 @@ import tempfile
 from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 from typing import Any, TypeVar
@@ -25,12 +23,10 @@ from fieldvoice.devices.recognizer import (
     ModelError,
     Recognizer,
     Utterance,
-    Way,
-    Word,
 )
+from fieldvoice.devices.vosk_result import BEGINS, sentences, unmarked, utterance
 
 OWN_MODEL = Path(__file__).resolve().parent.parent / "model"
-BEGINS = "|"  # before a word that begins another sentence after a pause
 MOST_WAYS = 10  # in which a sound is heard; more changed nothing that was measured
 _TAIL = np.zeros(RATE // 4, dtype=np.int16)  # lets the network see past the last word of a file
 
@@ -64,7 +60,7 @@ class VoskRecognizer(Recognizer):
         """The whole of a sound as one utterance."""
         self._kaldi.Reset()
         self._kaldi.AcceptWaveform(np.concatenate([pcm, _TAIL]).tobytes())
-        return _utterance(self._kaldi.FinalResult(), self._pace)
+        return utterance(self._kaldi.FinalResult(), self._pace)
 
     def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
         """Hear on; an utterance once a silence has ended one that holds any word or [unk].
@@ -72,19 +68,19 @@ class VoskRecognizer(Recognizer):
         Of sentences with a short pause between them the others come with the next calls.
         """
         if self._kaldi.AcceptWaveform(chunk.tobytes()):
-            self._ended.extend(_sentences(self._kaldi.Result(), self._pace))
+            self._ended.extend(sentences(self._kaldi.Result(), self._pace))
         return self._ended.popleft() if self._ended else None
 
     def hearing(self) -> str:
         """The words of the utterance that has not ended yet; may still change."""
         told = json.loads(self._kaldi.PartialResult())
         # just after an end Vosk tells empty ways instead
-        return _unmarked(str(told.get("partial", "")).rpartition(f" {BEGINS}")[2])
+        return unmarked(str(told.get("partial", "")).rpartition(f" {BEGINS}")[2])
 
     def finish(self) -> Utterance | None:
         """End the utterance that is open, as at the end of a file; call again for one more."""
         if not self._ended:
-            self._ended.extend(_sentences(self._kaldi.FinalResult(), self._pace))
+            self._ended.extend(sentences(self._kaldi.FinalResult(), self._pace))
         return self._ended.popleft() if self._ended else None
 
     def forget(self) -> None:
@@ -180,79 +176,8 @@ def _stderr_kept() -> Iterator[list[str]]:
             said[0] = file.read().decode("utf-8", "replace")
 
 
-def _utterance(result: str, pace: float = 1.0) -> Utterance:
-    """Vosk's JSON as an utterance, though it were several sentences."""
-    found = json.loads(result)["alternatives"]
-    shares = _shares([way["confidence"] for way in found])
-    ways = [(_parts(way, pace), share) for way, share in zip(found, shares, strict=True)]
-    parts = tuple(replace(p, confidence=_confidence(p, ways)) for p in ways[0][0])
-    if all(part.text == UNKNOWN for part in parts):
-        return Utterance("", 0.0, parts, score=found[0]["confidence"])
-    heard = tuple(Way(" ".join(p.text for p in way), share) for way, share in ways)
-    sure = min(p.confidence for p in parts)
-    return Utterance(heard[0].words, sure, parts, heard, found[0]["confidence"])
-
-
 def _pace(model_dir: Path) -> float:
     """Seconds for each that Vosk counts: it takes every network to step by three frames."""
     conf = (model_dir / "conf" / "model.conf").read_text("utf-8", "replace")
     steps = re.search(r"--frame-subsampling-factor=(\d+)", conf)
     return int(steps[1]) / 3 if steps else 1.0
-
-
-def _parts(way: dict[str, Any], pace: float) -> tuple[Word, ...]:
-    return tuple(
-        Word(_unmarked(w["word"]), w["start"] * pace, w["end"] * pace, 1.0)
-        for w in way.get("result", ())
-    )
-
-
-def _unmarked(words: str) -> str:
-    return words.replace(BEGINS, "")
-
-
-def _sentences(result: str, pace: float = 1.0) -> list[Utterance]:
-    """The same, cut at the pauses of the likeliest way; none where nothing was heard."""
-    whole = _utterance(result, pace)
-    ways = [
-        [_unmarked(words) for words in way["text"].split(f" {BEGINS}")]
-        for way in json.loads(result)["alternatives"]
-    ]
-    if len(ways[0]) == 1:
-        return [whole] if whole.parts else []
-    shares, parts, found = [way.share for way in whole.ways], list(whole.parts), []
-    for at, words in enumerate(ways[0]):
-        here, parts = parts[: len(words.split())], parts[len(words.split()) :]
-        found.append(_one_of(at, ways, shares, tuple(here)))
-    return found
-
-
-def _one_of(
-    at: int, ways: list[list[str]], shares: list[float], parts: tuple[Word, ...]
-) -> Utterance:
-    """One sentence of several; a way that is cut otherwise stands as a whole against it."""
-    if all(part.text == UNKNOWN for part in parts):
-        return Utterance("", 0.0, parts)
-    belief: dict[str, float] = {}
-    for way, share in zip(ways, shares, strict=True):
-        words = way[at] if len(way) == len(ways[0]) else " ".join(way)
-        belief[words] = belief.get(words, 0.0) + share
-    words = " ".join(part.text for part in parts)
-    heard = sorted(belief.items(), key=lambda one: (one[0] != words, -one[1]))
-    sure = min(part.confidence for part in parts)
-    return Utterance(words, sure, parts, tuple(Way(*one) for one in heard))
-
-
-def _shares(scores: list[float]) -> list[float]:
-    """Vosk's scores are logarithms of chances, all off by the same amount."""
-    weights = [math.exp(score - max(scores)) for score in scores]
-    return [weight / sum(weights) for weight in weights]
-
-
-def _confidence(word: Word, ways: list[tuple[tuple[Word, ...], float]]) -> float:
-    """Belief in a word: of all ways that have it where its sound is."""
-    return min(1.0, sum(
-        share for parts, share in ways
-        if any(p.text == word.text and p.start < word.end and word.start < p.end
-               for p in parts)
-    ))

@@ -487,6 +487,7 @@ class LogMended(Event, frozen=True):
     before_bytes: int  # length of the log before this line
     before_sha256: str
     aside: list[str] = field(default_factory=list)  # files that took what did not fit any more
+    loose: dict[str, str] = field(default_factory=dict)  # sounds that no line names -> SHA-256
 
 
 # --- stages ------------------------------------------------------------------------------------

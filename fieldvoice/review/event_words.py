@@ -54,7 +54,8 @@ def _lost(event: e.LogMended) -> str:
     many = "s" if len(event.lines) > 1 else ""
     named = ", ".join(map(str, event.lines))
     lost = f"; line{many} {named} do{'' if many else 'es'} not count" if event.lines else ""
-    return lost + (f"; set aside in {', '.join(event.aside)}" if event.aside else "")
+    lost += f"; set aside in {', '.join(event.aside)}" if event.aside else ""
+    return lost + (f"; no line names {', '.join(event.loose)}" if event.loose else "")
 
 
 def _seconds(seconds: float) -> str:

@@ -89,8 +89,15 @@ class Campaign:
             whole = max(end for end in self._ends if end <= at)
             self._restore(self._running)
             os.truncate(self.folder / "log.jsonl", at)
+            self._without_later_sounds(due=self.raw[:whole].count(b"\n") + 1)
             self.figures.offsets += 1
             self._go_on(at, self.raw[:whole])
+
+    def _without_later_sounds(self, due: int) -> None:
+        """Those that were not kept yet when line `due` was written."""
+        for clip in (self.folder / "clips").iterdir():
+            if int(clip.stem) > due:
+                clip.unlink()
 
     def _go_on(self, at: int, acknowledged: bytes) -> None:
         lines = acknowledged.count(b"\n")

@@ -10,7 +10,8 @@ import pytest
 from fieldvoice.commands.wiring.recorded_jobs import RecordedLine, read_job, shipped_jobs
 from fieldvoice.devices.recognizer import UNKNOWN, Recognizer, Utterance
 from fieldvoice.devices.soundfile import read_sound
-from fieldvoice.devices.vosk_recognizer import BEGINS, OWN_MODEL, VoskRecognizer
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
+from fieldvoice.devices.vosk_result import BEGINS
 from fieldvoice.dialogue.confidence import Decision
 from fieldvoice.language.decoding_graph import compile_acceptor, random_sentence, words
 from fieldvoice.language.intents import NotUnderstood

@@ -24,9 +24,9 @@ MANY = """
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
-from fieldvoice.devices.joblog.sealing import register, seal_of
+from fieldvoice.devices.joblog.sealing import OwnFiles, register, seal_of
 folder = Path(sys.argv[1])
-seal = seal_of(folder, "job", "stopped", (1, "0" * 64, "1" * 64), [], set(), datetime.now(UTC))
+seal = seal_of(folder, "job", "stopped", (1, "0" * 64, "1" * 64), [], OwnFiles(), datetime.now(UTC))
 sys.stdin.readline()
 for _ in range(100):
     register(seal)

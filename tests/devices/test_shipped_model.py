@@ -2,7 +2,8 @@
 
 import pytest
 
-from fieldvoice.devices.vosk_recognizer import BEGINS, OWN_MODEL, check_model, is_own
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model, is_own
+from fieldvoice.devices.vosk_result import BEGINS
 from fieldvoice.language.decoding_graph import words
 
 pytestmark = pytest.mark.skipif(not OWN_MODEL.is_dir(), reason="needs the speech model")

@@ -15,11 +15,10 @@ from fieldvoice.devices.soundfile import RATE, resample, to_int16
 from fieldvoice.devices.vosk_recognizer import (
     OWN_MODEL,
     VoskRecognizer,
-    _sentences,
-    _utterance,
     check_model,
     is_own,
 )
+from fieldvoice.devices.vosk_result import sentences, utterance
 from fieldvoice.language.parser import understand
 from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.speech.wordless_sound import minutes_of_sound
@@ -113,12 +112,12 @@ NO_WORDS = json.dumps({"alternatives": [{"confidence": 1.0, "text": ""}]})
 def test_the_least_certain_word_counts_and_unknown_sound_alone_is_no_words(
     result: str, words: str, confidence: float
 ) -> None:
-    found = _utterance(result)
+    found = utterance(result)
     assert (found.words, found.confidence) == (words, pytest.approx(confidence))
 
 
 def test_sentences_with_a_pause_between_them_are_told_one_by_one() -> None:
-    one, two = _sentences(told(
+    one, two = sentences(told(
         way(math.log(6), "four", "hundred", "|next", "step"),
         way(math.log(2), "nine", "hundred", "|next", "step"),
         way(math.log(1), "four", "hundred", "next", "step"),
@@ -135,18 +134,18 @@ def test_sentences_with_a_pause_between_them_are_told_one_by_one() -> None:
 
 
 def test_talk_before_or_after_a_sentence_is_no_part_of_it() -> None:
-    talk, line = _sentences(told(way(1.0, "[unk]", "|next")))
+    talk, line = sentences(told(way(1.0, "[unk]", "|next")))
     assert (talk.words, line.words) == ("", "next")
-    assert _sentences(NO_WORDS) == []
+    assert sentences(NO_WORDS) == []
 
 
 def test_times_are_seconds_whatever_step_the_network_takes() -> None:
-    (one,) = _sentences(told(way(1.0, "four", "hundred")), pace=4 / 3)
+    (one,) = sentences(told(way(1.0, "four", "hundred")), pace=4 / 3)
     assert one.parts[1].end == pytest.approx(0.2 * 4 / 3)
 
 
 def test_a_word_is_believed_as_far_as_the_ways_that_have_it_at_its_place() -> None:
-    found = _utterance(told(way(math.log(6), "one", "two"), way(math.log(3), "one", "three"),
+    found = utterance(told(way(math.log(6), "one", "two"), way(math.log(3), "one", "three"),
                             way(0.0, "two", "one")))  # fmt: skip
     assert [p.confidence for p in found.parts] == pytest.approx([0.9, 0.6])
     assert [(w.words, round(w.share, 3)) for w in found.ways] == [

@@ -4,6 +4,7 @@ import os
 import shutil
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,7 +12,7 @@ import pytest
 
 from fieldvoice.devices.joblog import parse_log
 from fieldvoice.jobstate.events import LineHeard
-from support.real_work import RealWork
+from support.real_work import PATIENCE_S, RealWork
 
 ROOT = hasattr(os, "geteuid") and os.geteuid() == 0
 mounts = pytest.mark.skipif(
@@ -86,6 +87,15 @@ def test_a_full_disk_makes_lines_wait_and_room_lets_them_in(disk: Path, tmp_path
     assert seqs == list(range(1, len(seqs) + 1))  # printed once logged, in their order
 
 
+def _wait_until_held(pid: int) -> None:
+    """Until strace has taken hold of each thread of a process."""
+    ends = time.monotonic() + PATIENCE_S
+    while any("TracerPid:\t0\n" in path.read_text()
+              for path in Path(f"/proc/{pid}/task").glob("*/status")):
+        assert time.monotonic() < ends, f"strace does not take hold of process {pid}"
+        time.sleep(0.02)
+
+
 @straced
 @pytest.mark.parametrize("fault", [
     "fsync:error=EIO", "write:error=ENOSPC", "write:error=EDQUOT",
@@ -100,10 +110,9 @@ def test_a_disk_that_gives_errors_loses_nothing(fault: str, tmp_path: Path) -> N
             ["strace", "-f", "-qq", "-o", str(tmp_path / "trace"), "-P", str(work.log),
              "-e", f"trace={call}", "-e", f"inject={fault}", "-p", str(work.process.pid)])
         try:
-            for _ in range(100):
-                work.say("where are we")
-                if "The log cannot be written" in str(work.until(tone="alert" if _ else "answer")):
-                    break
+            _wait_until_held(work.process.pid)
+            work.say("where are we")
+            work.replied("The log cannot be written")
             work.say("410 microns")
             work.replied("410 microns")
             work.replied("Kept aside.")

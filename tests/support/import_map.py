@@ -28,7 +28,9 @@ EXCEPTIONS = {
     "review": ("devices.joblog",),  # a page with sound and pictures in it reads them from the job
     "devices/joblog": ("jobstate.events",  # the one device that knows what an event is
                        "devices.whole_file"),
-    "devices/vosk_recognizer": ("devices.recognizer",),  # an engine knows what it has to offer
+    "devices/vosk_recognizer": ("devices.recognizer",  # an engine knows what it has to offer
+                                "devices.vosk_result"),
+    "devices/vosk_result": ("devices.recognizer",),
     "devices/two_parts": ("devices.recognizer", "devices.joined"),  # so does what
     "devices/early_end": ("devices.recognizer", "devices.quiet", "devices.two_parts"),  # stands
     "devices/quiet": ("devices.recognizer",),  # before any engine, and its parts

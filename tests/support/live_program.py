@@ -41,7 +41,8 @@ class LiveProgram:
                  **environment},
         )  # fmt: skip
         os.close(inside)
-        threading.Thread(target=self._read, name="terminal", daemon=True).start()
+        self._reader = threading.Thread(target=self._read, name="terminal", daemon=True)
+        self._reader.start()
 
     @property
     def output(self) -> str:
@@ -76,7 +77,9 @@ class LiveProgram:
         while not for_what():
             waited = time.monotonic() - began
             assert waited < timeout, f"not within {timeout:g} s. Screen:\n{self.output[-2_000:]}"
-            assert self.process.poll() is None, f"it ended:\n{self.output[-2_000:]}"
+            if self.process.poll() is not None:
+                self._reader.join(PATIENCE_S)  # the last that it wrote may come just now
+                assert for_what(), f"it ended:\n{self.output[-2_000:]}"
             time.sleep(0.02)
         return time.monotonic() - began
 
@@ -112,6 +115,11 @@ class LiveProgram:
             self.process.kill()
             self.process.wait()
 
+    def close(self) -> None:
+        """Let go of the terminal, once the program has ended."""
+        self._reader.join(PATIENCE_S)
+        os.close(self._terminal)
+
     def _read(self) -> None:
         while True:
             select.select([self._terminal], [], [])
@@ -135,6 +143,7 @@ def live_program(
         yield program
     finally:
         program.stop()
+        program.close()
 
 
 def quiet_job(folder: Path, server: SoundServer) -> None:

@@ -45,11 +45,13 @@ class RealWork:
 
     def _read_lines(self) -> None:
         assert self.process.stdout is not None
-        for line in self.process.stdout:
-            if line.endswith(b"\n"):  # a kill may cut the last one
-                self.read.append(json.loads(line))
-                self._came.put(self.read[-1])
-        self._came.put(None)
+        try:
+            for line in self.process.stdout:
+                if line.endswith(b"\n"):  # a kill may cut the last one
+                    self.read.append(json.loads(line))
+                    self._came.put(self.read[-1])
+        finally:  # after a line that is no JSON too: then nobody waits for more
+            self._came.put(None)
 
     def _read_beside(self) -> None:
         assert self.process.stderr is not None
@@ -66,13 +68,23 @@ class RealWork:
         """The next line with these values, some of which need only contain a text."""
         ends = time.monotonic() + PATIENCE_S
         while True:
-            found = self._came.get(timeout=max(ends - time.monotonic(), 0.01))
+            try:
+                found = self._came.get(timeout=max(ends - time.monotonic(), 0.01))
+            except queue.Empty:
+                raise self._in_vain(f"came in {PATIENCE_S:g} s", contains, wanted) from None
             if found is None:
-                raise AssertionError(f"no {wanted} in {self.read[-8:]}: {self.told_beside}")
+                raise self._in_vain("came before the end", contains, wanted)
             if wanted.items() <= found.items() and all(
                     text in str(found.get(name, "")) and name in found
                     for name, text in (contains or {}).items()):
                 return found
+
+    def _in_vain(
+        self, until: str, contains: Mapping[str, str] | None, wanted: Mapping[str, object]
+    ) -> AssertionError:
+        return AssertionError(f"no line with {dict(wanted)} that contains {dict(contains or {})} "
+                              f"{until}; the last that came: {self.read[-8:]}; told beside: "
+                              f"{self.told_beside!r}")
 
     def replied(self, text: str) -> str:
         """The next reply that contains a text."""

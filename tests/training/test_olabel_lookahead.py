@@ -12,7 +12,8 @@ import pytest
 
 from fieldvoice.devices.recognizer import UNKNOWN
 from fieldvoice.devices.soundfile import read_sound
-from fieldvoice.devices.vosk_recognizer import BEGINS, OWN_MODEL, VoskRecognizer
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
+from fieldvoice.devices.vosk_result import BEGINS
 from fieldvoice.training.graph.olabel_lookahead import (
     FINAL,
     Reachability,

@@ -5,7 +5,8 @@ import pytest
 
 from fieldvoice.devices.early_end import EarlyEnd
 from fieldvoice.devices.recognizer import RATE
-from fieldvoice.devices.vosk_recognizer import BEGINS, OWN_MODEL, VoskRecognizer
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
+from fieldvoice.devices.vosk_result import BEGINS
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor
 from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
 from fieldvoice.training.evaluate.samples import quiet_room

@@ -48,18 +48,19 @@ def came_back_db(said: Sound, heard: Sound) -> tuple[float, float]:
     """
     if not len(said) or len(heard) < len(said):
         return SILENCE_DB, 0.0
-    found = _alike(said, heard)
-    best, usual = float(found.max()), float(np.median(found))
+    size = 1 << int(np.ceil(np.log2(len(heard) + len(said))))
+    spectrum = np.fft.rfft(heard / FULL, size)
+
+    def alike(part: Sound) -> NDArray[np.float64]:
+        """The correlation, by how many samples later it is heard."""
+        found = np.fft.irfft(spectrum * np.conj(np.fft.rfft(part / FULL, size)), size)
+        return np.asarray(np.abs(found[: len(heard)]), np.float64)
+
+    whole = alike(said)
+    best, usual = float(whole.max()), float(np.median(whole))
     energy = float(np.sum((said / FULL) ** 2))
     if not energy or not best:
         return SILENCE_DB, 0.0
-    pieces = [said[at : at + _PIECE] for at in range(0, len(said), _PIECE)]
-    best_s = sum(float(_alike(piece, heard).max()) for piece in pieces)
-    return 20.0 * float(np.log10(max(best, best_s) / energy)), best / max(usual, 1e-12)
-
-
-def _alike(said: Sound, heard: Sound) -> NDArray[np.float64]:
-    """The correlation, by how many samples later it is heard."""
-    size = 1 << int(np.ceil(np.log2(len(heard) + len(said))))
-    spectrum = np.fft.rfft(heard / FULL, size) * np.conj(np.fft.rfft(said / FULL, size))
-    return np.asarray(np.abs(np.fft.irfft(spectrum, size)[: len(heard)]), np.float64)
+    pieces = (said[at : at + _PIECE] for at in range(0, len(said), _PIECE))
+    back = sum(float(alike(piece).max()) for piece in pieces)  # no less than of the whole
+    return 20.0 * float(np.log10(back / energy)), best / max(usual, 1e-12)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import hashlib
+import errno
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from fieldvoice.commands.wiring.errors import CommandError
@@ -14,23 +15,50 @@ from fieldvoice.procedure.model import Procedure
 from fieldvoice.procedure.reader import parse, shipped, shipped_names
 from fieldvoice.procedure.settings import ProcedureError
 
+_WHAT_TO_DO = {
+    errno.EACCES: "change its permissions, or name another",
+    errno.EMFILE: "try again, and if it stays so start Fieldvoice anew",
+    errno.ENFILE: "close other programs and try again",
+    errno.ENAMETOOLONG: "name another",
+}
+_LONGEST_TOLD = 200  # letters of a name
+
 
 def find_text(name_or_path: str) -> tuple[str, str]:
     """The text of a procedure and what to call it in messages. Raises CommandError."""
     path = Path(name_or_path)
-    if path.is_file():
-        try:
+    with _reading(name_or_path):
+        if path.is_file():
             return _seen(path.read_text(encoding="utf-8-sig"), path), str(path)
-        except (OSError, UnicodeDecodeError) as error:
-            raise CommandError(f"cannot read {path}: {error}; give a UTF-8 text file") from None
+        try:
+            return shipped(name_or_path), name_or_path
+        except FileNotFoundError:
+            known = ", ".join(shipped_names()) or "none"
+            raise CommandError(
+                f"no procedure {name_or_path!r}: no file of that name, and not one that comes with "
+                f"Fieldvoice ({known})"
+            ) from None
+
+
+@contextmanager
+def _reading(name: str) -> Iterator[None]:
+    """Raise CommandError where a file cannot be read: which, why and what to do.
+
+    A line can name a procedure while work goes on, whatever the disk does then.
+    """
     try:
-        return shipped(name_or_path), name_or_path
-    except FileNotFoundError:
-        known = ", ".join(shipped_names()) or "none"
+        yield
+    except UnicodeDecodeError as error:
+        raise CommandError(f"cannot read {name}: {error}; give a UTF-8 text file") from None
+    except OSError as error:
+        to_do = _WHAT_TO_DO.get(error.errno or 0, "bring it back from a copy, or name another")
         raise CommandError(
-            f"no procedure {name_or_path!r}: no file of that name, and not one that comes with "
-            f"Fieldvoice ({known})"
+            f"cannot read {_short(str(error.filename or name))}: {error.strerror}; {to_do}"
         ) from None
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= _LONGEST_TOLD else f"{name[:_LONGEST_TOLD]}..."
 
 
 def _seen(text: str, path: Path) -> str:
@@ -45,9 +73,13 @@ def _seen(text: str, path: Path) -> str:
 
 
 def faults(text: str) -> tuple[Procedure | None, list[ProcedureError]]:
-    """The procedure, None where its form is broken; and its faults in the order of the text."""
+    """The procedure, None where its form is broken; and its faults in the order of the text.
+
+    Raises CommandError where a file that it includes cannot be read.
+    """
     try:
-        procedure = parse(text)
+        with _reading("what it includes"):
+            procedure = parse(text)
     except ProcedureError as error:
         return None, [error]
     found = [*check(procedure), *_unsayable(procedure)]
@@ -62,23 +94,17 @@ def load_named(text: str, where: str) -> Procedure:
     return procedure
 
 
-def load_kept(text: str, sha256: str, where: str) -> Procedure:
+def load_kept(text: str, sha256: str | None, where: str) -> Procedure:
     """The procedure kept with a job. Raises CommandError.
 
-    One that is as it was at the job's start (`sha256`) was checked then: a later Fieldvoice that is
-    stricter goes on with it.
+    One that is as it was at the job's start (`sha256`; None: it is compared elsewhere) was checked
+    then: a later Fieldvoice that is stricter goes on with it.
     """
-    if hash_of(text) != sha256:
-        return load_named(text, where)
     try:
-        return parse(text)
+        procedure = parse(text)
     except ProcedureError as error:
         raise CommandError(f"{where}: {error}") from None
-
-
-def hash_of(text: str) -> str:
-    """The SHA-256 that the event of its beginning names."""
-    return hashlib.sha256(text.encode()).hexdigest()
+    return procedure if sha256 in (None, procedure.sha256) else load_named(text, where)
 
 
 def _unsayable(procedure: Procedure) -> Iterator[ProcedureError]:

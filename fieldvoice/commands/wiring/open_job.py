@@ -12,7 +12,7 @@ from typing import Protocol
 from fieldvoice.commands.rim.streams import readable
 from fieldvoice.commands.wiring.earlier_jobs import look_up
 from fieldvoice.commands.wiring.errors import CommandError
-from fieldvoice.commands.wiring.find_procedure import find_text, hash_of, load_kept, load_named
+from fieldvoice.commands.wiring.find_procedure import find_text, load_kept, load_named
 from fieldvoice.commands.wiring.keeping.clock_of_log import go_on
 from fieldvoice.commands.wiring.keeping.kept_procedure import check_procedures
 from fieldvoice.devices.joblog import LOG_NAME, JobLog, bring_back, read_procedures
@@ -119,7 +119,7 @@ class OpenJob:
         begun = [v.event.procedure_sha256 for v in self.log.entries
                  if isinstance(v.event, JobStarted)]
         return tuple(
-            load_kept(text, (begun or [""])[0] if place == 0 else hash_of(text), str(self.folder))
+            load_kept(text, (begun or [""])[0] if place == 0 else None, str(self.folder))
             for place, text in enumerate(kept))
 
     def _job(self, procedure_text: str, where: str) -> Job:

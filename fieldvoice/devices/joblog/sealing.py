@@ -11,9 +11,10 @@ import errno
 import hashlib
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
+from typing import NamedTuple
 
 import msgspec
 
@@ -50,8 +51,15 @@ class Seal(msgspec.Struct, frozen=True):
     head: str  # hash of the last one; zeros where there is none
     first: str  # hash of the first one: which job this is, wherever its folder lies
     procedures: list[KeptFile]
-    clips: int  # files in clips/
+    clips: int  # the job's own files in clips/
     loose: list[KeptFile]  # of these the ones that no line names: kept just before a stop
+
+
+class OwnFiles(NamedTuple):
+    """The job's own sounds: how many there are, and of these the ones that no line names."""
+
+    clips: int = 0
+    loose: Sequence[KeptFile] = ()
 
 
 class SealBroken(FieldvoiceError):
@@ -60,16 +68,14 @@ class SealBroken(FieldvoiceError):
 
 def seal_of(
     folder: Path, job: str, why: str, hashes: tuple[int, str, str], procedures: list[KeptFile],
-    named: set[str], at: datetime,
+    own: OwnFiles, at: datetime,
 ) -> Seal:
     """The seal of a folder now. `hashes`: number of lines, hash of the last and of the first one;
-    `procedures`: as they were written; `named`: the clips that lines name. Raises OSError.
+    `procedures`, `own`: as they were written, so that nothing else is vouched for.
     """
     lines, head, first = hashes
-    clips = clip_names(folder)
     return Seal(1, job, str(folder.resolve()), written_utc(at), why, lines, head, first,
-                procedures, len(clips),
-                [kept_file(folder, name) for name in clips if name not in named])
+                procedures, own.clips, list(own.loose))
 
 
 def kept_procedures(folder: Path) -> list[KeptFile]:

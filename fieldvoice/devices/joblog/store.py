@@ -7,6 +7,7 @@ import os
 import time
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from types import TracebackType
 
@@ -17,12 +18,14 @@ from fieldvoice.devices.joblog.lines import FIRST_PREV, JobLogError, write_turn
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.joblog.lock import held_by as _held_by
 from fieldvoice.devices.joblog.log_file import LogFile
+from fieldvoice.devices.joblog.own_clips import OwnClips, strange
 from fieldvoice.devices.joblog.procedures import MORE_PROCEDURES, PROCEDURE_NAME
 from fieldvoice.devices.joblog.reading import Fault, read_log
 from fieldvoice.devices.joblog.refusal import refusal, unwritten
 from fieldvoice.devices.joblog.sealing import (
     OLD_SEAL,
     SEAL_NAME,
+    OwnFiles,
     clip_names,
     kept_file,
     kept_procedures,
@@ -39,7 +42,6 @@ from fieldvoice.jobstate.events import (
     Event,
     JobFinished,
     JobStarted,
-    LineHeard,
     LogMended,
     VerdictGiven,
 )
@@ -126,8 +128,9 @@ class JobLog:
             self._sealed = stopped_with(folder)
             self._procedures = kept_procedures(folder)  # what is changed from now on is not sealed
             self._hashes = (found.lines, found.last_hash, (*found.hashes, FIRST_PREV)[0])
-            self._clips = {v.event.clip for v in found.entries
-                           if isinstance(v.event, LineHeard) and v.event.clip is not None}
+            seal = found_seal(folder)[0]
+            self._clips = OwnClips(folder, found, seal)
+            self._strange = partial(strange, folder, found, seal)
             self.entries = found.entries  # as they were when the log was opened
             self.notices = found.notices
             self._last_hash = found.last_hash
@@ -185,15 +188,17 @@ class JobLog:
         return LogMended(
             [f"{fault.where}: {fault.what}" for fault in self.faults[:_MOST_FAULTS]],
             [v.line for v in self.faults if v.line is not None and not v.counts],
-            len(before), hashlib.sha256(before).hexdigest(), list(self.aside))
+            len(before), hashlib.sha256(before).hexdigest(), list(self.aside), self._strange())
 
     def _seal(self, why: str) -> None:
         """Write down what the folder holds; where that cannot be, the next seal does it."""
         try:
             self._file.check()
-            seal = seal_of(self.folder, self.job, why, self._hashes, self._procedures, self._clips,
+            own = self._clips.there()
+            seal = seal_of(self.folder, self.job, why, self._hashes, self._procedures, own,
                            datetime.now(UTC))
             write_seal(self.folder, seal)
+            self._clips.were_sealed(own)
             if why != "checkpoint":  # then the register has it when work stops
                 register(seal)
                 self._sealed = self._hashes
@@ -208,11 +213,10 @@ class JobLog:
         if not lines:
             first = first_hash(self.folder)
         self._hashes = (lines + len(entries), last_hash, first)
-        self._clips |= {v.event.clip for v in entries
-                        if isinstance(v.event, LineHeard) and v.event.clip is not None}
+        self._clips.logged(entries)
         if any(isinstance(v.event, LogMended) for v in entries):
             self._seal("mended")
-        elif any(isinstance(v.event, _SEALED_AT_ONCE) for v in entries):
+        elif self._clips.unsealed or any(isinstance(v.event, _SEALED_AT_ONCE) for v in entries):
             self._seal("checkpoint")
 
     def restore_procedure(self, text: str) -> None:
@@ -240,9 +244,9 @@ class JobLog:
         Raises WriteRefused; nothing half written is left then.
         """
         number = 2
-        while (path := self.folder / MORE_PROCEDURES.format(number)).exists():
-            number += 1
         try:
+            while (path := self.folder / MORE_PROCEDURES.format(number)).exists():
+                number += 1
             write_whole(path, text.encode("utf-8"))
         except OSError as error:
             raise refusal(self.folder, error) from None
@@ -304,7 +308,9 @@ class JobLog:
     def save_clip(self, pcm: bytes) -> Clip:
         """Keep the sound of the next line (16 kHz mono int16); returns where, and what proves it.
         """
-        return save_clip(self.folder, self.next_seq, pcm)
+        clip = save_clip(self.folder, self.next_seq, pcm)
+        self._clips.saved(clip)
+        return clip
 
     @property
     def file(self) -> LogFile:
@@ -313,7 +319,7 @@ class JobLog:
 
     def close(self) -> None:
         """Seal what was written, and let another process write."""
-        if self._hashes != self._sealed and not self._unmended():
+        if (self._hashes != self._sealed or self._clips.unsealed) and not self._unmended():
             self._seal("stopped")
         self.let_go()
 
@@ -340,7 +346,7 @@ def _seal_new(folder: Path) -> str:
     Raises OSError where it cannot be there.
     """
     seal = seal_of(folder, _name(folder), "created", (0, FIRST_PREV, FIRST_PREV),
-                   kept_procedures(folder), set(), datetime.now(UTC))
+                   kept_procedures(folder), OwnFiles(), datetime.now(UTC))
     write_seal(folder, seal)
     try:
         register(seal)

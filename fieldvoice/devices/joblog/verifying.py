@@ -10,6 +10,7 @@ from pathlib import Path
 from fieldvoice.devices.joblog import sealing
 from fieldvoice.devices.joblog.lines import JobLogError
 from fieldvoice.devices.joblog.lock import held_by
+from fieldvoice.devices.joblog.own_clips import strange
 from fieldvoice.devices.joblog.procedures import doubted, procedure_faults
 from fieldvoice.devices.joblog.reading import RESTORE, Fault, LogRead, read_log
 from fieldvoice.devices.joblog.rescue import waiting
@@ -25,12 +26,13 @@ or deleted, and sounds that were added; an emptied or removed log, and a folder 
 put back in an older state while seals.jsonl knows better.
 Not found can be: lines written after the last seal and cut off whole, turn by turn, after the
 program was killed (work seals when it begins and stops, at each verdict and when the job is
-finished); and the work of somebody who rewrites everything: the log from the changed line to its
-end with new hashes, seal.json, and seals.jsonl beside the jobs' folder. No key is used, so whoever
-can write these files can do that. What was printed or sent before betrays it: compare the short
-hash on a signed report with that of the log (or, where more was logged since, that of its line). A
-job that was copied proves itself, not that it is the only copy. Logs of version 1 do not prove
-their last line until they are sealed. And no check tells whether what was said was true."""
+finished); a sound put there after such a kill and before work goes on, under the name that the next
+sound would have had; and the work of somebody who rewrites everything: the log from the changed
+line to its end with new hashes, seal.json, and seals.jsonl beside the jobs' folder. No key is used,
+so whoever can write these files can do that. What was printed or sent before betrays it: compare
+the short hash on a signed report with that of the log (or, where more was logged since, that of its
+line). A job that was copied proves itself, not that it is the only copy. Logs of version 1 do not
+prove their last line until they are sealed. And no check tells whether what was said was true."""
 
 
 @dataclass(frozen=True)
@@ -154,19 +156,9 @@ def _wrong(folder: Path, name: str, sha256: str | None, length: int | None) -> s
 def _added_clips(
     folder: Path, found: LogRead, seal: Seal | None, at_work: bool
 ) -> Iterator[Fault]:
-    """Sounds that no line names; one kept just before a stop is none of them."""
-    named = {v.event.clip for v in found.entries if isinstance(v.event, LineHeard)}
-    damaged = [fault.text for fault in (*found.faults, *found.mended)]
-    loose = {} if seal is None else {one.file: one.sha256 for one in seal.loose}
-    due = "" if seal is not None and seal.lines == found.lines and not at_work else (
-        f"clips/{found.next_seq:06d}")
-    for name in sealing.clip_names(folder):
-        if name in named or any(name in text for text in damaged):
-            continue
-        if name in loose and not _wrong(folder, name, loose[name], None):
-            continue
-        if not (due and name.startswith(due)):
-            yield Fault(name, "belongs to no line: it was put there, or its line is gone", KEEP)
+    """Sounds that no line names, and that the log did not keep."""
+    for name in strange(folder, found, seal, at_work=at_work):
+        yield Fault(name, "belongs to no line: it was put there, or its line is gone", KEEP)
 
 
 def _links(folder: Path) -> Iterator[Fault]:

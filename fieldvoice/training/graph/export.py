@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from fieldvoice.devices.vosk_recognizer import BEGINS
+from fieldvoice.devices.vosk_result import BEGINS
 from fieldvoice.language.decoding_graph import Acceptor, compile_acceptor
 from fieldvoice.training.graph import graph_digest
 from fieldvoice.training.graph.lexicon_graph import UNKNOWN, Costs, lexicon_graph

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from fieldvoice.devices.vosk_recognizer import BEGINS
+from fieldvoice.devices.vosk_result import BEGINS
 from fieldvoice.training.graph.openfst import Fst
 from fieldvoice.training.network.kaldi_nnet import SILENCE, Transitions, kaldi_phones
 from fieldvoice.training.network.shape import PHONES

@@ -114,8 +114,8 @@ class Studio:
         sound = self.model(torch.tensor([[0, *tokens, 0]]), style[None], torch.tensor([pace]))
         sound = resample(sound, faster)
         pcm = (sound * (PEAK / sound.abs().max().clamp_min(1e-3))).to(torch.int16).cpu().numpy()
-        plain = [[p.rstrip("012") for p in phones] for _, phones in line]
-        return Utterance(pcm, About([word for word, _ in line], plain, "kokoro:" + voice))
+        words, phones = [word for word, _ in line], [said for _, said in line]
+        return Utterance(pcm, About.unstressed(words, phones, f"kokoro:{voice}"))
 
 
 def sane(sound: NDArray[np.int16], symbols: int) -> bool:

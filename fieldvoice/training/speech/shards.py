@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -22,6 +22,11 @@ class About:
     phones: list[list[str]]  # ARPAbet without stress, a list a word
     voice: str
     samples: int = 0
+
+    @classmethod
+    def unstressed(cls, words: list[str], phones: Iterable[Iterable[str]], voice: str) -> About:
+        """Of what was said with its `phones`, each with or without the figure of its stress."""
+        return cls(words, [[phone.rstrip("012") for phone in word] for word in phones], voice)
 
 
 @dataclass(frozen=True)

@@ -43,8 +43,8 @@ def main() -> None:
         for line in itertools.islice(own, SHARD):
             words, phones = [word for word, _ in line], [said for _, said in line]
             said = speak(words, phones, rng)
-            plain = [[p.rstrip("012") for p in word] for word in phones]
-            spoken.append(Utterance(voices.to_pcm(said.sound), About(words, plain, said.voice)))
+            about = About.unstressed(words, phones, said.voice)
+            spoken.append(Utterance(voices.to_pcm(said.sound), about))
             if time.monotonic() - began > a.seconds:
                 break
         if spoken:

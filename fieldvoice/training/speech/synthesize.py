@@ -69,8 +69,8 @@ def run(
             words = sentence.split()
             phones = choose_phones(words, lexicon, rng, first_only=not kind.startswith("kokoro"))
             said = speak(words, phones, rng)
-            plain = [[p.rstrip("012") for p in word] for word in phones]
-            spoken.append(Utterance(voices.to_pcm(said.sound), About(words, plain, said.voice)))
+            about = About.unstressed(words, phones, said.voice)
+            spoken.append(Utterance(voices.to_pcm(said.sound), about))
             if time.monotonic() >= deadline:
                 break
         spoken_s += sum(len(u.sound) for u in spoken) / voices.RATE

@@ -6,12 +6,12 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from fieldvoice.commands.wiring.errors import CommandError
-from fieldvoice.commands.wiring.keeping.clock_of_log import go_on
+from fieldvoice.commands.wiring.keeping.clock_of_log import go_on_beside
 from fieldvoice.commands.wiring.simulated_time import goes_on_at
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import JobLog
 from fieldvoice.dialogue.units.restart import with_what_runs
-from fieldvoice.jobstate.events import WORK, Entry, Event
+from fieldvoice.jobstate.events import SIMULATED, Entry, Event
 from fieldvoice.jobstate.job import FIRST, Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.model import Procedure
@@ -32,8 +32,9 @@ def add_to(folder: Path, events_of: Callable[[Job], Added]) -> tuple[Entry, ...]
                        lenient=True)
         if not job.begun:
             raise CommandError(f"{folder} holds no events yet; work on the job first")
-        restarted = go_on(clock, log) if job.mode == WORK else None
-        now = max(clock.now(), at) if job.mode == WORK else at
+        simulated = job.mode in SIMULATED
+        restarted = None if simulated else go_on_beside(clock, log, job.mode)
+        now = at if simulated else max(clock.now(), at)
         found: list[tuple[str, Event]] = []
         if restarted is not None:  # else the next to work would not learn of it
             found.append((job.open, with_what_runs(job, now, restarted)))

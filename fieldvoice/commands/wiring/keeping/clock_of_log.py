@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from fieldvoice.devices.clock import Clock, Jump
 from fieldvoice.devices.joblog import JobLog
-from fieldvoice.jobstate.events import ClockJumped, Entry, Restarted
+from fieldvoice.jobstate.events import RECORDING, ClockJumped, Entry, Restarted
 
 
 def go_on(clock: object, log: JobLog) -> Restarted | None:
@@ -21,6 +21,17 @@ def go_on(clock: object, log: JobLog) -> Restarted | None:
     found = clock.go_on(standing.last, standing.mono, standing.zero, standing.boot,
                         ahead(log.entries))
     return None if found is None else Restarted(found.shows.isoformat(), found.behind)
+
+
+def go_on_beside(clock: object, log: JobLog, mode: str) -> Restarted | None:
+    """The same for what is added to real work by somebody else than who works on it.
+
+    `mode`: the job's. A log that a recording alone wrote tells of no start of the computer, so that
+    none is known to have come since.
+    """
+    restarted = go_on(clock, log)
+    recorded = mode == RECORDING and log.standing is not None and log.standing.boot is None
+    return None if recorded else restarted
 
 
 def ahead(entries: Iterable[Entry]) -> timedelta:

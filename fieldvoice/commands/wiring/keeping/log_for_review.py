@@ -8,10 +8,10 @@ from datetime import datetime
 from pathlib import Path
 
 from fieldvoice.commands.wiring.errors import CommandError
-from fieldvoice.commands.wiring.keeping.clock_of_log import go_on
+from fieldvoice.commands.wiring.keeping.clock_of_log import go_on_beside
 from fieldvoice.devices.clock import Clock
 from fieldvoice.devices.joblog import JobLog
-from fieldvoice.jobstate.events import WORK
+from fieldvoice.jobstate.events import SIMULATED
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import running
@@ -29,11 +29,11 @@ def log_for_review(folder: Path) -> Iterator[tuple[JobLog, datetime]]:
     clock = Clock()
     with JobLog(folder, steady=clock.steady, boot=clock.boot) as log:
         job = fold_job(Job.of(JobState.empty(_NONE)), log.entries, lenient=True)
-        restarted = go_on(clock, log)
+        restarted = go_on_beside(clock, log, job.mode)
         last = log.entries[-1].at if log.entries else clock.now()
         if job.finished:
             yield log, max(clock.now(), last)
-        elif job.mode != WORK:
+        elif job.mode in SIMULATED:
             yield log, last
         else:
             if restarted is not None:
