@@ -141,13 +141,16 @@ def _hear_lines(
         if found := recognizer.feed(pcm[at : at + CHUNK]):
             end = min(at + CHUNK, len(pcm))
             progress.clear()
-            _tell(path, found, pcm[begin:end], as_json, end / RATE)
+            sound = pcm[begin:end]
+            _tell(path, recognizer.weighed(found, sound), sound, as_json, end / RATE)
             heard, begin = heard + 1, end
         progress.at(at / RATE)
     progress.clear()
     last = recognizer.finish()
     if last is not None or not heard:
-        _tell(path, last or Utterance("", 0.0), pcm[begin:], as_json, len(pcm) / RATE)
+        rest = pcm[begin:]
+        line = recognizer.weighed(last or Utterance("", 0.0), rest)
+        _tell(path, line, rest, as_json, len(pcm) / RATE)
 
 
 def _tell(

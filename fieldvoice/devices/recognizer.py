@@ -56,6 +56,10 @@ class Recognizer(Protocol):
         """The whole of a sound as one utterance."""
         ...
 
+    def weighed(self, utterance: Utterance, sound: NDArray[np.int16]) -> Utterance:
+        """An utterance that was fed, with the shares of its ways as all of its sound tells them."""
+        return utterance
+
     def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
         """Hear on; an utterance once a silence has ended one that holds any word or [unk]."""
         ...

@@ -123,6 +123,7 @@ class Spoken:
     def _line(self, utterance: Utterance, cut: str) -> Iterator[Line | CutShort]:
         sound = self._kept.whole()
         if not cut:
+            utterance = self._recognizer.weighed(utterance, sound)
             ways = tuple((way.words, way.share) for way in utterance.ways)
             clear = clarity(sound, self._floor.last())
             yield Line(utterance.words, "voice", utterance.confidence, sound, ways, clear.clipped,

@@ -1,0 +1,79 @@
+"""The second network: how likely the ways in which a line was heard are to it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fieldvoice.ownvoice.criterion import log_softmax
+from fieldvoice.ownvoice.lexicon import read_lexicon
+from fieldvoice.ownvoice.mfcc import RATE, mfcc
+from fieldvoice.ownvoice.network import Passage, identity
+from fieldvoice.secondear import network_file
+from fieldvoice.secondear.wording import log_chances, wording
+
+FILE = Path("second", "network.npz")  # in a model folder
+LONGEST_S = 20.0  # of a sound that is weighed: a line of the grammar is shorter, a note needs none
+WEIGHT = 0.7  # the power of both opinions together: they are not independent of each other
+LEAST = 1e-6  # of a share: how small it is below that says nothing
+_TAIL = np.zeros(RATE // 4, dtype=np.int16)  # lets the network see past the last word
+
+
+class SecondEar:
+    """A loaded network with the lexicon of its model."""
+
+    def __init__(self, model: Path) -> None:
+        """Raises VoiceError for a folder without them."""
+        self._weights = network_file.read(model / FILE)
+        self._nothing_adapted = identity(self._weights)
+        self._lexicon = read_lexicon(model)
+
+    def weighed(
+        self, ways: Sequence[tuple[str, float]], sound: NDArray[np.int16]
+    ) -> list[tuple[str, float]]:
+        """Ways of hearing a sound with their shares of belief, by both opinions; likeliest first.
+
+        What this network cannot weigh ([unk], silence) stands to the others as it stood.
+        """
+        known = [self._knows(words) for words, _ in ways]
+        if sum(known) < 2 or len(sound) > LONGEST_S * RATE:
+            return list(ways)
+        heard = [words for (words, _), here in zip(ways, known, strict=True) if here]
+        chances = dict(zip(heard, self._log_chances(heard, sound), strict=True))
+        logs = _together([(words, math.log(max(share, LEAST))) for words, share in ways], chances)
+        if logs is None:
+            return list(ways)
+        weights = [math.exp(WEIGHT * (one - max(logs))) for one in logs]
+        found = [(words, weight / sum(weights))
+                 for (words, _), weight in zip(ways, weights, strict=True)]
+        return sorted(found, key=lambda way: -way[1])
+
+    def _log_chances(self, heard: Sequence[str], sound: NDArray[np.int16]) -> list[float]:
+        graphs = [wording(words.split(), self._lexicon) for words in heard]
+        found: list[float] = log_chances(self._outputs(sound), graphs).tolist()
+        return found
+
+    def _knows(self, words: str) -> bool:
+        heard = words.split()
+        return bool(heard) and all(word in self._lexicon for word in heard)
+
+    def _outputs(self, sound: NDArray[np.int16]) -> NDArray[np.float32]:
+        """Logarithms of the outputs' chances [time, labels]."""
+        features = mfcc(np.concatenate([sound, _TAIL]))[None]
+        scores = Passage(self._weights, self._nothing_adapted, features).scores
+        outputs: NDArray[np.float32] = log_softmax(scores)[0]
+        return outputs
+
+
+def _together(
+    first: Sequence[tuple[str, float]], second: Mapping[str, float]
+) -> list[float] | None:
+    """Both logarithms of each way added; none where the best way known to both fits no sound."""
+    best, log = max(((w, log) for w, log in first if w in second), key=lambda way: way[1])
+    if not math.isfinite(second[best]):
+        return None
+    return [one + second.get(words, second[best] + one - log) for words, one in first]
