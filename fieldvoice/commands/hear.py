@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -162,7 +163,7 @@ def _tell(
     from fieldvoice.commands.wiring.intent_fields import describe
 
     ways = [(w.words, w.share) for w in utterance.ways] or [("", 1.0)]
-    found = meanings(ways, clarity(sound))
+    found = meanings(ways, replace(clarity(sound), unlike=utterance.unlike))
     if as_json:
         ended = {} if until_s is None else {"until_s": round(until_s, 2)}
         tell_json({"file": str(path)} | ended | _told(found))

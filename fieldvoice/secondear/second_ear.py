@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -24,6 +25,14 @@ LEAST = 1e-6  # of a share: how small it is below that says nothing
 _TAIL = np.zeros(RATE // 4, dtype=np.int16)  # lets the network see past the last word
 
 
+@dataclass(frozen=True)
+class Opinion:
+    """What both networks make of a line."""
+
+    ways: tuple[tuple[str, float], ...]  # with their shares, likeliest first
+    unlike: float = 0.0  # how much likelier, a phone, any sounds are than the words; a logarithm
+
+
 class SecondEar:
     """A loaded network with the lexicon of its model."""
 
@@ -32,30 +41,30 @@ class SecondEar:
         self._network = network_file.read(model / FILE)
         self._lexicon = read_lexicon(model)
 
-    def weighed(
-        self, ways: Sequence[tuple[str, float]], sound: NDArray[np.int16]
-    ) -> list[tuple[str, float]]:
-        """Ways of hearing a sound with their shares of belief, by both opinions; likeliest first.
+    def weighed(self, ways: Sequence[tuple[str, float]], sound: NDArray[np.int16]) -> Opinion:
+        """Ways of hearing a sound with their shares of belief, by both opinions.
 
         What this network cannot weigh ([unk], silence) stands to the others as it stood.
         """
-        known = [self._knows(words) for words, _ in ways]
-        if sum(known) < 2 or len(sound) > LONGEST_S * RATE:
-            return list(ways)
-        heard = [words for (words, _), here in zip(ways, known, strict=True) if here]
-        chances = dict(zip(heard, self._log_chances(heard, sound), strict=True))
+        known = [words for words, _ in ways if self._knows(words)]
+        if not known or len(sound) > LONGEST_S * RATE:
+            return Opinion(tuple(ways))
+        outputs = self._outputs(sound)
+        found = log_chances(outputs, [wording(words.split(), self._lexicon) for words in known])
+        chances = dict(zip(known, found.tolist(), strict=True))
         logs = _together([(words, math.log(max(share, LEAST))) for words, share in ways], chances)
         if logs is None:
-            return list(ways)
+            return Opinion(tuple(ways))
         weights = [math.exp(one - max(logs)) for one in logs]
-        found = [(words, weight / sum(weights))
-                 for (words, _), weight in zip(ways, weights, strict=True)]
-        return sorted(found, key=lambda way: -way[1])
+        both = sorted(((words, weight / sum(weights))
+                       for (words, _), weight in zip(ways, weights, strict=True)),
+                      key=lambda way: -way[1])  # fmt: skip
+        best = max(known, key=lambda words: dict(both)[words])
+        anything = float(outputs.max(1).sum())
+        return Opinion(tuple(both), (anything - chances[best]) / self._phones(best))
 
-    def _log_chances(self, heard: Sequence[str], sound: NDArray[np.int16]) -> list[float]:
-        graphs = [wording(words.split(), self._lexicon) for words in heard]
-        found: list[float] = log_chances(self._outputs(sound), graphs).tolist()
-        return found
+    def _phones(self, words: str) -> int:
+        return sum(len(self._lexicon[word][0]) for word in words.split())
 
     def _knows(self, words: str) -> bool:
         heard = words.split()

@@ -25,12 +25,14 @@ class TwoEars(Recognizer):
     def weighed(self, utterance: Utterance, sound: NDArray[np.int16]) -> Utterance:
         """What both make of an utterance; where its words change, nothing tells their times."""
         ways = [(way.words, way.share) for way in utterance.ways]
-        both = tuple(Way(*way) for way in self._second.weighed(ways, sound))
+        opinion = self._second.weighed(ways, sound)
+        both = tuple(Way(*way) for way in opinion.ways)
         if not both:
             return utterance
         words = both[0].words
         parts = utterance.parts if words == utterance.words else ()
-        return replace(utterance, words=words, confidence=_least(both), parts=parts, ways=both)
+        return replace(utterance, words=words, confidence=_least(both), parts=parts, ways=both,
+                       unlike=opinion.unlike)  # fmt: skip
 
     def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
         """Hear on; an utterance once a silence has ended one that holds any word or [unk]."""

@@ -3,6 +3,7 @@ import pytest
 
 from fieldvoice.commands.wiring.models import load_ear, load_recognizer
 from fieldvoice.devices.recognizer import Utterance, Way, Word
+from fieldvoice.secondear.second_ear import Opinion
 from fieldvoice.secondear.two_ears import TwoEars
 from support.fake_recognizer import FakeRecognizer
 
@@ -13,7 +14,8 @@ class Turned:
     """A second ear that believes the last way most."""
 
     def weighed(self, ways, sound):
-        return [(words, share) for (words, _), (_, share) in zip(ways[::-1], ways, strict=True)]
+        turned = zip(ways[::-1], ways, strict=True)
+        return Opinion(tuple((words, share) for (words, _), (_, share) in turned), 0.3)
 
 
 @pytest.fixture
@@ -39,13 +41,13 @@ def test_words_that_change_have_no_times_and_their_own_confidence(both):
     assert found.parts == ()
     assert found.confidence == pytest.approx(0.7)  # "ten" has 0.9, "five" 0.7
     assert [way.words for way in found.ways] == ["five ten", "six ten", "six"]
-    assert found.score == 3.0
+    assert (found.score, found.unlike) == (3.0, 0.3)
 
 
 def test_words_that_stay_keep_their_times():
     class Same:
         def weighed(self, ways, sound):
-            return [("six", 0.9), ("five", 0.1)]
+            return Opinion((("six", 0.9), ("five", 0.1)))
 
     word = Word("six", 0.1, 0.4, 0.7)
     said = Utterance("six", 0.7, (word,), (Way("six", 0.7), Way("five", 0.3)))

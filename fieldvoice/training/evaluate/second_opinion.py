@@ -35,11 +35,11 @@ def opinion(model: Path) -> Weigh:
 def weighed(ear: SecondEar, result: Result, heard: Sample) -> Result:
     """One line, with the time that it took added."""
     began = time.process_time()
-    ways = tuple(ear.weighed(result.ways, heard.sound))
+    opinion = ear.weighed(result.ways, heard.sound)
     spent = time.process_time() - began
-    if not ways:
+    if not (ways := opinion.ways):
         return result
     words = tuple(ways[0][0].split())
     known = {w: min(1.0, sum(s for way, s in ways if w in way.split())) for w in words}
     return replace(result, heard=words, confidences=tuple(known[w] for w in words), ways=ways,
-                   cpu_s=result.cpu_s + spent)  # fmt: skip
+                   cpu_s=result.cpu_s + spent, unlike=opinion.unlike)  # fmt: skip
