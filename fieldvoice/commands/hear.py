@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -141,13 +142,16 @@ def _hear_lines(
         if found := recognizer.feed(pcm[at : at + CHUNK]):
             end = min(at + CHUNK, len(pcm))
             progress.clear()
-            _tell(path, found, pcm[begin:end], as_json, end / RATE)
+            sound = pcm[begin:end]
+            _tell(path, recognizer.weighed(found, sound), sound, as_json, end / RATE)
             heard, begin = heard + 1, end
         progress.at(at / RATE)
     progress.clear()
     last = recognizer.finish()
     if last is not None or not heard:
-        _tell(path, last or Utterance("", 0.0), pcm[begin:], as_json, len(pcm) / RATE)
+        rest = pcm[begin:]
+        line = recognizer.weighed(last or Utterance("", 0.0), rest)
+        _tell(path, line, rest, as_json, len(pcm) / RATE)
 
 
 def _tell(
@@ -159,7 +163,7 @@ def _tell(
     from fieldvoice.commands.wiring.intent_fields import describe
 
     ways = [(w.words, w.share) for w in utterance.ways] or [("", 1.0)]
-    found = meanings(ways, clarity(sound))
+    found = meanings(ways, replace(clarity(sound), unlike=utterance.unlike))
     if as_json:
         ended = {} if until_s is None else {"until_s": round(until_s, 2)}
         tell_json({"file": str(path)} | ended | _told(found))

@@ -46,6 +46,7 @@ class Utterance:
     confidence: float  # of the least certain word, 0..1; 0 without words
     parts: tuple[Word, ...] = ()
     ways: tuple[Way, ...] = ()  # likeliest first; none without words
+    unlike: float = 0.0  # how much likelier, a phone, any sounds are than the words; a logarithm
     score: float = 0.0  # the higher, the better it fits; to be compared for the same sound only
 
 
@@ -55,6 +56,10 @@ class Recognizer(Protocol):
     def hear(self, pcm: NDArray[np.int16]) -> Utterance:
         """The whole of a sound as one utterance."""
         ...
+
+    def weighed(self, utterance: Utterance, sound: NDArray[np.int16]) -> Utterance:
+        """An utterance that was fed, with the shares of its ways as all of its sound tells them."""
+        return utterance
 
     def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
         """Hear on; an utterance once a silence has ended one that holds any word or [unk]."""

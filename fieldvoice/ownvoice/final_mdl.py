@@ -75,7 +75,8 @@ def read_weights(data: bytes) -> Weights:
     inner = affines[1:-1]
     blocks = tuple(map(Block, inner[::2], inner[1::2], reaches))
     weights = Weights(affines[0], blocks, affines[-1], float(keep[1]))
-    _check(weights)
+    if not fits_together(weights):
+        raise _other_layout()
     return weights
 
 
@@ -119,16 +120,15 @@ def _packed(weight: Floats) -> bytes:
     return struct.pack("<ffii", low, span, *weight.shape) + steps.tobytes()
 
 
-def _check(weights: Weights) -> None:
-    """Refuse matrices that do not fit together."""
+def fits_together(weights: Weights) -> bool:
+    """Whether each matrix takes what the one before it gives."""
     hidden, bottleneck = weights.hidden, len(weights.blocks[0].down.bias)
     fits = weights.first.weight.shape[1] == 200 and weights.output.weight.shape[1] == hidden
     for block in weights.blocks:
         fits &= block.down.weight.shape == (bottleneck, 2 * hidden)
         fits &= block.up.weight.shape == (hidden, 2 * bottleneck)
     rising = all(a.reach <= b.reach for a, b in pairwise(weights.blocks))
-    if not fits or not rising:
-        raise _other_layout()
+    return fits and rising
 
 
 def _other_layout() -> VoiceError:

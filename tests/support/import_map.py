@@ -13,16 +13,17 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "dialogue": ("quantity", "language.intents", "trade", "procedure", "jobstate"),
     "devices": ("quantity",),
     "ownvoice": (),
+    "secondear": ("ownvoice", "devices.recognizer"),
     "review": ("quantity", "trade", "procedure", "jobstate"),
     "shop": (),
     "desk": ("quantity", "procedure", "jobstate", "review", "dialogue.safeguards.plate",
              "devices.joblog"),
     "session": ("language", "procedure.model", "jobstate", "dialogue"),
     "commands": ("quantity", "language", "trade", "procedure", "jobstate", "dialogue", "devices",
-                 "review", "desk", "shop", "session", "ownvoice"),
+                 "review", "desk", "shop", "session", "ownvoice", "secondear"),
     "__main__": ("commands",),
     "training": ("quantity", "language", "trade", "procedure", "jobstate", "dialogue", "devices",
-                 "review", "session", "ownvoice"),
+                 "review", "session", "ownvoice", "secondear"),
 }  # fmt: skip
 EXCEPTIONS = {
     "review": ("devices.joblog",),  # a page with sound and pictures in it reads them from the job

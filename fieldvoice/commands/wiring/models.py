@@ -27,10 +27,16 @@ def check_own_or(model_dir: Path | None) -> None:
 
 def load_recognizer(model_dir: Path | None) -> Recognizer:
     """The recognizer for the grammar. Raises recognizer.ModelError."""
-    from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer, check_model, is_own
+    from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model
 
     folder = model_dir or OWN_MODEL
     check_model(folder)
+    return _with_second_ear(_load(folder), folder)
+
+
+def _load(folder: Path) -> Recognizer:
+    from fieldvoice.devices.vosk_recognizer import VoskRecognizer, is_own
+
     if is_own(folder):  # its decoding graph is the grammar already
         return VoskRecognizer(folder)
     from fieldvoice.language.decoding_graph import phrases
@@ -38,9 +44,24 @@ def load_recognizer(model_dir: Path | None) -> Recognizer:
     return VoskRecognizer(folder, phrases())
 
 
+def _with_second_ear(first: Recognizer, folder: Path) -> Recognizer:
+    """Another model may have none."""
+    from fieldvoice.secondear.second_ear import FILE, SecondEar
+
+    if not (folder / FILE).is_file():
+        return first
+    from fieldvoice.secondear.two_ears import TwoEars
+
+    return TwoEars(first, SecondEar(folder))
+
+
 def load_ear(model_dir: Path | None) -> Recognizer:
     """The same for talk as it comes: it knows the end of a line early. Raises ModelError."""
     from fieldvoice.devices.early_end import EarlyEnd
+    from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model
     from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
 
-    return EarlyEnd(load_recognizer(model_dir), line_end, one_line, SHORTEST_S)
+    folder = model_dir or OWN_MODEL
+    check_model(folder)
+    ear = EarlyEnd(_load(folder), line_end, one_line, SHORTEST_S)
+    return _with_second_ear(ear, folder)

@@ -125,7 +125,8 @@ class Replay:
         clip = self.open_job.log.save_clip(pcm.tobytes())
         return self.open_job.session.hear_line(
             utterance.words, "recording", utterance.confidence, clip,
-            [(way.words, way.share) for way in utterance.ways], clarity=clarity(pcm),
+            [(way.words, way.share) for way in utterance.ways],
+            clarity=replace(clarity(pcm), unlike=utterance.unlike),
         )  # fmt: skip
 
     def _expect(self, about: str) -> None:

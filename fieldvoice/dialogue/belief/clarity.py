@@ -1,4 +1,4 @@
-"""How clearly a line was to be heard, whatever was said."""
+"""How clearly a line was to be heard."""
 
 from __future__ import annotations
 
@@ -10,10 +10,11 @@ QUIET_DB = 30.0  # speech so far above the noise is as clear as can be
 
 @dataclass(frozen=True)
 class Clarity:
-    """What the sound alone tells of how far the words heard in it can be trusted."""
+    """What the sound tells of how far the words heard in it can be trusted."""
 
     above_noise_db: float  # of the loud parts of the speech
     clipped_part: float = 0.0  # of the samples that were too loud for the microphone, 0..1
+    unlike: float = 0.0  # how much likelier, a phone, any sounds are than the words; a logarithm
 
     @property
     def clipped(self) -> bool:

@@ -17,6 +17,7 @@ LOUD_NOISE_DB = 10.0
 CLIPPED_UNIT = 1e-4  # share of samples; 3 dB over full scale give 2e-4, 9 dB over 1e-2
 COMPETES = 0.01  # a way so likely beside the best one
 MOST_RIVALS = 4
+MOST_UNLIKE = 2.0
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,7 @@ class Evidence:
     outside: float  # 1: the strongest rival is "no words of ours"
     noise: float  # how many tens of dB the speech is less than QUIET_DB above the noise
     loud_noise: float  # the same of LOUD_NOISE_DB
+    unlike: float  # how much likelier, a phone, any sounds are than the words; 0 to MOST_UNLIKE
     clipped: float  # logarithm of how much was too loud for the microphone
     length: float  # logarithm of how many words
     short: float  # 1: a single word
@@ -73,6 +75,7 @@ def gather(ranked: Sequence[Weighed], clarity: Clarity) -> Evidence:
         outside=float(bool(others) and _outside(others[0])),
         noise=max(0.0, QUIET_DB - clarity.above_noise_db) / 10,
         loud_noise=loud_noise,
+        unlike=min(MOST_UNLIKE, max(0.0, clarity.unlike)),
         clipped=math.log1p(clarity.clipped_part / CLIPPED_UNIT),
         length=math.log(max(1, words)),
         short=float(words < 2),

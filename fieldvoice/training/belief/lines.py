@@ -15,9 +15,10 @@ from fieldvoice.dialogue.belief.evidence import Evidence, gather
 from fieldvoice.dialogue.confidence import weighed
 from fieldvoice.training.evaluate import listeners, samples
 from fieldvoice.training.evaluate.expectation_gain import UNEXPECTED_EVERY, expecting, waiting_for
-from fieldvoice.training.evaluate.result_cache import ResultCache, model_digest
+from fieldvoice.training.evaluate.result_cache import ResultCache, first_digest
 from fieldvoice.training.evaluate.samples import CLEAN, MACHINES, Sample
 from fieldvoice.training.evaluate.scoring import Expecting, Result, guesses, meaning, nothing
+from fieldvoice.training.evaluate.second_opinion import opinion, unchanged
 
 CLIPPED = "clipped"  # with more than fits into 16 bits
 CLIPPED_DB = (6.0, 12.0, 18.0)  # so much more, in turn
@@ -47,7 +48,8 @@ def heard(sets: Path, model: Path, keep: Path | None, only: Sequence[str] = (), 
 
     `only`: names of sets, if not all; `every`: only every nth sentence of each.
     """
-    cache, own, made = ResultCache(keep), model_digest(model), list[listeners.Listener]()
+    cache, own, made = ResultCache(keep), first_digest(model), list[listeners.Listener]()
+    weigh = opinion(model)
     found = []
     for name, clean in _sets(sets, only, every):
         conditions = TALK_CONDITIONS if name == TALK else CONDITIONS
@@ -55,6 +57,8 @@ def heard(sets: Path, model: Path, keep: Path | None, only: Sequence[str] = (), 
             some = clean[::every]
             decode = partial(_decoded, made, model, condition, some)
             results = cache.results(f"{own}|{condition}|{SEED}", some, decode)
+            if weigh is not unchanged:
+                results = weigh(results, under(condition, some))
             print(f"{name}, {condition}: {len(results)} lines", file=sys.stderr, flush=True)
             found += [Line(name, condition, place * every, result, name == TALK)
                       for place, result in enumerate(results)]

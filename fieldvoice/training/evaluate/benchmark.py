@@ -52,8 +52,10 @@ from fieldvoice.training.evaluate.conditions import recordings, site_sounds
 from fieldvoice.training.evaluate.conditions.site_sounds import Maker
 from fieldvoice.training.evaluate.figures import BEFORE, OURS
 from fieldvoice.training.evaluate.listeners import Listener
-from fieldvoice.training.evaluate.result_cache import ResultCache, model_digest
+from fieldvoice.training.evaluate.result_cache import ResultCache, first_digest
+from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.evaluate.scoring import Result, score
+from fieldvoice.training.evaluate.second_opinion import Weigh, opinion, unchanged
 from fieldvoice.training.evaluate.test_sets import ROWS, TALK, UNSPOKEN, TestSet
 from fieldvoice.training.graph import graph_digest
 
@@ -73,21 +75,28 @@ class Run:
     noises_digest: str = ""
     found: dict[tuple[str, str, str], list[Result]] = field(default_factory=dict)
 
-    def measure(self, name: str, identity: str, make: Callable[[], Listener], one: TestSet) -> None:
+    def measure(
+        self, name: str, identity: str, make: Callable[[], Listener], one: TestSet,
+        weigh: Weigh = unchanged,
+    ) -> None:  # fmt: skip
         """Let one recognizer hear a set under each of its conditions."""
         made: list[Listener] = []
+
+        def sounds() -> list[Sample]:
+            return samples.under(condition, clean, NOISE_SEED, self.noises)
 
         def decode() -> list[Result]:
             if not made:
                 made.append(make())
-            heard = samples.under(condition, clean, NOISE_SEED, self.noises)
-            return listeners.listen(made[0], heard)
+            return listeners.listen(made[0], sounds())
 
         for condition, every in one.conditions.items():
             what, clean = f"{identity}|{condition}|{NOISE_SEED}", one.clean[::every]
             if condition.rsplit(" ", 1)[0] in self.noises:
                 what += f"|{self.noises_digest}"
-            self._add(name, one, condition, self.cache.results(what, clean, decode))
+            first = self.cache.results(what, clean, decode)
+            results = first if weigh is unchanged else weigh(first, sounds())
+            self._add(name, one, condition, results)
 
     def stream(self, identity: str, model: Path, one: TestSet) -> None:
         """Let our recognizer hear endless sound."""
@@ -117,7 +126,8 @@ class Run:
 
 def measure(run: Run, sets: Iterable[TestSet], model: Path, wanted: set[str]) -> None:
     """Every recognizer on the sets that it can hear."""
-    own, numbers = model_digest(model), compile_acceptor(root="number")
+    own, numbers = first_digest(model), compile_acceptor(root="number")
+    weigh = opinion(model)
     among = graph_digest.digest(numbers)
     for one in sets:
         if one.kind == UNSPOKEN:
@@ -126,10 +136,10 @@ def measure(run: Run, sets: Iterable[TestSet], model: Path, wanted: set[str]) ->
         if one.kind == ROWS:
             run.in_rows(OURS, own, model, one)
             continue
-        run.measure(OURS, own, lambda: listeners.own(model), one)
+        run.measure(OURS, own, lambda: listeners.own(model), one, weigh)
         if one.kind == test_sets.NUMBER:
             run.measure(OURS_NUMBERS, f"{own}, {among}",
-                        lambda: listeners.own_with(model, numbers), one)  # fmt: skip
+                        lambda: listeners.own_with(model, numbers), one, weigh)  # fmt: skip
         for peer in sorted(wanted.intersection(one.peers)):
             if peer == "pocketsphinx":
                 run.measure(SPHINX_NUMBERS, f"{peers.identity(peer)}, {among}",
@@ -141,12 +151,12 @@ def measure(run: Run, sets: Iterable[TestSet], model: Path, wanted: set[str]) ->
 
 def measure_before(run: Run, sets: Iterable[TestSet], model: Path) -> None:
     """Another model of ours on the lines of the sets, for comparison."""
-    identity = model_digest(model)
+    identity, weigh = first_digest(model), opinion(model)
     for one in sets:
         if one.kind == ROWS:
             run.in_rows(BEFORE, identity, model, one)
         elif one.kind not in (TALK, UNSPOKEN):
-            run.measure(BEFORE, identity, lambda: listeners.own(model), one)
+            run.measure(BEFORE, identity, lambda: listeners.own(model), one, weigh)
 
 
 def chosen_sets(a: argparse.Namespace, recorded: Iterable[str]) -> list[TestSet]:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from pathlib import Path
 
+from fieldvoice.secondear.second_ear import FILE
 from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.evaluate.scoring import Result
 
@@ -51,7 +52,16 @@ def _result(line: str) -> Result:
 
 def model_digest(model: Path) -> str:
     """Of the files that decide what a speech model hears."""
+    return _digest_of(model, lambda path: True)
+
+
+def first_digest(model: Path) -> str:
+    """The same without the second network: of what is kept, which only the first one decides."""
+    return _digest_of(model, lambda path: path.relative_to(model) != FILE)
+
+
+def _digest_of(model: Path, counts: Callable[[Path], bool]) -> str:
     digest = hashlib.sha256()
-    for path in sorted(p for p in model.rglob("*") if p.is_file()):
+    for path in sorted(p for p in model.rglob("*") if p.is_file() and counts(p)):
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]

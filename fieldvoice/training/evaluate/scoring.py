@@ -40,11 +40,12 @@ class Result:
     ways: tuple[tuple[str, float], ...] = ()  # all wordings with their shares of belief
     above_noise_db: float = QUIET_DB  # of the speech
     clipped_part: float = 0.0  # of the samples
+    unlike: float = 0.0  # how much likelier, a phone, any sounds are than the words
 
     @property
     def clarity(self) -> Clarity:
         """How clearly it was to be heard."""
-        return Clarity(self.above_noise_db, self.clipped_part)
+        return Clarity(self.above_noise_db, self.clipped_part, self.unlike)
 
 
 @dataclass(frozen=True)

@@ -131,7 +131,10 @@ def write_acoustics(folder: Path, trained: Path, prior_power: float) -> None:
     (folder / "am").mkdir(parents=True, exist_ok=True)
     (folder / "conf").mkdir(parents=True, exist_ok=True)
     state = torch.load(trained, weights_only=True)
-    hidden, bottleneck, layers, stem = state["size"]
+    hidden, bottleneck, layers, stem, *contexts = state["size"]
+    if any(contexts):
+        raise ValueError(f"{trained} looks at all of a sound, which Kaldi cannot; pack it as a "
+                         "second network: python -m fieldvoice.training.network.second")
     weights = {k: v.double().numpy() for k, v in state["weights"].items() if v.dim() > 0}
     net = kaldi_nnet.build(weights, Size(hidden, bottleneck, layers, tuple(stem)))
     priors = np.asarray(state["priors"], np.float64) ** prior_power

@@ -22,3 +22,4 @@ class Size:
     bottleneck: int = 144
     layers: int = 10  # at the 40 ms rate
     stem: tuple[int, ...] = (1,)  # reach in 10 ms frames of full-rate layers after the first
+    contexts: tuple[int, ...] = ()  # layers at 40 ms behind which the whole row is attended to

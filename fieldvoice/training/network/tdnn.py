@@ -9,6 +9,7 @@ from torch import Tensor, nn
 
 from fieldvoice.training.network.shape import KEEP, PHONES, SUBSAMPLING, Size
 
+HEADS = 4  # of attention
 MOMENTUM = 0.1  # of the normalizations' running statistics while training
 
 
@@ -54,6 +55,27 @@ class FactoredLayer(nn.Module):
         return torch.add(y, x, alpha=KEEP)
 
 
+class Context(nn.Module):
+    """x -> x + out(attention over the whole row), of normalized x."""
+
+    def __init__(self, hidden: int, width: int, heads: int) -> None:
+        super().__init__()
+        self.heads = heads
+        self.norm = Norm(hidden)
+        self.query = nn.Linear(hidden, 3 * width)
+        self.out = nn.Linear(width, hidden)
+        nn.init.normal_(self.out.weight, std=1e-3)  # hardly a change to begin with
+        nn.init.zeros_(self.out.bias)
+
+    def forward(self, x: Tensor) -> Tensor:
+        """Same shape in and out."""
+        rows, time, _ = x.shape
+        both = self.query(self.norm(x)).view(rows, time, 3, self.heads, -1)
+        query, key, value = both.permute(2, 0, 3, 1, 4)
+        taken = nn.functional.scaled_dot_product_attention(query, key, value)
+        return x + self.out(taken.transpose(1, 2).reshape(rows, time, -1))
+
+
 class Network(nn.Module):
     """MFCC [batch, frames, 40] to phone scores [batch, ceil(frames / 4), 40] (before softmax)."""
 
@@ -69,6 +91,9 @@ class Network(nn.Module):
             FactoredLayer(hidden, bottleneck, dropout) for _ in range(size.layers)
         )
         self.output = nn.Linear(hidden, len(PHONES) + 1)
+        self.contexts = nn.ModuleDict(
+            {str(n): Context(hidden, bottleneck, HEADS) for n in size.contexts}
+        )
 
     def forward(self, features: Tensor) -> Tensor:
         """Scores every fourth frame: 0, 4, 8, ..."""
@@ -77,8 +102,10 @@ class Network(nn.Module):
         for layer in self.stem:
             x = layer(x)
         x = x[:, ::SUBSAMPLING]
-        for layer in self.body:
+        for n, layer in enumerate(self.body):
             x = layer(x)
+            if str(n) in self.contexts:
+                x = self.contexts[str(n)](x)
         scores: Tensor = self.output(x)
         return scores
 

@@ -333,7 +333,7 @@ def train(network: Network, folder: Path, held_out: list[Spoken], how: Settings,
         size = network.size
         torch.save({"weights": {k: v.cpu() for k, v in average.state_dict().items()},
                     "priors": mean_posteriors(average, plain, speech).cpu(),
-                    "size": (size.hidden, size.bottleneck, size.layers, size.stem),
+                    "size": (size.hidden, size.bottleneck, size.layers, size.stem, size.contexts),
                     "steps": number, "hours": speech.hours(),
                     "held_out_phone_error": errors}, keep)  # fmt: skip
 
@@ -379,15 +379,21 @@ def main() -> None:
     parser.add_argument("--bottleneck", type=int, default=Size.bottleneck)
     parser.add_argument("--layers", type=int, default=Size.layers)
     parser.add_argument("--stem", type=int, default=len(Size.stem), help="layers at the 10 ms rate")
+    parser.add_argument("--contexts", type=int, nargs="*", default=[],
+                        help="layers at the 40 ms rate behind which the whole row is attended to")
     a = parser.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
     held_out = Corpus()
     load(held_out, sorted(a.held_out.rglob("*.json")))
     how = Settings(a.minutes, a.rows, a.seconds, a.peak_rate, seed=a.seed, report=a.report,
                    criterion=a.criterion, margin=a.margin, easy=a.easy, noisy=a.noisy)  # fmt: skip
-    network = Network(Size(a.hidden, a.bottleneck, a.layers, (1,) * a.stem)).to(device)
+    size = Size(a.hidden, a.bottleneck, a.layers, (1,) * a.stem, tuple(a.contexts))
+    network = Network(size).to(device)
     if a.start:
-        network.load_state_dict(torch.load(a.start, weights_only=True)["weights"])
+        begun = torch.load(a.start, weights_only=True)["weights"]
+        missing, unknown = network.load_state_dict(begun, strict=False)
+        if unknown or not all(name.startswith("contexts.") for name in missing):
+            raise ValueError(f"{a.start} is of another network: {[*missing, *unknown][:5]}")
         how = replace(how, flat_steps=0, plain_steps=0)
     train(network, a.speech, held_out.all(), how, a.out)
 
