@@ -10,7 +10,7 @@ from fieldvoice.commands.rim.progress import Progress, clock_words
 from fieldvoice.commands.rim.telling import tell, tell_json, tell_trouble
 from fieldvoice.commands.wiring.errors import BAD_INPUT, OK, CommandError
 from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
-from fieldvoice.commands.wiring.voices.used import add_voice_of_option, model_for
+from fieldvoice.commands.wiring.voices.used import add_voice_of_option, asked_for
 
 if TYPE_CHECKING:
     import numpy as np
@@ -92,11 +92,11 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print a line for each file; a bad file is told on stderr and the others are still heard."""
-    args.model = model_for(args)
+    args.model, voice = asked_for(args)
     if _is_job(args):
         from fieldvoice.commands.wiring.recording.hear_into_job import hear_into_job
 
-        return hear_into_job(args)
+        return hear_into_job(args, voice)
     from fieldvoice.devices.soundfile import RATE, SoundFileError, read_sound
 
     recognizer = load_recognizer(args.model)
@@ -109,9 +109,9 @@ def run(args: argparse.Namespace) -> int:
             code = BAD_INPUT
             continue
         if args.split or len(pcm) > LONGEST_LINE_S * RATE:
-            _hear_lines(path, pcm, recognizer, args.json)
+            _hear_lines(path, pcm, recognizer, args.json, voice.sureness)
         else:
-            _tell(path, recognizer.hear(pcm), pcm, args.json)
+            _tell(path, recognizer.hear(pcm), pcm, args.json, sureness=voice.sureness)
     return code
 
 
@@ -129,7 +129,8 @@ def _is_job(args: argparse.Namespace) -> bool:
 
 
 def _hear_lines(
-    path: Path, pcm: NDArray[np.int16], recognizer: Recognizer, as_json: bool
+    path: Path, pcm: NDArray[np.int16], recognizer: Recognizer, as_json: bool,
+    sureness: float,
 ) -> None:
     """A line for each utterance, with the second at which it had ended; one of a silent file."""
     from fieldvoice.devices.recognizer import CHUNK, Utterance
@@ -141,25 +142,25 @@ def _hear_lines(
         if found := recognizer.feed(pcm[at : at + CHUNK]):
             end = min(at + CHUNK, len(pcm))
             progress.clear()
-            _tell(path, found, pcm[begin:end], as_json, end / RATE)
+            _tell(path, found, pcm[begin:end], as_json, end / RATE, sureness)
             heard, begin = heard + 1, end
         progress.at(at / RATE)
     progress.clear()
     last = recognizer.finish()
     if last is not None or not heard:
-        _tell(path, last or Utterance("", 0.0), pcm[begin:], as_json, len(pcm) / RATE)
+        _tell(path, last or Utterance("", 0.0), pcm[begin:], as_json, len(pcm) / RATE, sureness)
 
 
 def _tell(
     path: Path, utterance: Utterance, sound: NDArray[np.int16], as_json: bool,
-    until_s: float | None = None,
+    until_s: float | None = None, sureness: float = 0.0,
 ) -> None:
     from fieldvoice.commands.wiring.heard_line import meanings
     from fieldvoice.commands.wiring.hearing.loudness import clarity
     from fieldvoice.commands.wiring.intent_fields import describe
 
     ways = [(w.words, w.share) for w in utterance.ways] or [("", 1.0)]
-    found = meanings(ways, clarity(sound))
+    found = meanings(ways, clarity(sound), sureness)
     if as_json:
         ended = {} if until_s is None else {"until_s": round(until_s, 2)}
         tell_json({"file": str(path)} | ended | _told(found))

@@ -48,6 +48,7 @@ class Voice:
     before: Figures
     after: Figures
     adaptation: Adaptation = field(repr=False)
+    sureness: float = 0.0  # what the logarithm of the odds of each confidence is raised by
 
 
 def model_hash(final_mdl: bytes) -> str:

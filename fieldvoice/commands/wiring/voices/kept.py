@@ -34,15 +34,18 @@ class VoicePlace:
 
     def read(self) -> Voice:
         """The voice. Raises VoiceError, or CommandError where there is none."""
+        return from_bytes(self.data(), str(self.file))
+
+    def data(self) -> bytes:
+        """The file of what was learned. Raises CommandError where there is none."""
         try:
             with self.file.open("rb") as file:
-                data = file.read(MOST_BYTES)
+                return file.read(MOST_BYTES)
         except FileNotFoundError:
             raise CommandError(f"no voice of {self.name}; {_known()}"
                                f"fieldvoice learn-voice {self.name} learns it") from None
         except OSError as error:
             raise CommandError(f"cannot read {self.file}: {error.strerror}") from None
-        return from_bytes(data, str(self.file))
 
     def keep(self, voice: Voice) -> None:
         """Write it, whole or not at all. Raises OSError."""

@@ -10,6 +10,7 @@ import shutil
 from pathlib import Path
 
 from fieldvoice.commands.wiring.errors import CommandError
+from fieldvoice.jobstate.events import NO_OWN_VOICE, OwnVoiceUsed
 
 
 def add_voice_of_option(parser: argparse.ArgumentParser) -> None:
@@ -20,32 +21,35 @@ def add_voice_of_option(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
-def model_for(args: argparse.Namespace) -> Path | None:
-    """The model folder that the options ask for; None: the one that Fieldvoice brings.
+def asked_for(args: argparse.Namespace) -> tuple[Path | None, OwnVoiceUsed]:
+    """The model folder that the options ask for (None: the one that Fieldvoice brings), and whose
+    voice is in it.
 
     Raises CommandError, VoiceError or ModelError.
     """
     model: Path | None = args.model
-    return model if args.voice_of is None else model_with_voice(args.voice_of, model)
+    return (model, NO_OWN_VOICE) if args.voice_of is None else with_voice_of(args.voice_of, model)
 
 
-def model_with_voice(name: str, model: Path | None) -> Path:
-    """A model folder in the cache: the model's own but for its network.
+def with_voice_of(name: str, model: Path | None) -> tuple[Path, OwnVoiceUsed]:
+    """A model folder in the cache, the model's own but for its network; and whose voice is in it.
 
     Made where it is not there yet. Raises CommandError, VoiceError or ModelError.
     """
     from fieldvoice.commands.wiring.voices.kept import place_of
     from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model
     from fieldvoice.ownvoice.adapted_model import with_voice
-    from fieldvoice.ownvoice.voice_file import to_bytes
+    from fieldvoice.ownvoice.voice_file import from_bytes
 
     base = model or OWN_MODEL
     check_model(base)
-    voice = place_of(name).read()
-    final = (base / "am" / "final.mdl").read_bytes()
-    data = with_voice(final, voice)
-    key = hashlib.sha256(to_bytes(voice) + str(base.resolve()).encode() + data).hexdigest()[:16]
-    return laid_out(base, data, _cache() / f"{voice.name}-{key}")
+    place = place_of(name)
+    learned = place.data()
+    voice = from_bytes(learned, str(place.file))
+    data = with_voice((base / "am" / "final.mdl").read_bytes(), voice)
+    key = hashlib.sha256(learned + str(base.resolve()).encode() + data).hexdigest()[:16]
+    used = OwnVoiceUsed(voice.name, hashlib.sha256(learned).hexdigest(), voice.sureness)
+    return laid_out(base, data, _cache() / f"{voice.name}-{key}"), used
 
 
 def laid_out(base: Path, final: bytes, folder: Path) -> Path:
