@@ -48,9 +48,14 @@ class VoicePlace:
             raise CommandError(f"cannot read {self.file}: {error.strerror}") from None
 
     def keep(self, voice: Voice) -> None:
-        """Write it, whole or not at all. Raises OSError."""
-        self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        write_whole(self.file, to_bytes(voice), mode=0o600)
+        """Write it, whole or not at all; else an earlier one stands. Raises CommandError."""
+        try:
+            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            write_whole(self.file, to_bytes(voice), mode=0o600)
+        except OSError as error:
+            earlier = "; the voice learned earlier stays as it was" if self.file.is_file() else ""
+            raise CommandError(f"cannot keep what was learned in {self.file}: {error.strerror}"
+                               f"{earlier}. Make room there and run it again") from None
 
     def forget(self) -> None:
         """Remove what was learned and all recordings. Raises CommandError."""
