@@ -12,8 +12,8 @@ from fieldvoice.ownvoice.voice_file import Figures
 
 FAINTEST = 0.05  # belief below it says no more: else a few lines would outweigh all others
 # By how many of its standard errors the belief must rise: of speakers whom it does nothing for, one
-# in twenty would be told that it helps, were it for this alone.
-CLEARLY = 1.65
+# in ten would be told that it helps, were it for this alone.
+CLEARLY = 1.28
 
 
 @dataclass(frozen=True)
@@ -58,8 +58,8 @@ def gain(before: Sequence[Hearing], after: Sequence[Hearing]) -> tuple[float, fl
 def why_no_better(before: Sequence[Hearing], after: Sequence[Hearing]) -> str:
     """What speaks against keeping what was learned; "" where the speaker is clearly heard better.
 
-    Nothing may be misunderstood that was not balanced by another line, a question counts as half a
-    misunderstanding, and what was said must be believed more by more than chance.
+    No more may be misunderstood than before, and less where a question counts as half a
+    misunderstanding; and what was said must be believed more by more than chance.
     """
     old, new = figures(before), figures(after)
     if new.meaning < old.meaning:
@@ -67,8 +67,10 @@ def why_no_better(before: Sequence[Hearing], after: Sequence[Hearing]) -> str:
                 f"{old.lines - old.meaning} without")
     if new.cost > old.cost:
         return f"{new.asked} are asked back with it, {old.asked} without"
+    if new.cost == old.cost:
+        return "as many are misunderstood or asked back as without it"
     mean, error = gain(before, after)
     if mean <= CLEARLY * error:
-        return ("whether what was said is believed more cannot be told from chance" if mean > 0
-                else "what was said is not believed more")
+        return "what was said is not believed more" + (
+            " by so much that it could not be chance" if mean > 0 else "")
     return ""
