@@ -29,7 +29,7 @@ from fieldvoice.ownvoice.voice_file import Figures, Voice, model_hash
 
 FEWEST = 20  # lines: fewer say too little, of the voice and of whether it was learned
 NONE, STRENGTHS = 0.0, (1.0, 0.5)  # of the change
-PART_S, WHOLE_S = 45.0, 60.0  # the longest that a fit to a part of the lines, and to all, may take
+PART_S, WHOLE_S = 40.0, 55.0  # the longest that a fit to a part of the lines, and to all, may take
 
 Tell = Callable[[float], None]
 Lines = Sequence[tuple[SpokenLine, Line]]
@@ -83,7 +83,9 @@ def learn(
     final = (base / "am" / "final.mdl").read_bytes()
     weights, lexicon = read_weights(final), read_lexicon(base)
     model = _Model(base, final, weights, rivals_of(lexicon, len(weights.output.bias)))
-    lines = usable(given[:MOST_LINES], weights, lexicon, skipped)
+    # a sound that was given twice would else be judged by what was learned from it
+    once = {line.sound.tobytes(): line for line in given}
+    lines = usable(list(once.values())[:MOST_LINES], weights, lexicon, skipped)
     known = [place for place, (line, _) in enumerate(lines) if line.known]
     if len(known) < FEWEST:
         raise CommandError(f"only {len(known)} of {len(given)} lines can be learned from, and "

@@ -7,6 +7,7 @@ import hashlib
 import os
 import secrets
 import shutil
+from itertools import chain
 from pathlib import Path
 
 from fieldvoice.commands.wiring.errors import CommandError
@@ -57,19 +58,19 @@ def laid_out(base: Path, final: bytes, folder: Path) -> Path:
 
     Raises CommandError where there is no room.
     """
-    if _is_whole(folder, final):
+    if _is_whole(folder, final, base):
         return folder
     partial = folder.with_name(f".{secrets.token_hex(6)}.part")
     try:
         (partial / "am").mkdir(mode=0o700, parents=True)
         (partial / "am" / "final.mdl").write_bytes(final)
-        for name in ("conf", "graph", "fieldvoice.json"):
-            _linked(base / name, partial / name)
+        for part in _others(base):
+            _linked(base / part, partial / part)
         _remove_made_of(folder.name.rpartition("-")[0], folder.parent)
         partial.replace(folder)
     except OSError as error:
         shutil.rmtree(partial, ignore_errors=True)
-        if _is_whole(folder, final):  # another process was faster
+        if _is_whole(folder, final, base):  # another process was faster
             return folder
         raise CommandError(f"cannot lay out the model with the voice in {folder.parent}: "
                            f"{error.strerror}; about 10 MB are needed there") from None
@@ -93,18 +94,23 @@ def _cache() -> Path:
     return cache_folder() / "voices"
 
 
-def _is_whole(folder: Path, final: bytes) -> bool:
+def _others(base: Path) -> list[Path]:
+    """What a model folder holds beside its network, whatever that is."""
+    inside = [part for part in (base / "am").iterdir() if part.name != "final.mdl"]
+    return [part.relative_to(base)
+            for part in chain(inside, base.iterdir()) if part.name != "am"]
+
+
+def _is_whole(folder: Path, final: bytes, base: Path) -> bool:
     try:
-        graph = (folder / "graph" / "words.txt").is_file() and (folder / "conf").is_dir()
-        return graph and (folder / "am" / "final.mdl").read_bytes() == final
+        linked = all((folder / part).exists() for part in _others(base))
+        return linked and (folder / "am" / "final.mdl").read_bytes() == final
     except OSError:
         return False
 
 
 def _linked(source: Path, target: Path) -> None:
     """A link where the system has links, else a copy."""
-    if not source.exists():
-        return
     try:
         os.symlink(source.resolve(), target, target_is_directory=source.is_dir())
     except OSError:
