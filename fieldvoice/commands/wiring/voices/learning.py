@@ -28,7 +28,7 @@ from fieldvoice.ownvoice.verdict import Hearing, figures, gain, why_no_better
 from fieldvoice.ownvoice.voice_file import Figures, Voice, model_hash
 
 FEWEST = 20  # lines: fewer say too little, of the voice and of whether it was learned
-NONE, STRENGTHS = 0.0, (1.0, 0.5)  # of the change
+NONE, STRENGTHS = 0.0, (1.0, 0.5)  # of the change, strongest first
 PART_S, WHOLE_S = 40.0, 55.0  # the longest that a fit to a part of the lines, and to all, may take
 
 Tell = Callable[[float], None]
@@ -121,11 +121,17 @@ def _held_back(
 
 
 def _chosen(heard: Mapping[float, Sequence[Hearing]]) -> tuple[float, str]:
-    """The strength that helps most of those that may be kept, and ""; else why none may be."""
+    """The strongest that may be kept, and ""; else the one that helps most, and why it may not.
+
+    Not the one that helps most of all: the whole is learned from more lines than the parts, so that
+    more of it can be trusted than of theirs.
+    """
     before = heard[NONE]
-    ordered = sorted(STRENGTHS, key=lambda strength: -gain(before, heard[strength])[0])
-    refused = [(strength, why_no_better(before, heard[strength])) for strength in ordered]
-    return next((one for one in refused if not one[1]), refused[0])
+    why_not = {strength: why_no_better(before, heard[strength]) for strength in STRENGTHS}
+    kept = [strength for strength, why in why_not.items() if not why]
+    most = max(STRENGTHS, key=lambda strength: gain(before, heard[strength])[0])
+    chosen = kept[0] if kept else most
+    return chosen, why_not[chosen]
 
 
 def _shared(change: Adaptation, strength: float) -> Adaptation:
