@@ -43,7 +43,7 @@ asked. Ctrl-C keeps what is logged; --go-on goes on from there, or adds a later 
 example:
   fieldvoice hear reading.wav
   fieldvoice hear --json clips/*.flac
-  fieldvoice hear --job unit-12b --procedure evacuate-and-release --began '2026-03-02 9:14' site.wav
+  fieldvoice hear --job unit-12 --procedure evacuate-and-release --began '2026-03-02 09:14' site.wav
 """
 MOST_MEANINGS = 5
 LONGEST_LINE_S = 15  # a longer file is no single line

@@ -23,7 +23,8 @@ BEFORE = [RIGHT] * 10 + [ASKED] * 10
 def test_the_strongest_that_may_be_kept(
     whole: list[Hearing], half: list[Hearing], chosen: tuple[float, str]
 ) -> None:
-    heard = {0.0: BEFORE, 1.0: whole, 0.5: half}
-    numbered = {strength: [replace(one, line=n) for n, one in enumerate(lines)]
-                for strength, lines in heard.items()}
-    assert _chosen(numbered) == chosen
+    heard = {strength: [replace(one, line=n) for n, one in enumerate(lines)]
+             for strength, lines in ((0.0, BEFORE), (1.0, whole), (0.5, half))}
+    strength, after, why_not = _chosen(heard[0.0], lambda strength: heard[strength])
+    assert (strength, why_not) == chosen
+    assert after == heard[strength]

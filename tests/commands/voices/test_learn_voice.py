@@ -136,7 +136,7 @@ def test_nothing_is_learned_from_the_lines_that_it_is_judged_by(data, folder, mo
     monkeypatch.setattr(learning, "fit", fit)
     monkeypatch.setattr(learning, "held_back", SimpleNamespace(parts=held_back.parts, heard=heard))
     main(["learn-voice", "dana", "--from", str(folder), "--from", str(folder)])
-    of_a_part = [set.union(*judged[n * 3 : n * 3 + 3]) for n in range(3)]
+    of_a_part = [set.union(*judged[n::3]) for n in range(3)]  # at each strength one after another
     assert all(not learned & held for learned, held in zip(fitted, of_a_part, strict=True))
     assert len(set.union(*of_a_part)) == LINES
 

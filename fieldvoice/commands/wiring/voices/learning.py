@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tempfile
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -33,6 +33,7 @@ PART_S, WHOLE_S = 40.0, 55.0  # the longest that a fit to a part of the lines, a
 
 Tell = Callable[[float], None]
 Lines = Sequence[tuple[SpokenLine, Line]]
+Heard = Callable[[float], Sequence[Hearing]]  # at a strength of the change
 
 
 @dataclass(frozen=True)
@@ -94,44 +95,48 @@ def learn(
     tell(f"Learning from {len(lines)} lines, {len(parts)} times without a part of them, to hear "
          "in that part whether it helps.")
     heard = _held_back(model, lines, parts, progress)
-    strength, why_not = _chosen(heard)
-    before, after = figures(heard[NONE]), figures(heard[strength])
+    before = heard(NONE)
+    strength, after, why_not = _chosen(before, heard)
     voice = None
     if not why_not:
         change = model.fitted(lines, WHOLE_S, _part(progress, len(parts), len(parts) + 1))
         voice = Voice(
             name, model_hash(final), datetime.now(UTC).isoformat(timespec="seconds"), len(lines),
-            round(sum(len(line.sound) for line, _ in lines) / RATE, 1), before, after,
-            _shared(change, strength), sureness(heard[strength]))
-    return Learned(before, after, why_not, voice, time.monotonic() - began)
+            round(sum(len(line.sound) for line, _ in lines) / RATE, 1), figures(before),
+            figures(after), _shared(change, strength), sureness(after))
+    return Learned(figures(before), figures(after), why_not, voice, time.monotonic() - began)
 
 
 def _held_back(
     model: _Model, lines: Lines, parts: Sequence[Sequence[int]], progress: Tell
-) -> Mapping[float, Sequence[Hearing]]:
-    """By the strength of the change: each line heard with a fit that it was left out of."""
-    heard: dict[float, list[Hearing]] = {strength: [] for strength in (NONE, *STRENGTHS)}
-    for number, part in enumerate(parts):
-        others = [line for place, line in enumerate(lines) if place not in part]
-        change = model.fitted(others, PART_S, _part(progress, number, len(parts) + 1))
-        held = [(place, lines[place][0]) for place in part]
-        for strength, found in heard.items():
-            found += model.heard(change, strength, held)
+) -> Heard:
+    """Hears each line with a fit that it was left out of, at some strength of the change."""
+    changes = [
+        model.fitted([line for place, line in enumerate(lines) if place not in part], PART_S,
+                     _part(progress, number, len(parts) + 1))
+        for number, part in enumerate(parts)]
+
+    def heard(strength: float) -> list[Hearing]:
+        return [one for change, part in zip(changes, parts, strict=True)
+                for one in model.heard(change, strength, [(n, lines[n][0]) for n in part])]
+
     return heard
 
 
-def _chosen(heard: Mapping[float, Sequence[Hearing]]) -> tuple[float, str]:
-    """The strongest that may be kept, and ""; else the one that helps most, and why it may not.
+def _chosen(before: Sequence[Hearing], heard: Heard) -> tuple[float, Sequence[Hearing], str]:
+    """The strongest that may be kept, how lines are heard with it, and ""; else of the one that
+    helps most why it may not.
 
     Not the one that helps most of all: the whole is learned from more lines than the parts, so that
     more of it can be trusted than of theirs.
     """
-    before = heard[NONE]
-    why_not = {strength: why_no_better(before, heard[strength]) for strength in STRENGTHS}
-    kept = [strength for strength, why in why_not.items() if not why]
-    most = max(STRENGTHS, key=lambda strength: gain(before, heard[strength])[0])
-    chosen = kept[0] if kept else most
-    return chosen, why_not[chosen]
+    tried: list[tuple[float, Sequence[Hearing], str]] = []
+    for strength in STRENGTHS:
+        after = heard(strength)
+        tried.append((strength, after, why_no_better(before, after)))
+        if not tried[-1][2]:
+            return tried[-1]
+    return max(tried, key=lambda one: gain(before, one[1])[0])
 
 
 def _shared(change: Adaptation, strength: float) -> Adaptation:
