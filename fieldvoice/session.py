@@ -10,6 +10,7 @@ from functools import partial
 from fieldvoice.dialogue.assistant import Heard, Reply, Tick
 from fieldvoice.dialogue.belief.carries_number import has_number
 from fieldvoice.dialogue.belief.clarity import CLEAR, Clarity
+from fieldvoice.dialogue.belief.model import shipped
 from fieldvoice.dialogue.confidence import (
     CLIPPED_AT_MOST,
     Hypothesis,
@@ -31,6 +32,7 @@ from fieldvoice.jobstate.events import (
     ClockJumped,
     Entry,
     LogMended,
+    OwnVoiceUsed,
     RecordingHeard,
     Restarted,
 )
@@ -47,10 +49,15 @@ def hypotheses(ways: Sequence[tuple[str, float]]) -> list[Hypothesis]:
 
 
 def likeliest(
-    ways: Sequence[tuple[str, float]], expected: Callable[[Intent], bool], clarity: Clarity = CLEAR
+    ways: Sequence[tuple[str, float]], expected: Callable[[Intent], bool],
+    clarity: Clarity = CLEAR, sureness: float = 0.0,
 ) -> Interpretation:
-    """What a sound most probably means, of all wordings that it can be heard as, with shares."""
-    return best_interpretation(hypotheses(ways), expected, clarity=clarity)
+    """What a sound most probably means, of all wordings that it can be heard as, with shares.
+
+    `sureness`: what this speaker's confidence is raised by (belief.model.Model.surer).
+    """
+    return best_interpretation(hypotheses(ways), expected, clarity=clarity,
+                               model=shipped().surer(sureness))
 
 
 class NotLogged(FieldvoiceError):
@@ -117,6 +124,12 @@ class Session:
         if kept != self.state.keeps_clips:
             now = self._now()
             self._carry_out(handle.keep_clips(self.job, now, kept), now)
+
+    def hear_with(self, voice: OwnVoiceUsed) -> None:
+        """Hear spoken lines with what was learned of a technician's voice from here on."""
+        if voice != self.state.own_voice:
+            now = self._now()
+            self._carry_out(handle.use_voice(self.job, now, voice), now)
 
     def resume(
         self, told: Mapping[str, str] | None = None, depth: str | None = None,
@@ -185,7 +198,8 @@ class Session:
         words can be trusted.
         """
         if ways:
-            best = likeliest(ways, partial(handle.is_expected, self.job), clarity)
+            best = likeliest(ways, partial(handle.is_expected, self.job), clarity,
+                             self.state.own_voice.sureness)
             intent, words, confidence = best.intent, best.words, best.confidence
         else:
             words = whole_characters(words)

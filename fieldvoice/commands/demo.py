@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.commands.rim.telling import tell, tell_trouble
 from fieldvoice.commands.wiring.errors import FAILED, OK
 from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
+from fieldvoice.commands.wiring.voices.used import add_voice_of_option, asked_for
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.replay_score import Score
@@ -46,6 +47,7 @@ def add_parser(commands: Any) -> None:
         help="a recorded job of your own, instead of those that come along; may be given again",
     )  # fmt: skip
     add_model_option(parser)
+    add_voice_of_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -55,6 +57,7 @@ def run(args: argparse.Namespace) -> int:
     from fieldvoice.commands.wiring.replay import Replay
     from fieldvoice.devices.joblog import jobs_folder
 
+    args.model, voice = asked_for(args)
     warm_up()
     prepare_units()
     jobs = [read_job(folder) for folder in args.recordings or shipped_jobs()]
@@ -63,7 +66,7 @@ def run(args: argparse.Namespace) -> int:
     speaker = None if args.no_sound else _speaker()
     started = time.perf_counter()
     scores = [
-        Replay(job, _free(into / job.name), recognizer, speaker).play() for job in jobs
+        Replay(job, _free(into / job.name), recognizer, speaker, voice).play() for job in jobs
     ]
     if speaker:
         speaker.close()

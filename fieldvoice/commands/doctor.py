@@ -11,6 +11,7 @@ from fieldvoice.commands.rim.telling import tell, tell_json
 from fieldvoice.commands.wiring.errors import FAILED, OK
 from fieldvoice.commands.wiring.hearing.options import add_voice_option
 from fieldvoice.commands.wiring.models import add_model_option
+from fieldvoice.commands.wiring.voices.used import add_voice_of_option, asked_for
 
 if TYPE_CHECKING:
     from fieldvoice.commands.checks.finding import Check, Finding
@@ -39,12 +40,14 @@ def add_parser(commands: Any) -> None:
     parser.add_argument("--microphone", metavar="NAME", help="part of the microphone's name")
     add_voice_option(parser)
     add_model_option(parser)
+    add_voice_of_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Look at everything, to the end whatever fails; 1 when something needs fixing."""
     from fieldvoice.commands.checks.finding import BAD, looked_at
 
+    args.model, _ = asked_for(args)
     findings = []
     for about, check in _checks(args):
         findings.append(looked_at(about, check))

@@ -11,7 +11,7 @@ from fieldvoice.commands.rim.progress import Progress, clock_words
 from fieldvoice.commands.rim.telling import tell, tell_json, tell_trouble
 from fieldvoice.commands.wiring.errors import BAD_INPUT, OK, CommandError
 from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
-from fieldvoice.commands.wiring.voices.used import add_voice_of_option, model_for
+from fieldvoice.commands.wiring.voices.used import add_voice_of_option, asked_for
 
 if TYPE_CHECKING:
     import numpy as np
@@ -44,7 +44,7 @@ asked. Ctrl-C keeps what is logged; --go-on goes on from there, or adds a later 
 example:
   fieldvoice hear reading.wav
   fieldvoice hear --json clips/*.flac
-  fieldvoice hear --job unit-12b --procedure evacuate-and-release --began '2026-03-02 9:14' site.wav
+  fieldvoice hear --job unit-12 --procedure evacuate-and-release --began '2026-03-02 09:14' site.wav
 """
 MOST_MEANINGS = 5
 LONGEST_LINE_S = 15  # a longer file is no single line
@@ -93,11 +93,11 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print a line for each file; a bad file is told on stderr and the others are still heard."""
-    args.model = model_for(args)
+    args.model, voice = asked_for(args)
     if _is_job(args):
         from fieldvoice.commands.wiring.recording.hear_into_job import hear_into_job
 
-        return hear_into_job(args)
+        return hear_into_job(args, voice)
     from fieldvoice.devices.soundfile import RATE, SoundFileError, read_sound
 
     recognizer = load_recognizer(args.model)
@@ -110,9 +110,9 @@ def run(args: argparse.Namespace) -> int:
             code = BAD_INPUT
             continue
         if args.split or len(pcm) > LONGEST_LINE_S * RATE:
-            _hear_lines(path, pcm, recognizer, args.json)
+            _hear_lines(path, pcm, recognizer, args.json, voice.sureness)
         else:
-            _tell(path, recognizer.hear(pcm), pcm, args.json)
+            _tell(path, recognizer.hear(pcm), pcm, args.json, sureness=voice.sureness)
     return code
 
 
@@ -130,7 +130,8 @@ def _is_job(args: argparse.Namespace) -> bool:
 
 
 def _hear_lines(
-    path: Path, pcm: NDArray[np.int16], recognizer: Recognizer, as_json: bool
+    path: Path, pcm: NDArray[np.int16], recognizer: Recognizer, as_json: bool,
+    sureness: float,
 ) -> None:
     """A line for each utterance, with the second at which it had ended; one of a silent file."""
     from fieldvoice.devices.recognizer import CHUNK, Utterance
@@ -143,7 +144,8 @@ def _hear_lines(
             end = min(at + CHUNK, len(pcm))
             progress.clear()
             sound = pcm[begin:end]
-            _tell(path, recognizer.weighed(found, sound), sound, as_json, end / RATE)
+            line = recognizer.weighed(found, sound)
+            _tell(path, line, sound, as_json, end / RATE, sureness)
             heard, begin = heard + 1, end
         progress.at(at / RATE)
     progress.clear()
@@ -151,19 +153,19 @@ def _hear_lines(
     if last is not None or not heard:
         rest = pcm[begin:]
         line = recognizer.weighed(last or Utterance("", 0.0), rest)
-        _tell(path, line, rest, as_json, len(pcm) / RATE)
+        _tell(path, line, rest, as_json, len(pcm) / RATE, sureness)
 
 
 def _tell(
     path: Path, utterance: Utterance, sound: NDArray[np.int16], as_json: bool,
-    until_s: float | None = None,
+    until_s: float | None = None, sureness: float = 0.0,
 ) -> None:
     from fieldvoice.commands.wiring.heard_line import meanings
     from fieldvoice.commands.wiring.hearing.loudness import clarity
     from fieldvoice.commands.wiring.intent_fields import describe
 
     ways = [(w.words, w.share) for w in utterance.ways] or [("", 1.0)]
-    found = meanings(ways, replace(clarity(sound), unlike=utterance.unlike))
+    found = meanings(ways, replace(clarity(sound), unlike=utterance.unlike), sureness)
     if as_json:
         ended = {} if until_s is None else {"until_s": round(until_s, 2)}
         tell_json({"file": str(path)} | ended | _told(found))

@@ -11,6 +11,8 @@ from fieldvoice.commands.wiring.errors import FAILED, INTERRUPTED, OK, CommandEr
 from fieldvoice.commands.wiring.models import add_model_option
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from fieldvoice.commands.wiring.voices.kept import VoicePlace
     from fieldvoice.commands.wiring.voices.learning import Learned
     from fieldvoice.commands.wiring.voices.spoken_lines import SpokenLine
@@ -21,8 +23,9 @@ EXAMPLE = """\
 You read about seventy lines aloud, three minutes in all, in a quiet place and with the microphone
 that you work with; each is kept at once, and a break or Ctrl-C loses nothing: the same command goes
 on where it ended. Then the speech model is fitted to the voice, on this computer, in a few minutes.
-One line in five is held back: where these are not heard at least as well as before, nothing is
-kept, and you are told the figures.
+Each third of the lines is held back once and heard with what the others taught: where they are not
+clearly heard better than before, nothing is kept, a voice learned earlier stays as it was, and you
+are told the figures.
 
 The recordings stay on this computer, in the folder that is told; nothing is sent anywhere.
 --no-keep removes them once the voice is learned, --forget removes them with what was learned.
@@ -30,8 +33,10 @@ The recordings stay on this computer, in the folder that is told; nothing is sen
 --from takes a folder of sound files with a list, lines.txt, of what is said in them:
   01.wav vacuum four hundred twelve microns
   02.wav next
---from-job takes the spoken lines of a job that were marked right in `fieldvoice review`, or whose
-words were written there. All of them must be said by this one person.
+--from-job takes the spoken lines of a job whose words are certain: marked right in `fieldvoice
+review`, or written down there; asked back and answered with yes; or taken at once, and never
+corrected, taken back or amended. Whether it helps is judged by prompted and reviewed lines alone.
+All lines must be said by this one person.
 
 example:
   fieldvoice learn-voice dana
@@ -51,7 +56,7 @@ def add_parser(commands: Any) -> None:
     parser.add_argument("--from", dest="folders", metavar="FOLDER", type=Path, action="append",
                         default=[], help="learn from these sounds; may be given again")
     parser.add_argument("--from-job", dest="jobs", metavar="NAME", action="append", default=[],
-                        help="learn from reviewed lines of this job; may be given again")
+                        help="learn from lines of this job that are certain; may be given again")
     parser.add_argument("--aloud", action="store_true", help="say each line before it is recorded")
     parser.add_argument("--no-keep", action="store_true",
                         help="remove the recordings once the voice is learned")
@@ -82,9 +87,9 @@ def run(args: argparse.Namespace) -> int:
     try:
         return _learn(args, place, _gathered(args, place, skipped), skipped)
     except KeyboardInterrupt:
-        if place.lines.is_dir():
-            tell_trouble(f"interrupted; what was recorded is kept in {place.lines}: "
-                         f"fieldvoice learn-voice {place.name} goes on")
+        tell_trouble("interrupted; nothing was learned" + (
+            f", and what was recorded is kept in {place.lines}: the same command goes on"
+            if place.lines.is_dir() else ""))
         return INTERRUPTED
 
 
@@ -93,8 +98,7 @@ def _gathered(
 ) -> list[SpokenLine]:
     """All lines there are of the voice; where none are given, prompted ones."""
     from fieldvoice.commands.wiring.voices.recordings import Recordings
-    from fieldvoice.commands.wiring.voices.spoken_lines import from_folder, from_job
-    from fieldvoice.devices.joblog import job_folder
+    from fieldvoice.commands.wiring.voices.spoken_lines import from_folder
 
     recordings = Recordings(place.lines)
     if not args.folders and not args.jobs:
@@ -105,8 +109,19 @@ def _gathered(
     for folder in args.folders:
         lines += from_folder(folder, skipped)
     for job in args.jobs:
-        lines += from_job(job_folder(job), skipped)
+        lines += _of_job(job, skipped, tell_trouble if args.json else tell)
     return lines
+
+
+def _of_job(job: str, skipped: list[str], say: Callable[[str], None]) -> list[SpokenLine]:
+    from fieldvoice.commands.wiring.voices.job_lines import from_job
+    from fieldvoice.devices.joblog import job_folder
+
+    found, counts = from_job(job_folder(job), skipped)
+    sorts = "; ".join(f"{count} {why}" for why, count in counts.items())
+    say(f"Lines of job {job}: {sorts or 'none of which the words are certain'}. Their sound stays "
+        "where it is, nothing is sent anywhere.")
+    return found
 
 
 def _learn(
@@ -118,7 +133,7 @@ def _learn(
     from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 
     check_own_or(args.model)
-    progress = Progress(Path("learning"), 100.0)
+    progress = Progress(Path("learning"), 100.0, words=lambda share: f"{share:.0f} %")
     try:
         learned = learn(place.name, lines, args.model or OWN_MODEL, skipped,
                         tell_trouble if args.json else tell, lambda x: progress.at(100 * x))
@@ -126,33 +141,45 @@ def _learn(
         progress.clear()
         for one in skipped:
             tell_trouble(f"left out: {one}")
-    if learned.better:
+    if learned.voice is not None:
         place.keep(learned.voice)
     _tell_learned(learned, place, args.json)
     if args.no_keep:
         from fieldvoice.commands.wiring.voices.recordings import Recordings
 
         Recordings(place.lines).remove()
-    return OK if learned.better else FAILED
+    return FAILED if learned.why_not else OK
 
 
 def _tell_learned(learned: Learned, place: VoicePlace, as_json: bool) -> None:
-    voice = learned.voice
     if as_json:
-        tell_json(_fields(voice) | {"kept": learned.better, "took_s": round(learned.took_s, 1)})
+        tell_json({"name": place.name, "kept": not learned.why_not, "why_not": learned.why_not,
+                   "took_s": round(learned.took_s, 1)} | _figures(learned)
+                  | ({} if learned.voice is None else _fields(learned.voice)))
         return
-    tell(f"Took {learned.took_s:.0f} s. Of {voice.after.lines} hearings of lines held back, half "
+    before, after = learned.before, learned.after
+    tell(f"Took {learned.took_s:.0f} s. Of {after.lines} hearings of lines held back, half "
          "of them beside noise:")
     tell(f"  {'':22} before   now")
     for words, name in (("word for word right", "exact"), ("rightly understood", "meaning"),
                         ("taken without question", "taken")):
-        tell(f"  {words:22} {getattr(voice.before, name):6} {getattr(voice.after, name):5}")
-    if learned.better:
-        size = place.file.stat().st_size / 1000
-        tell(f"Kept in {place.file} ({size:.0f} kB). Use it with --voice-of {place.name}")
-    else:
-        tell("That is worse than without it, so nothing new is kept. Record the lines again in a "
-             "quiet place, or go on without a voice of your own.")
+        tell(f"  {words:22} {getattr(before, name):6} {getattr(after, name):5}")
+    tell(f"  {'belief in what was said':22}{before.belief:6.0%} {after.belief:5.0%}")
+    tell(_kept_words(learned.voice, place) if learned.voice else _refused_words(learned, place))
+
+
+def _kept_words(voice: Voice, place: VoicePlace) -> str:
+    size = place.file.stat().st_size / 1000
+    asked = ("" if voice.sureness == 0 else
+             f" Lines are asked back {'less' if voice.sureness > 0 else 'more'} readily than "
+             "those of others.")
+    return f"Kept in {place.file} ({size:.0f} kB).{asked} Use it with --voice-of {place.name}"
+
+
+def _refused_words(learned: Learned, place: VoicePlace) -> str:
+    stays = (f"the voice learned earlier stays as it was, in {place.file}"
+             if place.file.is_file() else "you are heard as well without a voice of your own")
+    return f"Nothing new is kept: {learned.why_not}; {stays}."
 
 
 def _list(as_json: bool) -> int:
@@ -184,11 +211,14 @@ def _list(as_json: bool) -> int:
 
 
 def _fields(voice: Voice) -> dict[str, Any]:
+    return {"name": voice.name, "learned": voice.made, "model": voice.model, "lines": voice.lines,
+            "seconds": voice.seconds, "sureness": voice.sureness} | _figures(voice)
+
+
+def _figures(found: Voice | Learned) -> dict[str, Any]:
     from dataclasses import asdict
 
-    return {"name": voice.name, "learned": voice.made, "model": voice.model, "lines": voice.lines,
-            "seconds": voice.seconds, "before": asdict(voice.before),
-            "after": asdict(voice.after)}
+    return {"before": asdict(found.before), "after": asdict(found.after)}
 
 
 def _forget(place: VoicePlace) -> int:

@@ -23,7 +23,7 @@ from fieldvoice.commands.wiring.hearing.options import (
 )
 from fieldvoice.commands.wiring.hearing.ready_ear import ReadyEar
 from fieldvoice.commands.wiring.models import add_model_option, load_ear
-from fieldvoice.commands.wiring.voices.used import add_voice_of_option, model_for
+from fieldvoice.commands.wiring.voices.used import add_voice_of_option, asked_for
 from fieldvoice.jobstate.depths import DEPTHS
 
 if TYPE_CHECKING:
@@ -121,7 +121,7 @@ def run(args: argparse.Namespace) -> int:
     """Work until the job is finished, the lines end, or the user interrupts."""
     if args.facts:
         return _list_facts(args.procedure)
-    args.model = model_for(args)
+    args.model, voice = asked_for(args)
     how = hearing(args)
     if _listens(args):
         how = replace(how, ear=ReadyEar(partial(load_ear, args.model)))
@@ -133,7 +133,7 @@ def run(args: argparse.Namespace) -> int:
     with ExitStack() as stack:
         job, site = _opened(args, stack, arrivals)
         try:
-            job.start(site, args.depth, args.clips)
+            job.start(site, args.depth, args.clips, voice if _listens(args) else None)
             ears = open_ears(job, how, arrivals, stack)
             prepare_units()
             job.work(arrivals, ears)

@@ -85,6 +85,7 @@ class Draft:
     standing_by: bool
     voice: list[str]
     keeps_clips: bool
+    own_voice: e.OwnVoiceUsed
     last_said: list[e.Said]
     speaking: bool
     undone: Undone | None

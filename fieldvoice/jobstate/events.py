@@ -107,6 +107,17 @@ class ClipsKept(Event, frozen=True):
     kept: bool
 
 
+class OwnVoiceUsed(Event, frozen=True):
+    """From here on spoken lines are heard with what was learned of a technician's voice."""
+
+    name: str = ""  # whose; "": with nothing learned, as a job begins
+    sha256: str = ""  # of what was learned, as a file
+    sureness: float = 0.0  # what the logarithm of the odds of each confidence is raised by
+
+
+NO_OWN_VOICE = OwnVoiceUsed()
+
+
 class JobFinished(Event, frozen=True):
     """The job was closed."""
 
@@ -547,7 +558,7 @@ class RecordingHeard(Event, frozen=True):
 
 
 WHOLE_JOB = (JobResumed, ClipsKept, StoodBy, BackAtWork, VoiceChanged, DepthChanged, ClockJumped,
-             Restarted, ClockJudged, TimeLetPass, LogMended)
+             Restarted, ClockJudged, TimeLetPass, LogMended, OwnVoiceUsed)
 
 
 # --- review, after the work ---------------------------------------------------------------------

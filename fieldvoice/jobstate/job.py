@@ -129,7 +129,8 @@ def fold_job(job: Job, entries: Iterable[Entry], *, lenient: bool = False) -> Jo
 def _blank(procedure: Procedure, open_one: JobState | Draft) -> JobState:
     """An empty sheet; how Fieldvoice speaks, and how much, is as it was asked for."""
     return replace(JobState.empty(procedure), voice=tuple(open_one.voice), depth=open_one.depth,
-                   prompted=frozenset(open_one.prompted), keeps_clips=open_one.keeps_clips)
+                   prompted=frozenset(open_one.prompted), keeps_clips=open_one.keeps_clips,
+                   own_voice=open_one.own_voice)
 
 
 def _apply(draft: Draft, entry: Entry, lenient: bool) -> None:

@@ -99,6 +99,11 @@ def _clips_kept(draft: Draft, event: e.ClipsKept, _entry: Entry) -> None:
     draft.keeps_clips = event.kept
 
 
+@_on(e.OwnVoiceUsed)
+def _own_voice_used(draft: Draft, event: e.OwnVoiceUsed, _entry: Entry) -> None:
+    draft.own_voice = event
+
+
 @_on(e.JobFinished)
 def _finished(draft: Draft, event: e.JobFinished, entry: Entry) -> None:
     draft.finished, draft.questions = event, []

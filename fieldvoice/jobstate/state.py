@@ -47,6 +47,7 @@ class JobState(Counting):
     standing_by: bool = False
     voice: tuple[str, ...] = ()  # changes, in order
     keeps_clips: bool = True  # the sound of lines
+    own_voice: e.OwnVoiceUsed = e.NO_OWN_VOICE  # what spoken lines are heard with
     last_said: tuple[e.Said, ...] = ()  # the last burst of replies
     speaking: bool = False  # the newest event was one of them
     undone: Undone | None = None  # what can be put back

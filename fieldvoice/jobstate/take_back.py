@@ -18,7 +18,7 @@ TAKEN_BACK_LASTS = (  # what may happen between a take-back and putting it back
     e.Withdrawn, e.LineHeard, e.Said, e.Asked, e.Answered, e.VoiceChanged, e.StoodBy,
     e.BackAtWork, e.JobResumed, e.StepOpened, e.CautionAcknowledged, e.NoteOpened, e.DepthChanged,
     e.UnitOpened, e.UnitAsked, e.UnitAnswered, e.ClockJumped, e.Restarted, e.ClockJudged,
-    e.TimeLetPass, e.StageEntered, e.StageLeft, *e.REVIEW,
+    e.TimeLetPass, e.StageEntered, e.StageLeft, e.OwnVoiceUsed, *e.REVIEW,
 )
 
 

@@ -23,17 +23,23 @@ MOST_BYTES = 2_000_000  # far more than any that is written
 
 @dataclass(frozen=True)
 class Figures:
-    """How lines that were held back are heard."""
+    """How lines that nothing was learned from are heard."""
 
     lines: int  # each of them once quiet and once beside noise
     exact: int  # every word right
     meaning: int  # understood to mean what was said
     taken: int  # of these, taken without a question
+    belief: float = 0.0  # in what was said, the geometric mean; 0: not known
 
-    def as_good_as(self, before: Figures) -> bool:
-        """Whether nothing got worse."""
-        return (self.meaning, self.exact) >= (before.meaning, before.exact) and (
-            self.exact >= before.exact and self.taken >= before.taken)
+    @property
+    def asked(self) -> int:
+        """Rightly understood, and asked back."""
+        return self.meaning - self.taken
+
+    @property
+    def cost(self) -> float:
+        """A question counts as half a misunderstanding."""
+        return self.lines - self.meaning + self.asked / 2
 
 
 @dataclass(frozen=True)
@@ -48,6 +54,7 @@ class Voice:
     before: Figures
     after: Figures
     adaptation: Adaptation = field(repr=False)
+    sureness: float = 0.0  # what the logarithm of the odds of each confidence is raised by
 
 
 def model_hash(final_mdl: bytes) -> str:

@@ -27,6 +27,19 @@ def amended_words(amended: Amendment, time: str) -> str:
     return f"{was}; amended {time} by {amended.by}: {amended.reason}"
 
 
+def own_voice_words(event: e.OwnVoiceUsed) -> str:
+    """Whose voice lines are heard with, and how it is known again."""
+    if not event.name:
+        return "lines are heard with nobody's own voice from here"
+    surer = f"{', asked' if event.sureness else ''}{_more_or_less(event.sureness)}"
+    return (f"lines are heard with the voice of {event.name} from here (file "
+            f"{event.sha256[:12]}{surer})")
+
+
+def _more_or_less(sureness: float) -> str:
+    return " less than others" if sureness > 0 else " more than others" if sureness < 0 else ""
+
+
 def _plain(name: str) -> str:
     return name.replace("-", " ")
 
@@ -83,6 +96,7 @@ _WORDS: dict[type[e.Event], Callable[[Any], str]] = {
                                 f"{_seconds(x.skipped)} on; it began {_clock(x.began)} "
                                 f"({x.known_by})",
     e.ClipsKept: lambda x: "sound is kept from here" if x.kept else "no sound is kept from here",
+    e.OwnVoiceUsed: lambda x: own_voice_words(x),
     e.JobResumed: lambda x: "work resumed after an interruption",
     e.JobFinished: lambda x: f"job closed: {_plain(x.ending)}",
     e.LogMended: lambda x: f"a damaged log was gone on with: {'; '.join(x.faults)}" + _lost(x),

@@ -72,8 +72,12 @@ def test_a_voice_is_used_with_the_model_that_it_was_learned_with_alone(voice):
         with_voice(b"another model", voice)
 
 
-def test_not_worse_means_in_no_figure():
-    assert AFTER.as_good_as(BEFORE)
-    assert BEFORE.as_good_as(BEFORE)
-    for figure in ("exact", "meaning", "taken"):
-        assert not replace(AFTER, **{figure: getattr(BEFORE, figure) - 1}).as_good_as(BEFORE)
+def test_a_file_of_before_confidence_followed_the_speaker_is_still_read(voice):
+    written = to_bytes(replace(voice, sureness=0.25))
+    assert from_bytes(written, "here").sureness == 0.25
+    head, _, body = written[len(FORMAT):-64].partition(b"\n")
+    told = json.loads(head)
+    del told["sureness"], told["before"]["belief"], told["after"]["belief"]
+    data = FORMAT + json.dumps(told).encode() + b"\n" + body
+    old = from_bytes(data + hashlib.sha256(data).hexdigest().encode(), "here")
+    assert (old.sureness, old.before, old.after) == (0.0, BEFORE, AFTER)

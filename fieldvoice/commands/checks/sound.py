@@ -129,8 +129,8 @@ def play(samples: Sound) -> None:
     from fieldvoice.devices.mouth import DEVICE_S, Loudspeaker, LoudspeakerError
 
     loudspeaker = Loudspeaker()
-    loudspeaker.open(proved=True)
-    try:
+    try:  # one left open by Ctrl-C would keep the program from ending
+        loudspeaker.open(proved=True)
         loudspeaker.play(samples)
         while loudspeaker.left_s():
             if loudspeaker.lost:

@@ -6,6 +6,7 @@ from __future__ import annotations
 import os
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import TextIO
 
@@ -17,7 +18,12 @@ _EVERY_S = 0.2
 class Progress:
     """How much of a sound has been dealt with, on standard error where that is a terminal."""
 
-    def __init__(self, path: Path, whole_s: float, out: TextIO | None = None) -> None:
+    def __init__(
+        self, path: Path, whole_s: float, out: TextIO | None = None,
+        words: Callable[[float], str] = lambda seconds: clock_words(seconds),
+    ) -> None:
+        """`words`: how far it has come, as it is shown."""
+        self._words = words
         self._out = out or sys.stderr
         self._name, self._whole_s = safe(path.name), whole_s
         self._shown = self._out.isatty() and os.environ.get("TERM", "dumb") != "dumb"
@@ -28,7 +34,7 @@ class Progress:
         if not self._shown or time.monotonic() < self._next:
             return
         self._next = time.monotonic() + _EVERY_S
-        told = f"{self._name}: {clock_words(done_s)} of {clock_words(self._whole_s)}"
+        told = f"{self._name}: {self._words(done_s)} of {self._words(self._whole_s)}"
         told = told[-(os.get_terminal_size(self._out.fileno()).columns - 1):]
         self._out.write(f"\r{told:<{self._width}}")
         self._out.flush()

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from fieldvoice.dialogue.assistant import decide
 from fieldvoice.dialogue.belief.clarity import CLEAR, Clarity
+from fieldvoice.dialogue.belief.model import shipped
 from fieldvoice.dialogue.confidence import Decision, Interpretation, interpretations
 from fieldvoice.language.intents import ForUnit, NotUnderstood, Readings
 from fieldvoice.language.parser import Valued, sounds_like_a_range
@@ -18,10 +19,14 @@ _ASKED_ABOUT = {kind for kind, _ in REFUSALS.values()}
 
 
 def meanings(
-    ways: Sequence[tuple[str, float]], clarity: Clarity = CLEAR
+    ways: Sequence[tuple[str, float]], clarity: Clarity = CLEAR, sureness: float = 0.0
 ) -> list[Interpretation]:
-    """All that a sound can mean, likeliest first; `ways`: its wordings with their shares."""
-    return interpretations(hypotheses(ways), lambda intent: False, clarity=clarity)
+    """All that a sound can mean, likeliest first; `ways`: its wordings with their shares.
+
+    `sureness`: what this speaker's confidence is raised by.
+    """
+    return interpretations(hypotheses(ways), lambda intent: False, clarity=clarity,
+                           model=shipped().surer(sureness))
 
 
 def decision(heard: Interpretation) -> str:

@@ -23,7 +23,15 @@ from fieldvoice.commands.wiring.simulated_time import let_pass, span
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import JobLogError, RescueFile
 from fieldvoice.dialogue.assistant import Reply
-from fieldvoice.jobstate.events import PRACTICE, WORK, Clip, Entry, LineHeard, VoiceChanged
+from fieldvoice.jobstate.events import (
+    PRACTICE,
+    WORK,
+    Clip,
+    Entry,
+    LineHeard,
+    OwnVoiceUsed,
+    VoiceChanged,
+)
 from fieldvoice.language.speech_text import say as in_words
 
 if TYPE_CHECKING:
@@ -69,7 +77,8 @@ class LiveJob:
         self.open_job.session.photo = Photos(watched, self.open_job.folder).newest
 
     def start(
-        self, site: Mapping[str, str], depth: str | None = None, clips: bool | None = None
+        self, site: Mapping[str, str], depth: str | None = None, clips: bool | None = None,
+        voice: OwnVoiceUsed | None = None,
     ) -> None:
         """Begin, or go on in the loudness and pace that the technician had asked for."""
         for notice in self.open_job.notices:
@@ -78,7 +87,7 @@ class LiveJob:
             for change in self.open_job.session.job.voice:
                 self.speaker.change(change)
             self.speaker.new_turn(asked=False, opening=True)
-        self.open_job.start(site, depth, clips)
+        self.open_job.start(site, depth, clips, voice)
         self._refused.file = self.open_job.log.file
         self._refused.file.keep_aside(
             RescueFile(self.open_job.folder.resolve().name, self._clock.now()))

@@ -25,6 +25,7 @@ from fieldvoice.jobstate.events import (
     WORK,
     Entry,
     JobStarted,
+    OwnVoiceUsed,
 )
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
@@ -169,15 +170,19 @@ class OpenJob:
             self._turn_to = begun[-1] if begun else None
 
     def start(
-        self, site: Mapping[str, str], depth: str | None = None, clips: bool | None = None
+        self, site: Mapping[str, str], depth: str | None = None, clips: bool | None = None,
+        voice: OwnVoiceUsed | None = None,
     ) -> None:
         """Begin a new job, or go on with one that was begun; raises FactError for a bad fact.
 
-        `clips`: whether the sound of lines is kept from now on; None: as before.
+        `clips`: whether the sound of lines is kept from now on, None: as before; `voice`: what
+        spoken lines are heard with from now on, None: nothing is listened to.
         """
         self._start(site, depth)
         if clips is not None:
             self.session.keep_clips(clips)
+        if voice is not None:
+            self.session.hear_with(voice)
 
     def _start(self, site: Mapping[str, str], depth: str | None) -> None:
         begun, mended = bool(self.log.entries), self.log.mending()

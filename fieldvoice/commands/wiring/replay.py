@@ -37,10 +37,12 @@ class Replay:
     """One recorded job, joined with a simulated clock, an ear, a voice and what prints it."""
 
     def __init__(
-        self, job: RecordedJob, folder: Path, recognizer: Recognizer, speaker: Speaker | None
+        self, job: RecordedJob, folder: Path, recognizer: Recognizer, speaker: Speaker | None,
+        voice: e.OwnVoiceUsed = e.NO_OWN_VOICE,
     ) -> None:
         self.job, self.folder = job, folder
         self.recognizer, self.speaker = recognizer, speaker
+        self.voice = voice  # whose the recognizer hears with
         self.score = Score()
         self._clock = SimulatedClock(job.start)
         self._printer = ReplayPrinter(self._clock)
@@ -58,7 +60,7 @@ class Replay:
         """Hear all lines; then show the result and write the report."""
         self._printer.heading(f"{self.job.title}  ({self.job.name})")
         try:
-            self.open_job.start(self.job.site)
+            self.open_job.start(self.job.site, voice=self.voice)
             for line in self.job.lines:
                 self._play_line(line)
         finally:
@@ -81,7 +83,7 @@ class Replay:
         self._printer.stopped(f"The work stops; the job is closed. {say_duration(span)} later:")
         self._clock.move(span)
         self.open_job = self._opened()
-        self.open_job.start(self.job.site)
+        self.open_job.start(self.job.site, voice=self.voice)
         self._printer.timers(self.open_job.session.job)
 
     def _type(self, line: str) -> str:

@@ -36,6 +36,10 @@ def _names(argument: str) -> list[str]:
         from fieldvoice.devices.joblog import list_jobs
 
         return [folder.name for folder in list_jobs()]
+    if argument in ("voice_of", "forget"):
+        from fieldvoice.commands.wiring.voices.kept import all_places
+
+        return [place.name for place in all_places()]
     if argument == "procedure":
         from fieldvoice.procedure.reader import shipped_names
 

@@ -20,7 +20,8 @@ FILTERS: Mapping[str, str] = {
     "notes": "notes", "reviewed": "reviewed", "wrong": "marked wrong", "amended": "amended",
 }  # fmt: skip
 INTERRUPTIONS = (e.JobResumed, e.JobReopened, e.Restarted, e.ClockJumped, e.StoodBy, e.BackAtWork)
-_BETWEEN = (*INTERRUPTIONS, e.JobStarted, e.JobFinished, e.VerdictGiven, e.TimerFinished)
+_BETWEEN = (*INTERRUPTIONS, e.JobStarted, e.JobFinished, e.VerdictGiven, e.TimerFinished,
+            e.OwnVoiceUsed)
 
 
 @dataclass(frozen=True)

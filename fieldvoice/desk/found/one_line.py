@@ -56,6 +56,7 @@ class Line:
     reviews: list[tuple[Entry, str]]
     transcript: Transcript | None
     is_note: bool
+    own_voice: str  # whose it was heard with; "": nobody's
     before: int | None  # the lines beside it
     after: int | None
 
@@ -76,7 +77,15 @@ def line_of(job: ReadJob, seq: int) -> Line:
         [(describe(deed.event), deed.seq in history.withdrawn) for deed in deeds],
         _replies(job, entry), list(_readings(job, entry)), list(_reviews(job, seq)),
         written[-1] if written else None, entry.event.outcome == "noted" or noted,
+        _own_voice(job, entry),
         lines[place - 1] if place else None, lines[place + 1] if place + 1 < len(lines) else None)
+
+
+def _own_voice(job: ReadJob, line: Entry) -> str:
+    used = [x.event.name for x in job.entries
+            if isinstance(x.event, e.OwnVoiceUsed) and x.seq < line.seq]
+    return used[-1] if used and isinstance(line.event, e.LineHeard) and (
+        line.event.source != "typed") else ""
 
 
 def _replies(job: ReadJob, entry: Entry) -> list[str]:

@@ -119,6 +119,17 @@ def keep_clips(job: Job, now: datetime, kept: bool) -> Outcome:
     return turns.finish()
 
 
+def use_voice(job: Job, now: datetime, voice: events.OwnVoiceUsed) -> Outcome:
+    """Spoken lines are heard with a technician's own voice from here on, or with none."""
+    turns = Round(job, now)
+    turn = turns.turn(job.open)
+    turn.emit(voice)
+    turn.say("answer", f"I hear with the voice of {voice.name}." if voice.name else
+             "I hear with nobody's own voice.", aloud=False)
+    turns.take(job.open, turn.finish())
+    return turns.finish()
+
+
 def reopen(job: Job, now: datetime, reason: str) -> Outcome:
     """Open a job that was closed, at the unit that was open last, to add to it."""
     turns = Round(job, now)

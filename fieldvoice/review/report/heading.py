@@ -51,6 +51,8 @@ def _facts(
     for entry in job.entries:
         if isinstance(entry.event, ON_THE_CLOCK):
             yield "Clock", f"{context.clock(entry.at)}: {describe(entry.event)}", None
+        elif isinstance(entry.event, e.OwnVoiceUsed):
+            yield "Hearing", f"{context.clock(entry.at)}: {describe(entry.event)}", None
     yield from ((name_words(called(name)), *told_fact(context, name, fact))
                 for name, fact in shared.items())
 

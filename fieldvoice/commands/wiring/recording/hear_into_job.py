@@ -19,11 +19,14 @@ from fieldvoice.commands.wiring.recording.site_recording import SiteRecording, r
 from fieldvoice.commands.wiring.recording.told import told
 from fieldvoice.devices.clock import SimulatedClock
 from fieldvoice.devices.joblog import LOG_NAME, job_folder, read_log, read_procedure
-from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.events import Entry, OwnVoiceUsed
 
 
-def hear_into_job(args: argparse.Namespace) -> int:
-    """Hear one recording into a job; what is logged stays when it is interrupted."""
+def hear_into_job(args: argparse.Namespace, voice: OwnVoiceUsed) -> int:
+    """Hear one recording into a job; what is logged stays when it is interrupted.
+
+    `voice`: what its lines are heard with.
+    """
     folder = job_folder(args.job)
     procedure = _procedure(folder, args)
     site = checked_facts(folder, procedure, args.site)
@@ -37,7 +40,7 @@ def hear_into_job(args: argparse.Namespace) -> int:
     with RecordedWork(folder, procedure, recording, load_ear(args.model), clock, output) as work:
         code = OK
         try:
-            work.start(site)
+            work.start(site, voice)
             work.hear()
         except KeyboardInterrupt:
             code = INTERRUPTED

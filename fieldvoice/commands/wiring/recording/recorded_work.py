@@ -19,7 +19,7 @@ from fieldvoice.devices.ears import Block
 from fieldvoice.devices.recognizer import CHUNK
 from fieldvoice.devices.soundfile import RATE
 from fieldvoice.dialogue.assistant import Reply
-from fieldvoice.jobstate.events import RECORDING, Entry, LineHeard
+from fieldvoice.jobstate.events import RECORDING, Entry, LineHeard, OwnVoiceUsed
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.recording.told import Told
@@ -52,11 +52,13 @@ class RecordedWork:
         """How far into the recording the job's time has come."""
         return (self._clock.now() - self._recording.began).total_seconds()
 
-    def start(self, site: Mapping[str, str]) -> None:
-        """Begin the job, or go on with it, and log which recording it is that is heard."""
+    def start(self, site: Mapping[str, str], voice: OwnVoiceUsed) -> None:
+        """Begin the job, or go on with it, and log which recording it is that is heard, with whose
+        voice.
+        """
         for notice in self.open_job.notices:
             self._told.notice(notice)
-        self.open_job.start(site)
+        self.open_job.start(site, voice=voice)
         self.open_job.session.take_recording(self._recording.as_event(self.at_s))
 
     def hear(self) -> None:

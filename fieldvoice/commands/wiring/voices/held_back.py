@@ -1,44 +1,57 @@
-"""How lines that were held back are heard: without what was learned, and with it."""
+"""How lines are heard that were held back: without what was learned, and with it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.commands.wiring.heard_line import decision, meanings
+from fieldvoice.commands.wiring.heard_line import meanings
+from fieldvoice.commands.wiring.hearing.loudness import clarity
 from fieldvoice.commands.wiring.models import load_recognizer
 from fieldvoice.commands.wiring.voices.spoken_lines import SpokenLine
+from fieldvoice.devices.recognizer import Recognizer
+from fieldvoice.dialogue.assistant import decide
+from fieldvoice.dialogue.confidence import Decision
+from fieldvoice.language.intents import NotUnderstood
 from fieldvoice.language.parser import understand
 from fieldvoice.ownvoice.disturbed import beside_noise, in_a_quiet_room
-from fieldvoice.ownvoice.voice_file import Figures
+from fieldvoice.ownvoice.verdict import Hearing
 
-EVERY = 5  # one line in so many is held back
+PARTS = 3  # each is held back once, while the others are learned from
+MOST = 75  # lines that are heard: more would take minutes
 NOISE_DB = 8.0  # that the speech is louder than the noise of the second hearing
 
 
-def split(count: int) -> tuple[list[int], list[int]]:
-    """Numbers of the lines to learn from, and of those held back: spread evenly over all."""
-    held = [k for k in range(count) if k % EVERY == EVERY // 2]
-    return [k for k in range(count) if k % EVERY != EVERY // 2], held
+def parts(known: Sequence[int]) -> list[list[int]]:
+    """Numbers of lines, as they are held back together: spread evenly over all."""
+    judged = [known[round(k)] for k in np.linspace(0, len(known) - 1, min(MOST, len(known)))]
+    return [judged[part::PARTS] for part in range(PARTS)]
 
 
-def figures(model: Path, lines: Sequence[SpokenLine]) -> Figures:
-    """Each line heard twice, quiet and beside noise; the same noise every time."""
+def heard(model: Path, lines: Sequence[tuple[int, SpokenLine]]) -> list[Hearing]:
+    """Each line, with its number, heard twice: quiet and beside noise, the same every time."""
     recognizer = load_recognizer(model)
-    exact = meaning = taken = 0
-    for line in lines:
-        said = understand(line.words, typed=False)
-        for sound in _twice(line.sound):
-            heard = recognizer.hear(sound)
-            found = meanings([(way.words, way.share) for way in heard.ways] or [("", 1.0)])[0]
-            same = found.intent == said
-            exact += heard.words == line.words
-            meaning += same
-            taken += same and decision(found) == "taken"
-    return Figures(2 * len(lines), exact, meaning, taken)
+    return [_hearing(recognizer, number, line, sound)
+            for number, line in lines for sound in _twice(line.sound)]
+
+
+def _hearing(
+    recognizer: Recognizer, number: int, line: SpokenLine, sound: NDArray[np.int16]
+) -> Hearing:
+    utterance, said = recognizer.hear(sound), understand(line.words, typed=False)
+    ways = [(way.words, way.share) for way in utterance.ways] or [("", 1.0)]
+    found = meanings(ways, replace(clarity(sound), unlike=utterance.unlike))
+    best = found[0]
+    taken = not isinstance(best.intent, NotUnderstood) and (
+        decide(best.intent, best.confidence, best.words) is Decision.ACCEPT)
+    belief = sum(one.confidence for one in found if one.intent == said)
+    # of a single word other rules decide too: how sure it is tells less of the speaker
+    sure = best.confidence if len(best.words.split()) > 1 else None
+    return Hearing(number, utterance.words == line.words, best.intent == said, taken, belief, sure)
 
 
 def _twice(sound: NDArray[np.int16]) -> list[NDArray[np.int16]]:

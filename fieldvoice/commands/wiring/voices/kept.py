@@ -34,20 +34,28 @@ class VoicePlace:
 
     def read(self) -> Voice:
         """The voice. Raises VoiceError, or CommandError where there is none."""
+        return from_bytes(self.data(), str(self.file))
+
+    def data(self) -> bytes:
+        """The file of what was learned. Raises CommandError where there is none."""
         try:
             with self.file.open("rb") as file:
-                data = file.read(MOST_BYTES)
+                return file.read(MOST_BYTES)
         except FileNotFoundError:
             raise CommandError(f"no voice of {self.name}; {_known()}"
                                f"fieldvoice learn-voice {self.name} learns it") from None
         except OSError as error:
             raise CommandError(f"cannot read {self.file}: {error.strerror}") from None
-        return from_bytes(data, str(self.file))
 
     def keep(self, voice: Voice) -> None:
-        """Write it, whole or not at all. Raises OSError."""
-        self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        write_whole(self.file, to_bytes(voice), mode=0o600)
+        """Write it, whole or not at all; else an earlier one stands. Raises CommandError."""
+        try:
+            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            write_whole(self.file, to_bytes(voice), mode=0o600)
+        except OSError as error:
+            earlier = "; the voice learned earlier stays as it was" if self.file.is_file() else ""
+            raise CommandError(f"cannot keep what was learned in {self.file}: {error.strerror}"
+                               f"{earlier}. Make room there and run it again") from None
 
     def forget(self) -> None:
         """Remove what was learned and all recordings. Raises CommandError."""

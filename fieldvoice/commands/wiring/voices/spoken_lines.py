@@ -24,6 +24,7 @@ class SpokenLine:
     sound: NDArray[np.int16]
     words: str
     where: str  # the file
+    known: bool = True  # somebody told the words; else they were heard, and nobody objected
 
 
 def from_folder(folder: Path, skipped: list[str]) -> list[SpokenLine]:
@@ -62,33 +63,6 @@ def _listed(folder: Path) -> Iterator[tuple[str, str]]:
             raise CommandError(f"{path}, line {number}: {line.strip()!r} has no words; write a "
                                "file's name and the words that are said in it")
         yield match[1], match[2]
-
-
-def from_job(folder: Path, skipped: list[str]) -> list[SpokenLine]:
-    """Spoken lines of a job that a reviewer marked as right, or wrote the right words to.
-
-    A lossy job is taken as far as it proves itself. Raises JobLogError where there is no job.
-    """
-    from fieldvoice.devices.joblog import JobLogError, clip_path, read_log
-    from fieldvoice.devices.soundfile import SoundFileError, read_sound
-    from fieldvoice.jobstate.events import LineHeard, LineReviewed
-
-    entries = read_log(folder).entries
-    marks = {x.event.line: x.event for x in entries if isinstance(x.event, LineReviewed)}
-    found = []
-    for entry in entries:
-        mark, heard = marks.get(entry.seq), entry.event
-        if mark is None or not isinstance(heard, LineHeard) or heard.clip is None:
-            continue
-        words = heard.words if mark.right else mark.words
-        if not words:
-            continue
-        try:
-            path = clip_path(folder, heard.clip)
-            found.append(SpokenLine(read_sound(path), plain(words), str(path)))
-        except (JobLogError, SoundFileError) as error:
-            skipped.append(str(error))
-    return found
 
 
 def plain(words: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +65,7 @@ def usable(
         if unlikely > MOST_UNLIKELY:
             skipped.append(f"{line.where}: {_UNLIKE.format(line.words)}")
         else:
-            found.append((SpokenLine(sound, line.words, line.where), Line(sound, phones)))
+            found.append((replace(line, sound=sound), Line(sound, phones)))
     return found
 
 

@@ -7,9 +7,11 @@ import hashlib
 import os
 import secrets
 import shutil
+from itertools import chain
 from pathlib import Path
 
 from fieldvoice.commands.wiring.errors import CommandError
+from fieldvoice.jobstate.events import NO_OWN_VOICE, OwnVoiceUsed
 
 
 def add_voice_of_option(parser: argparse.ArgumentParser) -> None:
@@ -20,32 +22,35 @@ def add_voice_of_option(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
-def model_for(args: argparse.Namespace) -> Path | None:
-    """The model folder that the options ask for; None: the one that Fieldvoice brings.
+def asked_for(args: argparse.Namespace) -> tuple[Path | None, OwnVoiceUsed]:
+    """The model folder that the options ask for (None: the one that Fieldvoice brings), and whose
+    voice is in it.
 
     Raises CommandError, VoiceError or ModelError.
     """
     model: Path | None = args.model
-    return model if args.voice_of is None else model_with_voice(args.voice_of, model)
+    return (model, NO_OWN_VOICE) if args.voice_of is None else with_voice_of(args.voice_of, model)
 
 
-def model_with_voice(name: str, model: Path | None) -> Path:
-    """A model folder in the cache: the model's own but for its network.
+def with_voice_of(name: str, model: Path | None) -> tuple[Path, OwnVoiceUsed]:
+    """A model folder in the cache, the model's own but for its network; and whose voice is in it.
 
     Made where it is not there yet. Raises CommandError, VoiceError or ModelError.
     """
     from fieldvoice.commands.wiring.voices.kept import place_of
     from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model
     from fieldvoice.ownvoice.adapted_model import with_voice
-    from fieldvoice.ownvoice.voice_file import to_bytes
+    from fieldvoice.ownvoice.voice_file import from_bytes
 
     base = model or OWN_MODEL
     check_model(base)
-    voice = place_of(name).read()
-    final = (base / "am" / "final.mdl").read_bytes()
-    data = with_voice(final, voice)
-    key = hashlib.sha256(to_bytes(voice) + str(base.resolve()).encode() + data).hexdigest()[:16]
-    return laid_out(base, data, _cache() / f"{voice.name}-{key}")
+    place = place_of(name)
+    learned = place.data()
+    voice = from_bytes(learned, str(place.file))
+    data = with_voice((base / "am" / "final.mdl").read_bytes(), voice)
+    key = hashlib.sha256(learned + str(base.resolve()).encode() + data).hexdigest()[:16]
+    used = OwnVoiceUsed(voice.name, hashlib.sha256(learned).hexdigest(), voice.sureness)
+    return laid_out(base, data, _cache() / f"{voice.name}-{key}"), used
 
 
 def laid_out(base: Path, final: bytes, folder: Path) -> Path:
@@ -53,19 +58,19 @@ def laid_out(base: Path, final: bytes, folder: Path) -> Path:
 
     Raises CommandError where there is no room.
     """
-    if _is_whole(folder, final):
+    if _is_whole(folder, final, base):
         return folder
     partial = folder.with_name(f".{secrets.token_hex(6)}.part")
     try:
         (partial / "am").mkdir(mode=0o700, parents=True)
         (partial / "am" / "final.mdl").write_bytes(final)
-        for name in ("conf", "graph", "fieldvoice.json"):
-            _linked(base / name, partial / name)
+        for part in _others(base):
+            _linked(base / part, partial / part)
         _remove_made_of(folder.name.rpartition("-")[0], folder.parent)
         partial.replace(folder)
     except OSError as error:
         shutil.rmtree(partial, ignore_errors=True)
-        if _is_whole(folder, final):  # another process was faster
+        if _is_whole(folder, final, base):  # another process was faster
             return folder
         raise CommandError(f"cannot lay out the model with the voice in {folder.parent}: "
                            f"{error.strerror}; about 10 MB are needed there") from None
@@ -89,18 +94,23 @@ def _cache() -> Path:
     return cache_folder() / "voices"
 
 
-def _is_whole(folder: Path, final: bytes) -> bool:
+def _others(base: Path) -> list[Path]:
+    """What a model folder holds beside its network, whatever that is."""
+    inside = [part for part in (base / "am").iterdir() if part.name != "final.mdl"]
+    return [part.relative_to(base)
+            for part in chain(inside, base.iterdir()) if part.name != "am"]
+
+
+def _is_whole(folder: Path, final: bytes, base: Path) -> bool:
     try:
-        graph = (folder / "graph" / "words.txt").is_file() and (folder / "conf").is_dir()
-        return graph and (folder / "am" / "final.mdl").read_bytes() == final
+        linked = all((folder / part).exists() for part in _others(base))
+        return linked and (folder / "am" / "final.mdl").read_bytes() == final
     except OSError:
         return False
 
 
 def _linked(source: Path, target: Path) -> None:
     """A link where the system has links, else a copy."""
-    if not source.exists():
-        return
     try:
         os.symlink(source.resolve(), target, target_is_directory=source.is_dir())
     except OSError:
