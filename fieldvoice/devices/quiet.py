@@ -30,9 +30,8 @@ class Quiet:
     def __init__(self) -> None:
         self._recent = deque[float](maxlen=round(FLOOR_S * RATE / FRAME))  # frames in dB
         self._in_order: list[float] = []  # the same
-        self._rest = np.zeros(0, dtype=np.int16)
+        self._rest = np.zeros(1, dtype=np.int16)  # the last sample, and what makes no frame yet
         self._floor = 0.0
-        self._before = 0.0  # the last sample of the frame before
         self.begin()
 
     def begin(self) -> None:
@@ -47,10 +46,10 @@ class Quiet:
     def hear(self, chunk: NDArray[np.int16]) -> None:
         """Follow on."""
         sound = np.concatenate([self._rest, chunk])
-        whole = len(sound) // FRAME * FRAME
+        whole = (len(sound) - 1) // FRAME * FRAME
         self._rest = sound[whole:]
-        for level in self._levels(sound[:whole].astype(np.float64)):
-            self._frame(float(level))
+        for level in _levels(sound[: whole + 1]):
+            self._frame(level)
 
     @property
     def spoke(self) -> bool:
@@ -73,15 +72,6 @@ class Quiet:
         """How long ago someone spoke on after a pause in the line; 0 where nobody did."""
         return self._spoke_on * FRAME / RATE
 
-    def _levels(self, sound: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Decibels of each frame, of the change from sample to sample: machines hum, words hiss."""
-        if not len(sound):
-            return sound
-        change = np.diff(sound, prepend=self._before)
-        self._before = sound[-1]
-        power: NDArray[np.float64] = (change.reshape(-1, FRAME) ** 2).mean(1)
-        return 10 * np.log10(power + 1.0)
-
     def _frame(self, level: float) -> None:
         if len(self._recent) == self._recent.maxlen:
             del self._in_order[bisect_left(self._in_order, self._recent[0])]
@@ -103,3 +93,11 @@ class Quiet:
             self._paused |= self._quiet >= PAUSE_FRAMES and self.spoke
             if self._quiet >= REST_FRAMES:
                 self._spoke_on = 0
+
+
+def _levels(sound: NDArray[np.int16]) -> list[float]:
+    """Decibels of each frame, of the change from sample to sample: machines hum, words hiss."""
+    change = np.diff(sound.astype(np.float64)).reshape(-1, FRAME)
+    power = np.einsum("ij,ij->i", change, change) / FRAME
+    levels: list[float] = (10 * np.log10(power + 1.0)).tolist()
+    return levels
