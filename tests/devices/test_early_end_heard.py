@@ -118,3 +118,15 @@ def test_a_whole_one_is_known_as_soon_as_any_sentence() -> None:
         ((_, as_ever),) = heard(stream(spoken(text), 2.0))
         assert waited_for - begun < soon_s < as_ever - begun + 0.1
         assert waited_for < as_ever
+
+
+def test_a_line_cut_within_a_word_writes_nothing_to_the_screen(
+    capfd: pytest.CaptureFixture[str],
+) -> None:
+    ear, whole = engine(), spoken("nitrogen pressure four seventy five")
+    for end in range(11_400, 20_500, 700):
+        ear.forget()
+        ear.feed(whole[:end])
+        while ear.finish():
+            pass
+    assert capfd.readouterr() == ("", "")
