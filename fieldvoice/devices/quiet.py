@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, insort
-from collections import deque
-
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.devices.noise_floor import NoiseFloor
 from fieldvoice.devices.recognizer import RATE
 
 FRAME = RATE // 50  # samples; 20 ms
-FLOOR_S = 3.0  # the noise of the place is the quietest of so long: between words it shows through
-FLOOR_SHARE = 0.1  # of these frames lie below the noise floor
 OVER_FLOOR_DB = 6.0  # louder than this above the floor is no silence; frames of noise vary by 3 dB
 SPEECH_DB = 10.0  # frames this far above the floor may be speech
 BELOW_SPEECH_DB = 30.0  # what is so far below the loudest of the line is its echo in the room
@@ -28,8 +24,7 @@ class Quiet:
     """Follows a stream from `begin()`, the end of the line before, on."""
 
     def __init__(self) -> None:
-        self._recent = deque[float](maxlen=round(FLOOR_S * RATE / FRAME))  # frames in dB
-        self._in_order: list[float] = []  # the same
+        self._noise = NoiseFloor(FRAME)
         self._rest = np.zeros(1, dtype=np.int16)  # the last sample, and what makes no frame yet
         self._floor = 0.0
         self.begin()
@@ -73,11 +68,7 @@ class Quiet:
         return self._spoke_on * FRAME / RATE
 
     def _frame(self, level: float) -> None:
-        if len(self._recent) == self._recent.maxlen:
-            del self._in_order[bisect_left(self._in_order, self._recent[0])]
-        self._recent.append(level)
-        insort(self._in_order, level)
-        self._floor = floor = self._in_order[int(FLOOR_SHARE * len(self._in_order))]
+        self._floor = floor = self._noise.with_next(level)
         self._loudest = max(self._loudest, level)
         speech = level > floor + SPEECH_DB
         self._spoken += speech

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from fieldvoice.devices.dozing import Dozing
 from fieldvoice.devices.early_end import EarlyEnd
 from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
@@ -130,3 +131,16 @@ def test_a_line_cut_within_a_word_writes_nothing_to_the_screen(
         while ear.finish():
             pass
     assert capfd.readouterr() == ("", "")
+
+
+def test_lines_after_rests_of_the_engine_are_heard_as_without_them() -> None:
+    sound = stream(*(part for text in LINES for part in (5.0, spoken(text))), 2.0)
+    dozing = Dozing(engine())
+    ear = EarlyEnd(dozing, line_end, one_line, SHORTEST_S)
+    rested, lines = 0, list[str]()
+    for at in range(0, len(sound), CHUNK):
+        found = ear.feed(sound[at : at + CHUNK])
+        rested += dozing.dozes
+        lines += [found.words] if found else []
+    assert lines == list(LINES)
+    assert rested * CHUNK / RATE > 2.0 * len(LINES)

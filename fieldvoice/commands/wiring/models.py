@@ -44,10 +44,11 @@ def load_ear(model_dir: Path | None, waits_for: WaitsFor) -> Recognizer:
     """The same for talk as it comes: it knows the end of a line early, and the sooner if that is
     what the job waits for. Raises ModelError.
     """
+    from fieldvoice.devices.dozing import Dozing
     from fieldvoice.devices.early_end import EarlyEnd
     from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
 
     return EarlyEnd(
-        load_recognizer(model_dir), partial(line_end, waits_for=waits_for),
+        Dozing(load_recognizer(model_dir)), partial(line_end, waits_for=waits_for),
         partial(one_line, waits_for=waits_for), SHORTEST_S,
     )  # fmt: skip
