@@ -112,6 +112,10 @@ class Session:
         """The next line may be any words: a reason that was asked for, or a note."""
         return self.job.states[which_unit.asker(self.job)].expects_free_text
 
+    def waits_for(self, intent: Intent) -> bool:
+        """Whether it is what the job waits for now; any thread may ask."""
+        return handle.is_expected(self.job, intent)
+
     def begin(
         self, job: str, site: Mapping[str, str], depth: str | None = None, mode: str = WORK
     ) -> Outcome:

@@ -124,7 +124,7 @@ def run(args: argparse.Namespace) -> int:
     args.model, voice = asked_for(args)
     how = hearing(args)
     if _listens(args):
-        how = replace(how, ear=ReadyEar(partial(load_ear, args.model)))
+        how = replace(how, ear=ReadyEar(partial(load_ear, args.model, how.awaited)))
     from fieldvoice.commands.wiring.keeping.warm_up import prepare_units, warm_up
     from fieldvoice.commands.wiring.open_ears import open_ears  # what follows takes a while to load
 

@@ -23,7 +23,9 @@ from fieldvoice.devices.two_parts import LineEnd, OneLine, Part, Sound, TwoParts
 LOOK_S = 0.3  # of silence, after which the words may be a line: stops within words are shorter
 LOOK_IN_NOISE_S = 0.4  # which covers weak words: a line was cut in two more often after 0.3 s
 AHEAD_S = 0.3  # of the silence, mirrored: lets the engine tell the last word without ending
+ASK_S = 0.2  # of sound until an engine's words are asked for again: it decodes in longer steps
 UNTOLD_S = 1.6  # of sound without a word of it: an engine would have told one by then
+REST_S = 2.0  # of speech behind a pause: longer is no rest of a figure, but the next line
 LEAD_S = 2.0  # kept before the first word, which is told late
 OVERLAP_S = 0.15  # of the silence that the next line begins with: its first sound may be faint
 
@@ -70,7 +72,7 @@ class EarlyEnd(Recognizer):
 
     def hearing(self) -> str:
         """The words of the utterance that has not ended yet; may still change."""
-        now = self._engine.hearing() if self._held is None else self._held.before
+        now = self._told() if self._held is None else self._held.before
         return f"{self._first.words} {now}".rstrip() if self._first else now
 
     def open_s(self) -> float:
@@ -109,6 +111,14 @@ class EarlyEnd(Recognizer):
         self._held: Part | None = None  # ended for the engine, not for us
         self._wait_s = 0.0
         self._looked = False  # in this silence
+        self._ask_at = 0  # samples
+
+    def _told(self) -> str:
+        """The engine's words so far."""
+        if self._heard >= self._ask_at:
+            self._words = self._engine.hearing()
+            self._ask_at = self._heard + round(ASK_S * RATE)
+        return self._words
 
     def _hear_on(self, chunks: list[Sound]) -> None:
         for at, chunk in enumerate(chunks, start=1):
@@ -122,7 +132,7 @@ class EarlyEnd(Recognizer):
 
     def _drop_silence(self) -> None:
         """A line begins with its first word, however long nobody spoke before."""
-        if _seconds(self._kept) > 2 * LEAD_S and not self._engine.hearing():
+        if _seconds(self._kept) > 2 * LEAD_S and not self._told():
             self._kept = [self._last(LEAD_S)]
 
     def _ended_by_engine(self, found: Utterance, rest: list[Sound]) -> None:
@@ -166,12 +176,12 @@ class EarlyEnd(Recognizer):
 
     def _goes_on(self, first: Part) -> bool:
         """Whether what is heard, or not told yet, may belong to the line before."""
-        if not (words := self._engine.hearing()):
+        if not (words := self._told()):
             return _seconds(self._kept) <= UNTOLD_S
         if not first.is_line:
             return True
         end = self._line_end(f"{first.words} {words}")
-        return end.is_line or end.may_go_on
+        return (end.is_line or end.may_go_on) and _seconds(self._kept) <= REST_S
 
     def _may_look(self) -> bool:
         """Whether the silence is new and long enough."""
@@ -197,6 +207,8 @@ class EarlyEnd(Recognizer):
             self._cut(one, after, sentences[-1].parts[-1].end)
         found = sentences[-1]
         self._held = self._part(found, words or found.words, self._heard)
+        if self._first and self._two_parts.apart(self._first, self._held, self._quiet.clear):
+            self._close(None)  # the line before; of this one more may come
         self._wait_s = max(self._shortest_s, self._silence_s(self._held))
 
     def _cut(self, one: Utterance, after: Utterance, end: float) -> None:

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, insort
-from collections import deque
-
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.devices.noise_floor import NoiseFloor
 from fieldvoice.devices.recognizer import RATE
 
 FRAME = RATE // 50  # samples; 20 ms
-FLOOR_S = 3.0  # the noise of the place is the quietest of so long: between words it shows through
-FLOOR_SHARE = 0.1  # of these frames lie below the noise floor
 OVER_FLOOR_DB = 6.0  # louder than this above the floor is no silence; frames of noise vary by 3 dB
 SPEECH_DB = 10.0  # frames this far above the floor may be speech
 BELOW_SPEECH_DB = 30.0  # what is so far below the loudest of the line is its echo in the room
@@ -28,11 +24,9 @@ class Quiet:
     """Follows a stream from `begin()`, the end of the line before, on."""
 
     def __init__(self) -> None:
-        self._recent = deque[float](maxlen=round(FLOOR_S * RATE / FRAME))  # frames in dB
-        self._in_order: list[float] = []  # the same
-        self._rest = np.zeros(0, dtype=np.int16)
+        self._noise = NoiseFloor(FRAME)
+        self._rest = np.zeros(1, dtype=np.int16)  # the last sample, and what makes no frame yet
         self._floor = 0.0
-        self._before = 0.0  # the last sample of the frame before
         self.begin()
 
     def begin(self) -> None:
@@ -47,10 +41,10 @@ class Quiet:
     def hear(self, chunk: NDArray[np.int16]) -> None:
         """Follow on."""
         sound = np.concatenate([self._rest, chunk])
-        whole = len(sound) // FRAME * FRAME
+        whole = (len(sound) - 1) // FRAME * FRAME
         self._rest = sound[whole:]
-        for level in self._levels(sound[:whole].astype(np.float64)):
-            self._frame(float(level))
+        for level in _levels(sound[: whole + 1]):
+            self._frame(level)
 
     @property
     def spoke(self) -> bool:
@@ -73,21 +67,8 @@ class Quiet:
         """How long ago someone spoke on after a pause in the line; 0 where nobody did."""
         return self._spoke_on * FRAME / RATE
 
-    def _levels(self, sound: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Decibels of each frame, of the change from sample to sample: machines hum, words hiss."""
-        if not len(sound):
-            return sound
-        change = np.diff(sound, prepend=self._before)
-        self._before = sound[-1]
-        power: NDArray[np.float64] = (change.reshape(-1, FRAME) ** 2).mean(1)
-        return 10 * np.log10(power + 1.0)
-
     def _frame(self, level: float) -> None:
-        if len(self._recent) == self._recent.maxlen:
-            del self._in_order[bisect_left(self._in_order, self._recent[0])]
-        self._recent.append(level)
-        insort(self._in_order, level)
-        self._floor = floor = self._in_order[int(FLOOR_SHARE * len(self._in_order))]
+        self._floor = floor = self._noise.with_next(level)
         self._loudest = max(self._loudest, level)
         speech = level > floor + SPEECH_DB
         self._spoken += speech
@@ -103,3 +84,11 @@ class Quiet:
             self._paused |= self._quiet >= PAUSE_FRAMES and self.spoke
             if self._quiet >= REST_FRAMES:
                 self._spoke_on = 0
+
+
+def _levels(sound: NDArray[np.int16]) -> list[float]:
+    """Decibels of each frame, of the change from sample to sample: machines hum, words hiss."""
+    change = np.diff(sound.astype(np.float64)).reshape(-1, FRAME)
+    power = np.einsum("ij,ij->i", change, change) / FRAME
+    levels: list[float] = (10 * np.log10(power + 1.0)).tolist()
+    return levels

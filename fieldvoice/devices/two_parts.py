@@ -65,9 +65,15 @@ class TwoParts:
         if clear and first.is_line and self._one_line(first.words, second.words):
             utterance = joined(first.utterance, second.utterance)
             return (self._whole(first, second, utterance),)
-        if clear and first.is_line and self._line_end(second.words).is_line:
+        if self.apart(first, second, clear):
             return first, second
         return self._heard_again(first, second)
+
+    def apart(self, first: Part, second: Part, clear: bool) -> bool:
+        """Whether the words alone tell that they are two lines."""
+        if not (clear and first.is_line and self._line_end(second.words).is_line):
+            return False
+        return not self._one_line(first.words, second.words)
 
     def _heard_again(self, first: Part, second: Part) -> tuple[Part, ...]:
         """One where their sound as one fits a sentence at least as well as two by themselves."""

@@ -136,7 +136,7 @@ def _vosk() -> Any:
 
 def _load(model_dir: Path, phrases: list[str] | None) -> Any:
     vosk = _vosk()
-    vosk.SetLogLevel(-1)
+    vosk.SetLogLevel(-2)  # its warnings have no place on the screen, its errors are ours
     model = vosk.Model(model_path=str(model_dir))
     if phrases is None:
         kaldi = vosk.KaldiRecognizer(model, RATE)

@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.commands.wiring.recorded_jobs import read_job, shipped_jobs
+from fieldvoice.devices.dozing import Dozing
 from fieldvoice.devices.early_end import EarlyEnd
 from fieldvoice.devices.recognizer import RATE, Recognizer
 from fieldvoice.devices.soundfile import read_sound
@@ -208,7 +209,7 @@ def main() -> None:
     args = parser.parse_args()
     sources = lines_of(args.sets, args.lines)
     engine = VoskRecognizer(OWN_MODEL)
-    early = EarlyEnd(engine, line_end, one_line, SHORTEST_S)
+    early = EarlyEnd(Dozing(engine), line_end, one_line, SHORTEST_S)
     ears = {name: early if WAYS[name] else engine for name in args.ways}
     others = [line for lines in sources.values() for line in lines]
     for condition, (name, ear) in product(args.conditions, ears.items()):

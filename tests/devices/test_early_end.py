@@ -279,3 +279,34 @@ def test_the_sound_of_a_line_let_go_late_ends_where_the_next_one_begins() -> Non
     assert (four, next_) == ("four", "next")
     assert 0.8 < four_ends < 1.4  # in the silence between them
     assert next_ends > 1.7
+
+
+def test_a_line_before_a_long_one_does_not_wait_until_that_is_over() -> None:
+    long = ["hundred"] * 9  # one word, drawn out
+    (four, four_s), (_, hundred_s) = heard(sound("four", 0.6, *long, 2.0))
+    assert four == "four"
+    assert four_s < 0.5 + 0.3 + 0.6 + 2.2
+    assert hundred_s > 0.5 + 0.3 + 0.6 + 2.7
+
+
+def test_a_line_comes_as_soon_as_the_next_ones_words_are_known_to_be_another_line() -> None:
+    (first, first_s), (second, second_s) = heard(sound("four", "hundred", 0.6, "four", 2.0))
+    said_s = 0.5 + 0.6 + 0.6 + 0.3
+    assert (first, second) == ("four hundred", "four")
+    assert first_s - said_s < 0.45
+    assert second_s - said_s > 0.75
+
+
+def test_an_engine_is_not_asked_for_its_words_at_every_piece_of_sound() -> None:
+    asked = list[str]()
+
+    class Asked(Engine):
+        def hearing(self) -> str:
+            asked.append(super().hearing())
+            return asked[-1]
+
+    ear, pcm = EarlyEnd(Asked(), end_of, one_line, 0.4), sound(10.0)
+    for at in range(0, len(pcm), round(CHUNK_S * RATE)):
+        ear.feed(pcm[at : at + round(CHUNK_S * RATE)])
+        ear.hearing()
+    assert 10 < len(asked) < 100  # of 200 pieces

@@ -1,11 +1,12 @@
 """How far words are a whole line: what may grow waits, and what stands for itself ends soon."""
 
 import random
+from decimal import Decimal
 
 import pytest
 
 from fieldvoice.language.decoding_graph import random_sentence
-from fieldvoice.language.intents import NotUnderstood
+from fieldvoice.language.intents import Intent, NotUnderstood, Reading
 from fieldvoice.language.line_end import SHORTEST_S, LineEnd, line_end, one_line
 from fieldvoice.language.parser import understand
 
@@ -100,3 +101,55 @@ def test_a_figure_said_with_a_pause_is_one_line(first: str, second: str) -> None
 )  # fmt: skip
 def test_readings_that_mean_the_same_one_by_one_are_no_one_line(first: str, second: str) -> None:
     assert not one_line(first, second)
+
+
+def microns(said: Intent) -> bool:
+    """What a job waits for: a vacuum, after four hundred thirty."""
+    return (isinstance(said, Reading) and said.quantity in (None, "vacuum")
+            and said.unit in (None, "microns") and 55 < said.value < 1700)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["four hundred twelve", "four twelve", "three sixty five", "four one two", "three oh five",
+     "vacuum three eighty one"],
+)  # fmt: skip
+def test_a_figure_that_the_job_waits_for_ends_as_soon_as_any_sentence(words: str) -> None:
+    assert line_end(words, microns) is LineEnd.READ
+    assert line_end(words, microns).silence_s == SHORTEST_S
+    assert line_end(words) is LineEnd.MAY_GROW
+
+
+@pytest.mark.parametrize(
+    "words", ["four hundred", "twelve hundred", "three eighty", "vacuum four hundred"]
+)
+def test_one_that_can_become_another_ends_a_little_later(words: str) -> None:
+    assert line_end(words, microns) is LineEnd.READ_SO_FAR
+    assert SHORTEST_S < line_end(words, microns).silence_s < line_end(words).silence_s
+
+
+@pytest.mark.parametrize(
+    "words", ["four", "thirty seven", "five thousand", "one eighteen p s i", "suction one eighteen"]
+)
+def test_a_figure_that_nobody_waits_for_waits_as_long_as_ever(words: str) -> None:
+    assert line_end(words, microns) is line_end(words) is LineEnd.MAY_GROW
+
+
+@pytest.mark.parametrize("words", ["next", "four hundred and", "[unk]", "four hundred microns"])
+def test_what_is_no_bare_figure_ends_as_ever(words: str) -> None:
+    assert line_end(words, lambda said: True) is line_end(words)
+
+
+def test_a_figure_that_ends_soon_still_takes_what_follows_at_once() -> None:
+    for words in ("three eighty", "four hundred"):
+        assert line_end(words, microns).is_line
+        assert line_end(words, microns).may_go_on
+
+
+def test_of_two_figures_in_a_row_and_one_in_two_pieces_the_one_that_is_waited_for_counts() -> None:
+    assert one_line("four hundred", "twelve", microns)
+    assert one_line("thirteen", "seventy", microns)
+    assert one_line("sixteen hundred", "ninety", microns)
+    assert one_line("sixty", "five", lambda said: said == Reading(Decimal(65)))
+    fewer = [Reading(Decimal(60)), Reading(Decimal(5))]
+    assert not one_line("sixty", "five", lambda said: said in fewer)

@@ -34,7 +34,9 @@ EXCEPTIONS = {
     "devices/vosk_result": ("devices.recognizer",),
     "devices/two_parts": ("devices.recognizer", "devices.joined"),  # so does what
     "devices/early_end": ("devices.recognizer", "devices.quiet", "devices.two_parts"),  # stands
-    "devices/quiet": ("devices.recognizer",),  # before any engine, and its parts
+    "devices/quiet": ("devices.recognizer", "devices.noise_floor"),  # before any engine,
+    "devices/dozing": ("devices.recognizer", "devices.noise_floor"),  # and its parts
+    "devices/noise_floor": ("devices.recognizer",),
     "devices/joined": ("devices.recognizer",),
 }
 ONE_USER = {  # library -> the only files that may import it

@@ -68,6 +68,15 @@ def test_the_ends_are_where_each_sentence_falls_silent() -> None:
         assert np.abs(sound[end : end + round(0.6 * RATE)]).max() < 100
 
 
+def test_silence_that_a_voice_leaves_behind_a_sentence_is_no_part_of_it() -> None:
+    voice = np.concatenate([np.full(8000, 9000, np.int16), np.full(6000, 2, np.int16)])
+    lines = [Sample(voice, ("one",), "made up") for _ in range(2)]
+    sound, (first, second) = samples.in_a_row(lines, 0.6, seed=1)
+    assert second - first == len(voice) + 0.6 * RATE
+    assert np.abs(sound[first - 400 : first]).min() > 8000
+    assert np.abs(sound[first : first + 6000]).max() < 100
+
+
 def test_live_work_is_measured_as_it_hears_and_a_noise_lies_over_the_pauses_too() -> None:
     loud = [Sample(np.full(8000, 9000, np.int16), ("one",), "made up") for _ in range(2)]
     quiet, ends = listeners._row(loud, "0.7 s apart", 1, 0)

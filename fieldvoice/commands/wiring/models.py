@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fieldvoice.devices.recognizer import Recognizer
+    from fieldvoice.language.line_end import WaitsFor
 
 
 def add_model_option(parser: argparse.ArgumentParser) -> None:
@@ -55,13 +57,19 @@ def _with_second_ear(first: Recognizer, folder: Path) -> Recognizer:
     return TwoEars(first, SecondEar(folder))
 
 
-def load_ear(model_dir: Path | None) -> Recognizer:
-    """The same for talk as it comes: it knows the end of a line early. Raises ModelError."""
+def load_ear(model_dir: Path | None, waits_for: WaitsFor) -> Recognizer:
+    """The same for talk as it comes: it knows the end of a line early, and the sooner if that is
+    what the job waits for. Raises ModelError.
+    """
+    from fieldvoice.devices.dozing import Dozing
     from fieldvoice.devices.early_end import EarlyEnd
     from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model
     from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
 
     folder = model_dir or OWN_MODEL
     check_model(folder)
-    ear = EarlyEnd(_load(folder), line_end, one_line, SHORTEST_S)
+    ear = EarlyEnd(
+        Dozing(_load(folder)), partial(line_end, waits_for=waits_for),
+        partial(one_line, waits_for=waits_for), SHORTEST_S,
+    )  # fmt: skip
     return _with_second_ear(ear, folder)

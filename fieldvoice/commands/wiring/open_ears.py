@@ -72,8 +72,10 @@ def _open_microphone(
     except ModelError as error:
         job.output.notice(str(error))
         return None
+    how.awaited.by = job.open_job.session.waits_for
     ears = Ears(
-        Microphone(tell, how.microphone, how.read), how.ear or partial(load_ear, how.model),
+        Microphone(tell, how.microphone, how.read),
+        how.ear or partial(load_ear, how.model, how.awaited),
         arrivals, speaker.sounding_at, tell, watch, how.push_to_talk,
     )  # fmt: skip
     speaker.someone_speaks = ears.someone_speaks

@@ -12,6 +12,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.devices.dozing import Dozing
 from fieldvoice.devices.early_end import EarlyEnd
 from fieldvoice.devices.ears import clipped_share
 from fieldvoice.devices.ears.levels import NO_LEVELS, levels, loud_and_quiet
@@ -91,7 +92,8 @@ def own_in_rows(
     is heard as both, and the first not at all.
     """
     engine, results = VoskRecognizer(model), list[Result]()
-    ear = engine if ENGINE_ALONE in condition else EarlyEnd(engine, line_end, one_line, SHORTEST_S)
+    early = EarlyEnd(Dozing(engine), line_end, one_line, SHORTEST_S)
+    ear = engine if ENGINE_ALONE in condition else early
     for first in range(0, len(lines), ROW):
         row = lines[first : first + ROW]
         sound, ends = _row(row, condition, seed, first)

@@ -21,6 +21,7 @@ TIGHT, TIGHT_HISS = "cut tight", "cut tight, hiss"
 MACHINES = "machines"  # one of the machines for each sentence, in turn
 ROW = 8  # sentences one after another
 MARGIN_S = 0.4  # of the quiet room before and after what is said
+SILENT = 0.02  # of a sentence's peak; softer, at its end, is silence
 FLOOR = 3.0  # level of the noise of a quiet microphone, in int16 steps
 
 
@@ -102,12 +103,19 @@ def quiet_room(speech: NDArray[np.int16], seed: int) -> NDArray[np.int16]:
 def in_a_row(
     samples: Sequence[Sample], pause_s: float, seed: int
 ) -> tuple[NDArray[np.int16], list[int]]:
-    """Sentences one after another in a quiet room, and where each ends, in samples."""
+    """Sentences one after another in a quiet room, and where each falls silent, in samples."""
     pause = np.zeros(round(pause_s * noise.RATE), np.int16)
     whole = np.concatenate([part for s in samples for part in (s.sound, pause)])
     lengths = np.array([len(s.sound) for s in samples]) + len(pause)
-    ends = np.cumsum(lengths) - len(pause) + int(MARGIN_S * noise.RATE)
+    begins = np.cumsum(lengths) - lengths + int(MARGIN_S * noise.RATE)
+    ends = begins + [_falls_silent(s.sound) for s in samples]
     return quiet_room(whole, seed), ends.tolist()
+
+
+def _falls_silent(speech: NDArray[np.int16]) -> int:
+    """After how many samples: a voice leaves some silence behind what it says."""
+    loud = np.abs(speech.astype(int))
+    return int(np.flatnonzero(loud > SILENT * loud.max())[-1]) + 1 if loud.any() else len(speech)
 
 
 def telephone_band(speech: NDArray[np.int16]) -> NDArray[np.int16]:

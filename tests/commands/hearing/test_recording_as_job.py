@@ -10,8 +10,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from fieldvoice.__main__ import main
+from fieldvoice.commands.wiring.hearing.awaited import Awaited
 from fieldvoice.commands.wiring.recording import hear_into_job
 from fieldvoice.commands.wiring.recording.recorded_work import RecordedWork
 from fieldvoice.devices.joblog import read_log
@@ -19,6 +21,7 @@ from fieldvoice.devices.recognizer import Utterance, Way
 from fieldvoice.devices.recorded_at import recorded_at
 from fieldvoice.devices.soundfile import RATE, read_sound
 from fieldvoice.jobstate import events as e
+from fieldvoice.language.intents import Understood
 from support.fake_recognizer import FakeRecognizer
 from support.wav_file import write_wav
 
@@ -49,7 +52,7 @@ def recording(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         begin = int(minute * 60 * RATE)
         pcm[begin : begin + RATE] = 1000 * number
     write_wav(tmp_path / "site.wav", pcm)
-    monkeypatch.setattr(hear_into_job, "load_ear", lambda model: Ear())
+    monkeypatch.setattr(hear_into_job, "load_ear", lambda model, awaited: Ear())
     return tmp_path / "site.wav"
 
 
@@ -172,3 +175,22 @@ def test_a_broadcast_wave_says_when_it_was_recorded(recording: Path) -> None:
     data = recording.read_bytes()
     recording.write_bytes(data[:12] + told + data[12:])
     assert recorded_at(recording) == datetime(2024, 3, 2, 9, 14).astimezone()
+
+
+def test_the_ear_is_told_what_the_job_waits_for(
+    recording: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waited = list[bool]()
+
+    class Asking(Ear):
+        def __init__(self, awaited: Awaited) -> None:
+            super().__init__()
+            self.awaited = awaited
+
+        def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
+            waited.append(self.awaited(Understood()))
+            return super().feed(chunk)
+
+    monkeypatch.setattr(hear_into_job, "load_ear", lambda model, awaited: Asking(awaited))
+    hear(recording, *NEW)
+    assert set(waited) == {False, True}  # not at the beginning; later a caution waits for it

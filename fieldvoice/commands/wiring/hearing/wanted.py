@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from fieldvoice.commands.wiring.hearing.awaited import Awaited
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,3 +24,4 @@ class Hearing:
     push_to_talk: bool = False
     read: ReadFile | None = None  # gives the sound of a file
     ear: Callable[[], Recognizer] | None = None  # gives recognizers; None: the model's
+    awaited: Awaited = field(default_factory=Awaited)  # tells the ear what the job waits for

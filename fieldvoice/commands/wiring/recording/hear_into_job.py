@@ -13,6 +13,7 @@ from fieldvoice.commands.rim.telling import tell
 from fieldvoice.commands.wiring.errors import INTERRUPTED, OK, CommandError
 from fieldvoice.commands.wiring.facts_given import checked_facts
 from fieldvoice.commands.wiring.find_procedure import find_text
+from fieldvoice.commands.wiring.hearing.awaited import Awaited
 from fieldvoice.commands.wiring.models import load_ear
 from fieldvoice.commands.wiring.recording.recorded_work import RecordedWork
 from fieldvoice.commands.wiring.recording.site_recording import SiteRecording, read_recording
@@ -37,7 +38,10 @@ def hear_into_job(args: argparse.Namespace, voice: OwnVoiceUsed) -> int:
     clock = SimulatedClock(start)
     output = told(clock, args.json)
     output.notice(recording.told)
-    with RecordedWork(folder, procedure, recording, load_ear(args.model), clock, output) as work:
+    awaited = Awaited()
+    ear = load_ear(args.model, awaited)
+    with RecordedWork(folder, procedure, recording, ear, clock, output) as work:
+        awaited.by = work.open_job.session.waits_for
         code = OK
         try:
             work.start(site, voice)
