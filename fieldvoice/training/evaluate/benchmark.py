@@ -52,7 +52,7 @@ from fieldvoice.training.evaluate.conditions import recordings, site_sounds
 from fieldvoice.training.evaluate.conditions.site_sounds import Maker
 from fieldvoice.training.evaluate.figures import BEFORE, OURS
 from fieldvoice.training.evaluate.listeners import Listener
-from fieldvoice.training.evaluate.result_cache import ResultCache, first_digest
+from fieldvoice.training.evaluate.result_cache import ResultCache, first_digest, model_digest
 from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.evaluate.scoring import Result, score
 from fieldvoice.training.evaluate.second_opinion import Weigh, opinion, unchanged
@@ -109,7 +109,7 @@ class Run:
         """Let our recognizer hear lines one after another."""
         for condition in one.conditions:
             decode = partial(listeners.own_in_rows, model, one.clean, condition, NOISE_SEED)
-            what = f"{identity}|{condition}, as at work|{NOISE_SEED}"
+            what = f"{identity}|{condition}, as at work with both ears|{NOISE_SEED}"
             results = self.cache.results(what, one.clean, decode)
             self._add(name, one, condition, results)
 
@@ -134,7 +134,7 @@ def measure(run: Run, sets: Iterable[TestSet], model: Path, wanted: set[str]) ->
             run.stream(own, model, one)
             continue
         if one.kind == ROWS:
-            run.in_rows(OURS, own, model, one)
+            run.in_rows(OURS, model_digest(model), model, one)
             continue
         run.measure(OURS, own, lambda: listeners.own(model), one, weigh)
         if one.kind == test_sets.NUMBER:
@@ -154,7 +154,7 @@ def measure_before(run: Run, sets: Iterable[TestSet], model: Path) -> None:
     identity, weigh = first_digest(model), opinion(model)
     for one in sets:
         if one.kind == ROWS:
-            run.in_rows(BEFORE, identity, model, one)
+            run.in_rows(BEFORE, model_digest(model), model, one)
         elif one.kind not in (TALK, UNSPOKEN):
             run.measure(BEFORE, identity, lambda: listeners.own(model), one, weigh)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -18,14 +18,18 @@ from fieldvoice.devices.ears import clipped_share
 from fieldvoice.devices.ears.levels import NO_LEVELS, levels, loud_and_quiet
 from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
 from fieldvoice.devices.vosk_recognizer import VoskRecognizer
+from fieldvoice.dialogue.belief.clarity import QUIET_DB
 from fieldvoice.language.decoding_graph import Acceptor
 from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
+from fieldvoice.secondear.second_ear import FILE, SecondEar
+from fieldvoice.secondear.two_ears import TwoEars
 from fieldvoice.training.evaluate.samples import MACHINES, ROW, Sample, in_a_row, machine_of
 from fieldvoice.training.evaluate.scoring import Result
 from fieldvoice.training.speech.noise import with_noise
 
 ENGINE_ALONE = "engine alone"
 BLOCK = RATE // 20  # samples that a microphone gives at once
+LINE_S = 12  # of sound at most before the end of a line: what lies before is silence
 WEAK_END_S = 0.25  # of a line: covered by noise, it may count to the silence after it
 
 
@@ -36,6 +40,8 @@ class Heard:
     words: tuple[str, ...]
     confidences: tuple[float, ...]  # of each word
     ways: tuple[tuple[str, float], ...] = ()  # all wordings with their shares, where it tells them
+    clarity: tuple[float, float] = (QUIET_DB, 0.0)  # as `clarity` tells it
+    unlike: float = 0.0  # as a recognizer tells it
 
 
 Listener = Callable[[NDArray[np.int16]], Heard]
@@ -63,6 +69,11 @@ def own(model: Path) -> Listener:
     """Our recognizer with the model folder's own graph."""
     recognizer = VoskRecognizer(model)
     return lambda sound: _heard(recognizer.hear(sound))
+
+
+def with_second_ear(first: Recognizer, model: Path) -> Recognizer:
+    """Before it the second network of a model that has one."""
+    return TwoEars(first, SecondEar(model)) if (model / FILE).is_file() else first
 
 
 def own_stream(model: Path, samples: Sequence[Sample]) -> list[Result]:
@@ -93,7 +104,7 @@ def own_in_rows(
     """
     engine, results = VoskRecognizer(model), list[Result]()
     early = EarlyEnd(Dozing(engine), line_end, one_line, SHORTEST_S)
-    ear = engine if ENGINE_ALONE in condition else early
+    ear = with_second_ear(engine if ENGINE_ALONE in condition else early, model)
     for first in range(0, len(lines), ROW):
         row = lines[first : first + ROW]
         sound, ends = _row(row, condition, seed, first)
@@ -102,7 +113,8 @@ def own_in_rows(
         spent = (time.process_time() - began) / len(row)
         for line, one in zip(row, heard, strict=True):
             results.append(Result(line.words, one.words, one.confidences,
-                                  len(sound) / RATE / len(row), spent, one.ways))  # fmt: skip
+                                  len(sound) / RATE / len(row), spent, one.ways,
+                                  *one.clarity, one.unlike))  # fmt: skip
     return results
 
 
@@ -123,10 +135,20 @@ def _by_end(
     recognizer: Recognizer, sound: NDArray[np.int16], ends: Sequence[int], block: int = BLOCK
 ) -> list[Heard]:
     heard: list[list[Heard]] = [[] for _ in ends]
+    begin = 0
     for utterance, came in recognizer.hear_ends(sound, block):
-        end = came - (recognizer.open_s() - WEAK_END_S) * RATE
-        heard[max(0, bisect_left(ends, end) - 1)].append(_heard(utterance))
+        end = came - round(recognizer.open_s() * RATE)
+        place = max(0, bisect_left(ends, end + WEAK_END_S * RATE) - 1)
+        heard[place].append(_line(recognizer, utterance, sound[begin:end]))
+        begin = end
     return [_joined(parts) for parts in heard]
+
+
+def _line(recognizer: Recognizer, utterance: Utterance, sound: NDArray[np.int16]) -> Heard:
+    """What a job would make of a line with its sound."""
+    sound = sound[-LINE_S * RATE :]
+    weighed = recognizer.weighed(utterance, sound)
+    return replace(_heard(weighed), clarity=clarity(sound), unlike=weighed.unlike)
 
 
 def _joined(parts: Sequence[Heard]) -> Heard:
@@ -139,8 +161,11 @@ def _joined(parts: Sequence[Heard]) -> Heard:
 
 
 def _heard(utterance: Utterance) -> Heard:
-    kept = utterance.parts if utterance.words else ()
     ways = tuple((way.words, round(way.share, 6)) for way in utterance.ways)
+    if utterance.words and not utterance.parts:  # others than the first network's
+        words = tuple(utterance.words.split())
+        return Heard(words, (utterance.confidence,) * len(words), ways)
+    kept = utterance.parts if utterance.words else ()
     return Heard(tuple(p.text for p in kept), tuple(p.confidence for p in kept), ways)
 
 

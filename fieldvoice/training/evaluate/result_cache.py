@@ -45,7 +45,8 @@ def _digest(what: str, clean: Sequence[Sample]) -> str:
 def _result(line: str) -> Result:
     found = json.loads(line)
     ways = tuple((words, share) for words, share in found["ways"])
-    told = {name: found[name] for name in ("above_noise_db", "clipped_part") if name in found}
+    measured = ("above_noise_db", "clipped_part", "unlike")
+    told = {name: found[name] for name in measured if name in found}
     return Result(tuple(found["said"]), tuple(found["heard"]), tuple(found["confidences"]),
                   found["seconds"], found["cpu_s"], ways, **told)  # fmt: skip
 
