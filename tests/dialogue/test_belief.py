@@ -23,7 +23,8 @@ from fieldvoice.dialogue.confidence import (
 from fieldvoice.language import intents as i
 from fieldvoice.language.parser import understand
 
-NEVER_SURER = ("sole", "sole_in_noise", "rivals", "noise", "loud_noise", "clipped", "short")
+NEVER_SURER = ("sole", "sole_in_noise", "rivals", "noise", "loud_noise", "unlike", "twin",
+               "twin_in_noise", "clipped", "short")
 TORN = (("fifty microns", 0.9), ("fifteen microns", 0.1))
 SURE = (("four hundred microns", 1.0),)
 
@@ -55,6 +56,22 @@ def test_noise_and_clipping_count_at_all() -> None:
     for ways in (TORN, SURE):
         assert confidence(ways, Clarity(5.0)) < confidence(ways)
         assert confidence(ways, Clarity(QUIET_DB, 0.05)) < confidence(ways)
+
+
+def test_words_that_fit_their_sound_badly_are_less_sure() -> None:
+    """Another way may have been dropped, or none of ours was said."""
+    fits, badly, worse = (Clarity(QUIET_DB, unlike=u) for u in (-0.3, 0.5, 1.9))
+    for ways in (TORN, SURE):
+        assert confidence(ways, fits) == confidence(ways)
+        assert confidence(ways) > confidence(ways, badly) > confidence(ways, worse)
+
+
+@pytest.mark.parametrize(("mixed_up", "plain"), [
+    ("fifty microns", "five microns"), ("sixteen", "six"), ("one eighteen", "one eight")])
+def test_in_noise_a_number_on_teen_or_ty_is_less_sure(mixed_up: str, plain: str) -> None:
+    noise = Clarity(12.0)
+    assert confidence(((mixed_up, 1.0),), noise) < confidence(((plain, 1.0),), noise)
+    assert confidence(((mixed_up, 1.0),)) == confidence(((plain, 1.0),))
 
 
 @pytest.mark.parametrize("line", ["sixty microns", "five", "suction one eighteen"])

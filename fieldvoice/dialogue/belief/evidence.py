@@ -18,6 +18,11 @@ CLIPPED_UNIT = 1e-4  # share of samples; 3 dB over full scale give 2e-4, 9 dB ov
 COMPETES = 0.01  # a way so likely beside the best one
 MOST_RIVALS = 4
 MOST_UNLIKE = 2.0
+TWINS = frozenset(
+    stem + ending
+    for ending, stems in (("teen", "thir four fif six seven eigh nine"),
+                          ("ty", "thir for fif six seven eigh nine"))
+    for stem in stems.split())
 
 
 @dataclass(frozen=True)
@@ -43,6 +48,8 @@ class Evidence:
     noise: float  # how many tens of dB the speech is less than QUIET_DB above the noise
     loud_noise: float  # the same of LOUD_NOISE_DB
     unlike: float  # how much likelier, a phone, any sounds are than the words; 0 to MOST_UNLIKE
+    twin: float  # 1: a number in it ends in -teen or -ty, which are mixed up
+    twin_in_noise: float  # the same times `noise`
     clipped: float  # logarithm of how much was too loud for the microphone
     length: float  # logarithm of how many words
     short: float  # 1: a single word
@@ -65,6 +72,8 @@ def gather(ranked: Sequence[Weighed], clarity: Clarity) -> Evidence:
     margin = _margin(best, others)
     words = len(best.words.split())
     number = has_number(best.intent)
+    noise = max(0.0, QUIET_DB - clarity.above_noise_db) / 10
+    twin = float(any(word in TWINS for word in best.words.split()))
     loud_noise = max(0.0, LOUD_NOISE_DB - clarity.above_noise_db) / 10
     return Evidence(
         margin=min(margin, CLEAR_MARGIN),
@@ -73,9 +82,11 @@ def gather(ranked: Sequence[Weighed], clarity: Clarity) -> Evidence:
         sole_in_noise=0.0 if others else loud_noise,
         rivals=float(min(MOST_RIVALS, sum(o.weight > COMPETES * best.weight for o in others))),
         outside=float(bool(others) and _outside(others[0])),
-        noise=max(0.0, QUIET_DB - clarity.above_noise_db) / 10,
+        noise=noise,
         loud_noise=loud_noise,
         unlike=min(MOST_UNLIKE, max(0.0, clarity.unlike)),
+        twin=twin,
+        twin_in_noise=twin * noise,
         clipped=math.log1p(clarity.clipped_part / CLIPPED_UNIT),
         length=math.log(max(1, words)),
         short=float(words < 2),

@@ -37,7 +37,8 @@ MORE, LESS = (0.0, inf), (-inf, 0.0)
 BOUNDS = {
     "margin": MORE, "clear_margin": MORE, "sole": (-inf, -0.3), "sole_in_noise": (-inf, -3.0),
     "rivals": LESS, "outside": LESS,
-    "noise": (-inf, -0.1), "loud_noise": (-inf, -0.5), "unlike": LESS, "clipped": (-inf, -0.4),
+    "noise": (-inf, -0.1), "loud_noise": (-inf, -0.5), "unlike": LESS, "twin": LESS,
+    "twin_in_noise": LESS, "clipped": (-inf, -0.4),
     "length": LESS, "short": LESS, "number": LESS, "numbers": LESS,
 }  # fmt: skip
 HALF = 0.5  # each line counts once with a step that waits, and once without
