@@ -46,8 +46,8 @@ class Utterance:
     confidence: float  # of the least certain word, 0..1; 0 without words
     parts: tuple[Word, ...] = ()
     ways: tuple[Way, ...] = ()  # likeliest first; none without words
-    unlike: float = 0.0  # how much likelier, a phone, any sounds are than the words; a logarithm
     score: float = 0.0  # the higher, the better it fits; to be compared for the same sound only
+    unlike: float = 0.0  # how much likelier, a phone, any sounds are than the words; a logarithm
 
 
 class Recognizer(Protocol):

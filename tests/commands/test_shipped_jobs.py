@@ -12,11 +12,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fieldvoice.commands.wiring.models import load_recognizer
 from fieldvoice.commands.wiring.recorded_jobs import RecordedJob, read_job, shipped_jobs
 from fieldvoice.commands.wiring.replay import Replay
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.recognizer import Recognizer, Utterance
-from fieldvoice.devices.vosk_recognizer import OWN_MODEL, VoskRecognizer
+from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.job import Job, fold_job, unit_of
 from fieldvoice.jobstate.state import JobState
@@ -48,7 +49,7 @@ class Reader:
 
 @cache
 def _ear() -> Recognizer:
-    return VoskRecognizer(OWN_MODEL)
+    return load_recognizer(None)
 
 
 @dataclass(frozen=True)
