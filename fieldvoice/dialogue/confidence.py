@@ -88,7 +88,7 @@ def interpretations(
     if clarity.clipped and has_number(best.intent):
         sure = min(sure, CLIPPED_AT_MOST)
     against = sum(other.weight for other in others)
-    part = min(sure, KNOWN * (1.0 - sure) * best.weight / against) if others else 0.0
+    part = min(sure, KNOWN * (1.0 - sure) * best.weight / against) if against else 0.0
     return [Interpretation(best.intent, best.words, sure)] + [
         Interpretation(o.intent, o.words, part * (o.weight / best.weight)) for o in others]
 

@@ -86,6 +86,12 @@ def test_a_sole_way_is_no_surer_than_one_whose_rivals_are_known_to_be_far() -> N
     assert confidence(SURE) <= confidence(far)
 
 
+def test_a_rival_without_any_share_speaks_against_nothing() -> None:
+    found = interpretations(guesses((("four hundred microns", 1.0), ("next", 0.0))), nothing)
+    assert [one.confidence for one in found] == [confidence((("four hundred microns", 1.0),
+                                                            ("next", 1e-300))), 0.0]
+
+
 def test_clear_sound_without_a_rival_needs_no_question() -> None:
     assert confidence(SURE) >= ACCEPT_FROM
     assert confidence((("suction one eighteen", 1.0),)) >= ACCEPT_FROM
