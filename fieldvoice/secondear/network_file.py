@@ -15,10 +15,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.errors import VoiceError
+from fieldvoice.devices.recognizer import ModelError
 from fieldvoice.ownvoice.final_mdl import Affine
 from fieldvoice.secondear.network import TAPS, Block, Context, Network
 
+FILE = Path("second", "network.npz")  # in a model folder
 FINENESS = 0.09  # a step, of a row's standard deviation: what is finer changes nothing heard
 MOST_SMALL = 127  # steps that 8 bits hold; a matrix of uneven columns takes 16
 
@@ -45,14 +46,20 @@ def to_bytes(network: Network) -> bytes:
 
 
 def read(path: Path) -> Network:
-    """The network. Raises VoiceError for a file that is damaged or of another layout."""
+    """The network. Raises ModelError for a file that is damaged or of another layout."""
     try:
         with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as held:
             network = _network({name: held[name] for name in held.files})
         network.scores(np.zeros((TAPS, network.first.weight.shape[1] // TAPS), np.float32))
     except (OSError, ValueError, KeyError, TypeError, IndexError, EOFError, zipfile.BadZipFile):
-        raise VoiceError(f"{path} is damaged; copy the model folder again") from None
+        raise ModelError(f"{path} is damaged; copy the model folder again") from None
     return network
+
+
+def check(path: Path) -> None:
+    """At a glance, before a microphone is opened. Raises ModelError for a file that is cut off."""
+    if not zipfile.is_zipfile(path):
+        raise ModelError(f"{path} is damaged; copy the model folder again")
 
 
 def affines(network: Network) -> Iterator[tuple[str, Affine]]:

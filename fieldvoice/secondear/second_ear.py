@@ -13,10 +13,9 @@ from numpy.typing import NDArray
 from fieldvoice.ownvoice.criterion import log_softmax
 from fieldvoice.ownvoice.lexicon import read_lexicon
 from fieldvoice.ownvoice.mfcc import RATE, mfcc
-from fieldvoice.secondear import network_file
+from fieldvoice.secondear.network_file import FILE, read
 from fieldvoice.secondear.wording import log_chances, wording
 
-FILE = Path("second", "network.npz")  # in a model folder
 LONGEST_S = 20.0  # of a sound that is weighed: a line of the grammar is shorter, a note needs none
 # The first opinion holds how likely words are at all beside how they sound, the second only how
 # they sound: of tuning lines and a person's numbers most were right from 0.4 to 0.8, fewer at 1.0.
@@ -37,8 +36,8 @@ class SecondEar:
     """A loaded network with the lexicon of its model."""
 
     def __init__(self, model: Path) -> None:
-        """Raises VoiceError for a folder without them."""
-        self._network = network_file.read(model / FILE)
+        """Raises ModelError, or VoiceError for a lexicon of another layout."""
+        self._network = read(model / FILE)
         self._lexicon = read_lexicon(model)
 
     def weighed(self, ways: Sequence[tuple[str, float]], sound: NDArray[np.int16]) -> Opinion:

@@ -1,12 +1,12 @@
 import numpy as np
 import pytest
 
+from fieldvoice.devices.recognizer import ModelError
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
-from fieldvoice.ownvoice.errors import VoiceError
 from fieldvoice.ownvoice.final_mdl import Affine, read_weights
 from fieldvoice.secondear import network_file
 from fieldvoice.secondear.network import Block, Context, Network
-from fieldvoice.secondear.second_ear import FILE
+from fieldvoice.secondear.network_file import FILE
 
 RNG = np.random.default_rng(4)
 FEATURES = RNG.standard_normal((30, 40)).astype(np.float32)
@@ -85,17 +85,26 @@ def test_the_shipped_one_gives_the_outputs_of_the_first_network():
 def test_a_damaged_file_is_named(tmp_path, spoil):
     file = tmp_path / "network.npz"
     file.write_bytes(spoil(network_file.to_bytes(small())))
-    with pytest.raises(VoiceError, match=r"network\.npz is damaged; copy the model folder again"):
+    with pytest.raises(ModelError, match=r"network\.npz is damaged; copy the model folder again"):
         network_file.read(file)
+
+
+def test_a_file_that_is_cut_off_is_seen_at_a_glance(tmp_path):
+    file = tmp_path / "network.npz"
+    file.write_bytes(network_file.to_bytes(small()))
+    network_file.check(file)
+    file.write_bytes(file.read_bytes()[:-40])
+    with pytest.raises(ModelError, match="is damaged"):
+        network_file.check(file)
 
 
 def test_layers_that_do_not_fit_together_are_no_network(tmp_path):
     network = small()
     other = Network(network.first, network.shift, network.stem, network.body, affine(5, 9), 0.66)
-    with pytest.raises(VoiceError, match="is damaged"):
+    with pytest.raises(ModelError, match="is damaged"):
         kept(tmp_path, other)
 
 
 def test_a_file_that_is_not_there_is_named(tmp_path):
-    with pytest.raises(VoiceError, match="is damaged"):
+    with pytest.raises(ModelError, match="is damaged"):
         network_file.read(tmp_path / "network.npz")

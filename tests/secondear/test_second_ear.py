@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from fieldvoice.devices.recognizer import ModelError
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
-from fieldvoice.ownvoice.errors import VoiceError
 from fieldvoice.secondear.second_ear import LONGEST_S, Opinion, SecondEar
 from support.demo_line import spoken
 
@@ -69,5 +69,5 @@ def test_a_sound_too_short_for_its_words_is_left_as_it_was_heard(ear, samples):
 
 
 def test_a_folder_without_a_second_network_is_named(tmp_path):
-    with pytest.raises(VoiceError, match=r"network\.npz"):
+    with pytest.raises(ModelError, match=r"network\.npz"):
         SecondEar(tmp_path)

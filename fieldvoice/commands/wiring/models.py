@@ -23,8 +23,12 @@ def add_model_option(parser: argparse.ArgumentParser) -> None:
 def check_own_or(model_dir: Path | None) -> None:
     """Refuse a folder that is no speech model, before it is loaded. Raises ModelError."""
     from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model
+    from fieldvoice.secondear.network_file import FILE, check
 
-    check_model(model_dir or OWN_MODEL)
+    folder = model_dir or OWN_MODEL
+    check_model(folder)
+    if (folder / FILE).is_file():
+        check(folder / FILE)
 
 
 def load_recognizer(model_dir: Path | None) -> Recognizer:
@@ -48,7 +52,8 @@ def _load(folder: Path) -> Recognizer:
 
 def _with_second_ear(first: Recognizer, folder: Path) -> Recognizer:
     """Another model may have none."""
-    from fieldvoice.secondear.second_ear import FILE, SecondEar
+    from fieldvoice.secondear.network_file import FILE
+    from fieldvoice.secondear.second_ear import SecondEar
 
     if not (folder / FILE).is_file():
         return first

@@ -21,7 +21,8 @@ from fieldvoice.devices.vosk_recognizer import VoskRecognizer
 from fieldvoice.dialogue.belief.clarity import QUIET_DB
 from fieldvoice.language.decoding_graph import Acceptor
 from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
-from fieldvoice.secondear.second_ear import FILE, SecondEar
+from fieldvoice.secondear.network_file import FILE
+from fieldvoice.secondear.second_ear import SecondEar
 from fieldvoice.secondear.two_ears import TwoEars
 from fieldvoice.training.evaluate.samples import MACHINES, ROW, Sample, in_a_row, machine_of
 from fieldvoice.training.evaluate.scoring import Result

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from pathlib import Path
 
-from fieldvoice.secondear.second_ear import FILE
+from fieldvoice.secondear.network_file import FILE
 from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.evaluate.scoring import Result
 

@@ -11,7 +11,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from fieldvoice.secondear.second_ear import FILE, SecondEar
+from fieldvoice.secondear.network_file import FILE
+from fieldvoice.secondear.second_ear import SecondEar
 from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.evaluate.scoring import Result
 

@@ -16,8 +16,7 @@ from torch import Tensor
 
 from fieldvoice.ownvoice.final_mdl import Affine, Floats
 from fieldvoice.secondear.network import TAPS, Block, Context, Network
-from fieldvoice.secondear.network_file import to_bytes
-from fieldvoice.secondear.second_ear import FILE
+from fieldvoice.secondear.network_file import FILE, to_bytes
 from fieldvoice.training.network.shape import KEEP
 from fieldvoice.training.network.tdnn import HEADS
 
