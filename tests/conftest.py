@@ -27,6 +27,9 @@ if RUN not in os.environ:  # workers have it from the process that starts them
     atexit.register(_run.cleanup)
     os.environ[RUN] = _run.name
 
+# one worker a core: more threads of numpy would only wait for each other
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 os.environ["PYTHONSAFEPATH"] = "1"  # the folder they start in, a checkout, lacks what `pip` puts in
 
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:  # as with `pytest &`; children inherit it

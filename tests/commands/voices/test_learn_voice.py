@@ -17,6 +17,7 @@ from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 from fieldvoice.ownvoice.adapted_model import with_adaptation
 from fieldvoice.ownvoice.final_mdl import read_weights
 from fieldvoice.ownvoice.network import Adaptation, identity
+from fieldvoice.ownvoice.verdict import Hearing
 from support.wav_file import write_wav
 
 pytestmark = pytest.mark.skipif(not OWN_MODEL.is_dir(), reason="needs the speech model")
@@ -131,7 +132,7 @@ def test_nothing_is_learned_from_the_lines_that_it_is_judged_by(data, folder, mo
 
     def heard(model, lines):
         judged.append({line.sound.tobytes() for _, line in lines})
-        return held_back.heard(model, lines)
+        return [Hearing(number, True, True, True, 1.0, None) for number, _ in lines for _ in "ab"]
 
     monkeypatch.setattr(learning, "fit", fit)
     monkeypatch.setattr(learning, "held_back", SimpleNamespace(parts=held_back.parts, heard=heard))
