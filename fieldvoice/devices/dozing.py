@@ -12,7 +12,7 @@ from collections import deque
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.devices.noise_floor import NoiseFloor
+from fieldvoice.devices.noise_floor import NoiseFloor, levels
 from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
 
 FRAME = RATE // 10  # samples; 100 ms, as a syllable lasts
@@ -84,14 +84,6 @@ class Dozing(Recognizer):
         whole = (len(sound) - 1) // FRAME * FRAME
         self._rest = sound[whole:]
         heard = sound[: whole + 1].astype(np.float64)
-        for both in zip(_levels(heard[1:]), _levels(np.diff(heard)), strict=True):
+        for both in zip(levels(heard[1:], FRAME), levels(np.diff(heard), FRAME), strict=True):
             over = [at - floor.with_next(at) for at, floor in zip(both, self._floors, strict=True)]
             self._still = 0 if max(over) > STIRS_DB else self._still + 1
-
-
-def _levels(sound: NDArray[np.float64]) -> list[float]:
-    """Decibels of each frame."""
-    frames = sound.reshape(-1, FRAME)
-    power = np.einsum("ij,ij->i", frames, frames) / FRAME
-    levels: list[float] = (10 * np.log10(power + 1.0)).tolist()
-    return levels

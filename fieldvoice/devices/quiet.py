@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.devices.noise_floor import NoiseFloor
+from fieldvoice.devices.noise_floor import NoiseFloor, levels
 from fieldvoice.devices.recognizer import RATE
 
 FRAME = RATE // 50  # samples; 20 ms
@@ -43,7 +43,8 @@ class Quiet:
         sound = np.concatenate([self._rest, chunk])
         whole = (len(sound) - 1) // FRAME * FRAME
         self._rest = sound[whole:]
-        for level in _levels(sound[: whole + 1]):
+        change = np.diff(sound[: whole + 1].astype(np.float64))  # machines hum, words hiss
+        for level in levels(change, FRAME):
             self._frame(level)
 
     @property
@@ -84,11 +85,3 @@ class Quiet:
             self._paused |= self._quiet >= PAUSE_FRAMES and self.spoke
             if self._quiet >= REST_FRAMES:
                 self._spoke_on = 0
-
-
-def _levels(sound: NDArray[np.int16]) -> list[float]:
-    """Decibels of each frame, of the change from sample to sample: machines hum, words hiss."""
-    change = np.diff(sound.astype(np.float64)).reshape(-1, FRAME)
-    power = np.einsum("ij,ij->i", change, change) / FRAME
-    levels: list[float] = (10 * np.log10(power + 1.0)).tolist()
-    return levels

@@ -58,7 +58,7 @@ class SecondEar:
         both = sorted(((words, weight / sum(weights))
                        for (words, _), weight in zip(ways, weights, strict=True)),
                       key=lambda way: -way[1])  # fmt: skip
-        best = max(known, key=lambda words: dict(both)[words])
+        best = next(words for words, _ in both if words in chances)
         anything = float(outputs.max(1).sum())
         return Opinion(tuple(both), (anything - chances[best]) / self._phones(best))
 

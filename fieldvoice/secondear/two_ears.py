@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.devices.recognizer import Recognizer, Utterance, Way
+from fieldvoice.secondear.network_file import FILE
 from fieldvoice.secondear.second_ear import SecondEar
 
 
@@ -31,7 +34,8 @@ class TwoEars(Recognizer):
             return utterance
         words = both[0].words
         parts = utterance.parts if words == utterance.words else ()
-        return replace(utterance, words=words, confidence=_least(both), parts=parts, ways=both,
+        least = min(beliefs(opinion.ways), default=0.0)
+        return replace(utterance, words=words, confidence=least, parts=parts, ways=both,
                        unlike=opinion.unlike)  # fmt: skip
 
     def feed(self, chunk: NDArray[np.int16]) -> Utterance | None:
@@ -55,7 +59,12 @@ class TwoEars(Recognizer):
         self._first.forget()
 
 
-def _least(ways: tuple[Way, ...]) -> float:
-    """Belief in the least certain word of the likeliest way: of all ways that have it."""
-    return min((min(1.0, sum(way.share for way in ways if word in way.words.split()))
-                for word in ways[0].words.split()), default=0.0)
+def with_second_ear(first: Recognizer, model: Path) -> Recognizer:
+    """Before a recognizer the second network of its model; another model may have none."""
+    return TwoEars(first, SecondEar(model)) if (model / FILE).is_file() else first
+
+
+def beliefs(ways: Sequence[tuple[str, float]]) -> tuple[float, ...]:
+    """Belief in each word of the likeliest way: of all ways that have it."""
+    return tuple(min(1.0, sum(share for words, share in ways if word in words.split()))
+                 for word in ways[0][0].split())

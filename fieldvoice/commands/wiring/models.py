@@ -34,10 +34,11 @@ def check_own_or(model_dir: Path | None) -> None:
 def load_recognizer(model_dir: Path | None) -> Recognizer:
     """The recognizer for the grammar. Raises recognizer.ModelError."""
     from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model
+    from fieldvoice.secondear.two_ears import with_second_ear
 
     folder = model_dir or OWN_MODEL
     check_model(folder)
-    return _with_second_ear(_load(folder), folder)
+    return with_second_ear(_load(folder), folder)
 
 
 def _load(folder: Path) -> Recognizer:
@@ -50,18 +51,6 @@ def _load(folder: Path) -> Recognizer:
     return VoskRecognizer(folder, phrases())
 
 
-def _with_second_ear(first: Recognizer, folder: Path) -> Recognizer:
-    """Another model may have none."""
-    from fieldvoice.secondear.network_file import FILE
-    from fieldvoice.secondear.second_ear import SecondEar
-
-    if not (folder / FILE).is_file():
-        return first
-    from fieldvoice.secondear.two_ears import TwoEars
-
-    return TwoEars(first, SecondEar(folder))
-
-
 def load_ear(model_dir: Path | None, waits_for: WaitsFor) -> Recognizer:
     """The same for talk as it comes: it knows the end of a line early, and the sooner if that is
     what the job waits for. Raises ModelError.
@@ -70,6 +59,7 @@ def load_ear(model_dir: Path | None, waits_for: WaitsFor) -> Recognizer:
     from fieldvoice.devices.early_end import EarlyEnd
     from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model
     from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
+    from fieldvoice.secondear.two_ears import with_second_ear
 
     folder = model_dir or OWN_MODEL
     check_model(folder)
@@ -77,4 +67,4 @@ def load_ear(model_dir: Path | None, waits_for: WaitsFor) -> Recognizer:
         Dozing(_load(folder)), partial(line_end, waits_for=waits_for),
         partial(one_line, waits_for=waits_for), SHORTEST_S,
     )  # fmt: skip
-    return _with_second_ear(ear, folder)
+    return with_second_ear(ear, folder)

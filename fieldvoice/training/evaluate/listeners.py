@@ -21,9 +21,7 @@ from fieldvoice.devices.vosk_recognizer import VoskRecognizer
 from fieldvoice.dialogue.belief.clarity import QUIET_DB
 from fieldvoice.language.decoding_graph import Acceptor
 from fieldvoice.language.line_end import SHORTEST_S, line_end, one_line
-from fieldvoice.secondear.network_file import FILE
-from fieldvoice.secondear.second_ear import SecondEar
-from fieldvoice.secondear.two_ears import TwoEars
+from fieldvoice.secondear.two_ears import with_second_ear
 from fieldvoice.training.evaluate.samples import MACHINES, ROW, Sample, in_a_row, machine_of
 from fieldvoice.training.evaluate.scoring import Result
 from fieldvoice.training.speech.noise import with_noise
@@ -70,11 +68,6 @@ def own(model: Path) -> Listener:
     """Our recognizer with the model folder's own graph."""
     recognizer = VoskRecognizer(model)
     return lambda sound: _heard(recognizer.hear(sound))
-
-
-def with_second_ear(first: Recognizer, model: Path) -> Recognizer:
-    """Before it the second network of a model that has one."""
-    return TwoEars(first, SecondEar(model)) if (model / FILE).is_file() else first
 
 
 def own_stream(model: Path, samples: Sequence[Sample]) -> list[Result]:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from fieldvoice.secondear.network_file import FILE
 from fieldvoice.secondear.second_ear import SecondEar
+from fieldvoice.secondear.two_ears import beliefs
 from fieldvoice.training.evaluate.samples import Sample
 from fieldvoice.training.evaluate.scoring import Result
 
@@ -41,6 +42,5 @@ def weighed(ear: SecondEar, result: Result, heard: Sample) -> Result:
     if not (ways := opinion.ways):
         return result
     words = tuple(ways[0][0].split())
-    known = {w: min(1.0, sum(s for way, s in ways if w in way.split())) for w in words}
-    return replace(result, heard=words, confidences=tuple(known[w] for w in words), ways=ways,
+    return replace(result, heard=words, confidences=beliefs(ways), ways=ways,
                    cpu_s=result.cpu_s + spent, unlike=opinion.unlike)  # fmt: skip
