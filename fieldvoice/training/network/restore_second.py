@@ -1,0 +1,113 @@
+"""A shipped second network to train on: `python -m fieldvoice.training.network.restore_second`.
+
+second.py folds normalizations into the layers around them. Training measures them anew on each
+batch, so a block is put back as it lies, its output already of unit spread; what was folded into
+the first layer, and into each layer of attention, must be undone, measured on training speech.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+from pathlib import Path
+
+import torch
+from torch import Tensor, nn
+
+from fieldvoice.ownvoice.final_mdl import Affine
+from fieldvoice.secondear import network as shipped
+from fieldvoice.secondear.network_file import FILE, read
+from fieldvoice.training.network.features import Mfcc
+from fieldvoice.training.network.restore import batches_of
+from fieldvoice.training.network.second import NEXT_TO_NOTHING
+from fieldvoice.training.network.shape import Size
+from fieldvoice.training.network.tdnn import Network, Norm, measure_norms
+from fieldvoice.training.network.train import phone_error
+from fieldvoice.training.speech.corpus import Corpus, load
+
+
+def folded_network(packed: shipped.Network) -> Network:
+    """A network that computes what the packed one does; all of its normalizations are folded."""
+    hidden, bottleneck = len(packed.first.weight), len(packed.body[0].down.weight)
+    contexts = tuple(n for n, block in enumerate(packed.body) if block.context)
+    size = Size(hidden, bottleneck, len(packed.body), (1,) * len(packed.stem), contexts)
+    network = Network(size).eval()
+    _fill(network.first, packed.first)
+    _add(network.first_norm, packed.shift)
+    _add(network.input_norm, 0.0)
+    layers = zip([*network.stem, *network.body], [*packed.stem, *packed.body], strict=True)
+    for layer, block in layers:
+        _fill(layer.down, block.down)
+        _fill(layer.up, block.up)
+        _add(layer.norm, block.shift)
+    for n in contexts:
+        context, held = network.contexts[str(n)], packed.body[n].context
+        assert held is not None
+        _fill(context.query, held.query)
+        _fill(context.out, held.out)
+        _add(context.norm, 0.0)
+    _fill(network.output, packed.output)
+    return network
+
+
+@torch.no_grad()
+def unfold(network: Network, features: list[Tensor]) -> None:
+    """Undo what folding moved across the normalizations, measured on `features`."""
+    _normalize(network.input_norm, network.first, torch.cat([f.flatten(0, 1) for f in features]))
+    for n in network.size.contexts:
+        context = network.contexts[str(n)]
+        seen: list[Tensor] = []
+        hook = context.register_forward_pre_hook(lambda _, x, seen=seen: seen.append(x[0]))
+        for one in features:
+            network(one)
+        hook.remove()
+        _normalize(context.norm, context.query, torch.cat([x.flatten(0, 1) for x in seen]))
+    measure_norms(network, features)
+
+
+@torch.no_grad()
+def _fill(layer: nn.Linear, affine: Affine) -> None:
+    layer.weight.copy_(torch.from_numpy(affine.weight))
+    if layer.bias is not None:
+        layer.bias.copy_(torch.from_numpy(affine.bias))
+
+
+@torch.no_grad()
+def _add(norm: Norm, shift: Tensor | float) -> None:
+    """Let the normalization only add."""
+    norm.running_mean.copy_(-torch.as_tensor(shift))
+    norm.running_var.fill_(1 - NEXT_TO_NOTHING)
+
+
+def _normalize(norm: Norm, layer: nn.Linear, x: Tensor) -> None:
+    """Let the normalization normalize `x` [frames, channels], and the layer behind it undo that."""
+    mean, spread = x.mean(0), (x.var(0) + NEXT_TO_NOTHING).sqrt()
+    norm.running_mean.copy_(mean)
+    norm.running_var.copy_(x.var(0))
+    taps = layer.weight.shape[1] // len(mean)
+    layer.bias.add_(layer.weight @ mean.repeat(taps))
+    layer.weight.mul_(spread.repeat(taps))
+
+
+def main() -> None:
+    """Read the arguments."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("--model", type=Path, default=Path("fieldvoice/model"))
+    parser.add_argument("--speech", type=Path, required=True, help="folder of training shards")
+    parser.add_argument("--held-out", type=Path, required=True, help="to check the result on")
+    parser.add_argument("--out", type=Path, required=True, help="file for train.py --start")
+    a = parser.parse_args()
+    torch.manual_seed(1)
+    random.seed(1)
+    speech, held_out = Corpus(), Corpus()
+    load(speech, sorted(a.speech.rglob("*.json"))[::5])
+    load(held_out, sorted(a.held_out.rglob("*.json")))
+    network = folded_network(read(a.model / FILE))
+    print(f"held-out phone errors {phone_error(network, Mfcc(), held_out.all()):.2%} as shipped")
+    unfold(network, batches_of(speech, 0.7))
+    print(f"held-out phone errors {phone_error(network, Mfcc(), held_out.all()):.2%} unfolded")
+    torch.save({"weights": network.state_dict()}, a.out)
+
+
+if __name__ == "__main__":
+    main()
