@@ -22,6 +22,7 @@ from fieldvoice.training.network.tdnn import Network, measure_norms, parameters
 from fieldvoice.training.speech import augment
 from fieldvoice.training.speech.corpus import Batch, Corpus, Feed, Spoken, load, plain_batch, watch
 
+BROKEN = 2.0  # times the least held-out errors: going on from there leads nowhere
 CTC_BESIDE_MMI = 0.1  # keeps MMI from forgetting what silence is
 WARPS = tuple(round(0.88 + 0.02 * k, 2) for k in range(14))  # vocal-tract lengths, 1.0 among them
 
@@ -327,9 +328,15 @@ def train(network: Network, folder: Path, held_out: list[Spoken], how: Settings,
     print(f"{parameters(network) / 1e6:.2f} M parameters, {speech.hours():.2f} h of speech",
           flush=True)  # fmt: skip
 
+    least = math.inf
+
     def save(number: int, note: str, batches: int) -> None:
+        nonlocal least
         settle_norms(average, step, feed, batches, 0.7)
         errors = report(average, plain, held_out, bank, f"{note}, {speech.hours():.2f} h")
+        if how.plain_steps == 0 and errors[0] > BROKEN * least:
+            raise RuntimeError(f"the training broke down; {keep} has the weights before that")
+        least = min(least, errors[0])
         size = network.size
         torch.save({"weights": {k: v.cpu() for k, v in average.state_dict().items()},
                     "priors": mean_posteriors(average, plain, speech).cpu(),
