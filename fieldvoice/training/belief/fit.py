@@ -33,8 +33,8 @@ from fieldvoice.training.evaluate.scoring import Judged, judged
 FOLDS = 5
 MORE, LESS = (0.0, inf), (-inf, 0.0)
 # What can only make a line less sure has a bound below 0 where made-up voices say too little of it:
-# none of their sole ways is wrong, in noise and cut off too, and a person's may be (judgement); their
-# fifteens are told from fifties in noise, and of a person's other numbers these are most wrong ones.
+# none of their sole ways is wrong, in noise and cut off too, and a person's may be (judgement); a
+# person's fifteens and fifties are mixed up in noise more than theirs (of her other numbers).
 BOUNDS = {
     "margin": MORE, "clear_margin": MORE, "sole": (-inf, -0.3), "sole_in_noise": (-inf, -3.0),
     "rivals": LESS, "outside": LESS,
