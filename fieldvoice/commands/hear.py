@@ -163,6 +163,7 @@ def _tell(
     from fieldvoice.commands.wiring.heard_line import meanings
     from fieldvoice.commands.wiring.hearing.loudness import clarity
     from fieldvoice.commands.wiring.intent_fields import describe
+    from fieldvoice.quantity.shares import percent
 
     ways = [(w.words, w.share) for w in utterance.ways] or [("", 1.0)]
     found = meanings(ways, replace(clarity(sound), unlike=utterance.unlike), sureness)
@@ -171,7 +172,7 @@ def _tell(
         tell_json({"file": str(path)} | ended | _told(found))
         return
     heard = found[0]
-    sure = f" ({heard.confidence:.0%} sure)" if heard.words else ""
+    sure = f" ({percent(heard.confidence)} sure)" if heard.words else ""
     until = "" if until_s is None else f", until {clock_words(until_s)}"
     tell(f"{path}{until}: {heard.words or '(no words)'}{sure}\n    {describe(heard.intent)}")
 
