@@ -4,11 +4,9 @@ from __future__ import annotations
 
 
 def percent(share: float, places: int = 0) -> str:
-    """"93%"; of 0.996 "over 99%", of 0.002 "under 1%": none is all, or nothing, that is not."""
+    """"93%"; of 0.996 "over 99%", of 0.002 "under 1%". No belief is certain: a 1 was rounded."""
     text, least = f"{share:.{places}%}", 10.0**-places
     rounded = float(text.removesuffix("%"))
-    if rounded == 100 and share < 1:
+    if rounded >= 100:
         return f"over {100 - least:.{places}f}%"
-    if rounded == 0 and share > 0:
-        return f"under {least:.{places}f}%"
-    return text
+    return f"under {least:.{places}f}%" if rounded == 0 else text
