@@ -34,8 +34,10 @@ EXCEPTIONS = {
     "devices/vosk_result": ("devices.recognizer",),
     "devices/two_parts": ("devices.recognizer", "devices.joined"),  # so does what
     "devices/early_end": ("devices.recognizer", "devices.quiet", "devices.two_parts"),  # stands
-    "devices/quiet": ("devices.recognizer", "devices.noise_floor"),  # before any engine,
-    "devices/dozing": ("devices.recognizer", "devices.noise_floor"),  # and its parts
+    "devices/quiet": ("devices.recognizer", "devices.noise_floor",  # before any engine,
+                      "devices.frames"),
+    "devices/dozing": ("devices.recognizer", "devices.noise_floor",  # and its parts
+                       "devices.frames"),
     "devices/noise_floor": ("devices.recognizer",),
     "devices/joined": ("devices.recognizer",),
 }
