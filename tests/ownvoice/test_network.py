@@ -1,11 +1,11 @@
 import numpy as np
 import pytest
 
+from fieldvoice.acoustics.final_mdl import read_weights
+from fieldvoice.acoustics.lexicon import read_lexicon
+from fieldvoice.acoustics.mfcc import mfcc
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
-from fieldvoice.ownvoice.final_mdl import read_weights
-from fieldvoice.ownvoice.lexicon import read_lexicon
-from fieldvoice.ownvoice.mfcc import mfcc
 from fieldvoice.ownvoice.network import Passage, adapted, identity
 
 needs_model = pytest.mark.skipif(not OWN_MODEL.is_dir(), reason="needs the speech model")

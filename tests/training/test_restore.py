@@ -9,7 +9,7 @@ import pytest
 
 torch = pytest.importorskip("torch")
 
-from fieldvoice.ownvoice.final_mdl import read_weights  # noqa: E402
+from fieldvoice.acoustics.final_mdl import read_weights  # noqa: E402
 from fieldvoice.training.network import kaldi_nnet, restore  # noqa: E402
 from fieldvoice.training.network.shape import Size  # noqa: E402
 from fieldvoice.training.network.tdnn import Network, measure_norms  # noqa: E402

@@ -14,7 +14,7 @@ from pathlib import Path
 import torch
 from torch import Tensor
 
-from fieldvoice.ownvoice.final_mdl import Floats, Weights, read_weights
+from fieldvoice.acoustics.final_mdl import Floats, Weights, read_weights
 from fieldvoice.training.network.features import Mfcc
 from fieldvoice.training.network.shape import KEEP, Size
 from fieldvoice.training.network.tdnn import Network, measure_norms

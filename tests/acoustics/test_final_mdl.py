@@ -3,9 +3,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fieldvoice.acoustics.errors import LayoutError
+from fieldvoice.acoustics.final_mdl import read_weights, with_weights
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
-from fieldvoice.ownvoice.errors import VoiceError
-from fieldvoice.ownvoice.final_mdl import read_weights, with_weights
 from fieldvoice.training.network import kaldi_nnet
 from fieldvoice.training.network.shape import KEEP, Size
 
@@ -71,10 +71,10 @@ def random_weights(shapes, rng):
 
 @pytest.mark.parametrize("damaged", [b"", b"\0B<TransitionModel> and nothing else"])
 def test_what_is_no_model_of_ours_is_refused(damaged):
-    with pytest.raises(VoiceError, match="Fieldvoice's own layout"):
+    with pytest.raises(LayoutError, match="Fieldvoice's own layout"):
         read_weights(damaged)
 
 
 def test_a_file_cut_short_is_refused(data):
-    with pytest.raises(VoiceError, match="Fieldvoice's own layout"):
+    with pytest.raises(LayoutError, match="Fieldvoice's own layout"):
         read_weights(data[: len(data) // 2])
