@@ -23,7 +23,7 @@ CLIPPED_AT_MOST = 0.9  # of a number that was too loud for the microphone: it is
 TORN_AT_MOST = 0.9  # of a single word that may be a number or a command: it is asked about, unless
 FAR_LIKELIER = 20.0  # it is so many times likelier
 KNOWN = 0.98  # of what speaks against the best meaning speaks for another way that is known
-IGNORE_BELOW = 0.30  # below, it was talk to others or too garbled
+IGNORE_BELOW = 0.15  # below, it was talk to others or too garbled
 MOSTLY_STRANGE = 0.5  # share of such words
 
 

@@ -18,8 +18,8 @@ from fieldvoice.secondear.wording import log_chances, wording
 
 LONGEST_S = 20.0  # of a sound that is weighed: a line of the grammar is shorter, a note needs none
 # The first opinion holds how likely words are at all beside how they sound, the second only how
-# they sound: of tuning lines and a person's numbers most were right from 0.4 to 0.8, fewer at 1.0.
-SECOND = 0.6  # power of the second
+# they sound: a person's numbers were right most often at 0.4, fewest at 1.0, tuning lines alike.
+SECOND = 0.5  # power of the second
 LEAST = 1e-6  # of a share: how small it is below that says nothing
 _TAIL = np.zeros(RATE // 4, dtype=np.int16)  # lets the network see past the last word
 

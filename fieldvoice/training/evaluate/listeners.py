@@ -60,7 +60,10 @@ def listen(listener: Listener, samples: Sequence[Sample]) -> list[Result]:
 
 def clarity(sound: NDArray[np.int16]) -> tuple[float, float]:
     """How many dB its speech is above the noise, and which part of it was clipped."""
-    loud, quiet = loud_and_quiet(levels(sound), NO_LEVELS)
+    spoken = levels(sound)
+    if not len(spoken):  # a line cut off within one step
+        return QUIET_DB, 0.0
+    loud, quiet = loud_and_quiet(spoken, NO_LEVELS)
     return round(loud - quiet, 1), round(clipped_share(sound), 6)
 
 
