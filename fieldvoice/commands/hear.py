@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -90,7 +89,6 @@ def _add_job_options(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
-
 def run(args: argparse.Namespace) -> int:
     """Print a line for each file; a bad file is told on stderr and the others are still heard."""
     args.model, voice = asked_for(args)
@@ -163,15 +161,16 @@ def _tell(
     from fieldvoice.commands.wiring.heard_line import meanings
     from fieldvoice.commands.wiring.hearing.loudness import clarity
     from fieldvoice.commands.wiring.intent_fields import describe
+    from fieldvoice.quantity.shares import percent
 
     ways = [(w.words, w.share) for w in utterance.ways] or [("", 1.0)]
-    found = meanings(ways, replace(clarity(sound), unlike=utterance.unlike), sureness)
+    found = meanings(ways, clarity(sound, unlike=utterance.unlike), sureness)
     if as_json:
         ended = {} if until_s is None else {"until_s": round(until_s, 2)}
         tell_json({"file": str(path)} | ended | _told(found))
         return
     heard = found[0]
-    sure = f" ({heard.confidence:.0%} sure)" if heard.words else ""
+    sure = f" ({percent(heard.confidence)} sure)" if heard.words else ""
     until = "" if until_s is None else f", until {clock_words(until_s)}"
     tell(f"{path}{until}: {heard.words or '(no words)'}{sure}\n    {describe(heard.intent)}")
 

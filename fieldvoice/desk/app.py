@@ -17,6 +17,7 @@ from fieldvoice.desk.pages.bench import Bench
 from fieldvoice.desk.transcribing import Transcriber
 from fieldvoice.desk.writing import Pen
 from fieldvoice.errors import FieldvoiceError
+from fieldvoice.quantity.shares import percent
 
 MOST_BYTES = 64 * 1024  # of a form; the longest remark is a page
 _KEY_PAGE = "/enter"
@@ -32,7 +33,7 @@ def make_app(
                       MAX_FORM_PARTS=20)
     app.extensions["fieldvoice"] = Bench(library, pen, transcriber, _now)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.jinja_env.filters["span"] = length_words
+    app.jinja_env.filters |= {"span": length_words, "percent": percent}
     _guard(app, door)
     for page in (jobs.pages, job.pages, line.pages, curve.pages):
         app.register_blueprint(page)

@@ -12,7 +12,8 @@ from collections import deque
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.devices.noise_floor import NoiseFloor, levels
+from fieldvoice.devices.frames import Frames, levels
+from fieldvoice.devices.noise_floor import NoiseFloor
 from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
 
 FRAME = RATE // 10  # samples; 100 ms, as a syllable lasts
@@ -31,7 +32,7 @@ class Dozing(Recognizer):
     def __init__(self, engine: Recognizer) -> None:
         self._engine = engine
         self._floors = NoiseFloor(FRAME), NoiseFloor(FRAME)  # of the sound, and of its change
-        self._rest = np.zeros(1, dtype=np.int16)  # the last sample, and what makes no frame yet
+        self._frames = Frames(FRAME)
         self._still = 0  # frames
         self.dozes = False
         self._unheard = deque[Sound]()
@@ -80,10 +81,7 @@ class Dozing(Recognizer):
 
     def _listen(self, chunk: Sound) -> None:
         """Follow how long nothing has stirred."""
-        sound = np.concatenate([self._rest, chunk])
-        whole = (len(sound) - 1) // FRAME * FRAME
-        self._rest = sound[whole:]
-        heard = sound[: whole + 1].astype(np.float64)
+        heard = self._frames.with_next(chunk)
         for both in zip(levels(heard[1:], FRAME), levels(np.diff(heard), FRAME), strict=True):
             over = [at - floor.with_next(at) for at, floor in zip(both, self._floors, strict=True)]
             self._still = 0 if max(over) > STIRS_DB else self._still + 1

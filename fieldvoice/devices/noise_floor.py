@@ -5,9 +5,6 @@ from __future__ import annotations
 from bisect import bisect_left, insort
 from collections import deque
 
-import numpy as np
-from numpy.typing import NDArray
-
 from fieldvoice.devices.recognizer import RATE
 
 FLOOR_S = 3.0  # the noise of the place is the quietest of so long: between words it shows through
@@ -29,11 +26,3 @@ class NoiseFloor:
         self._recent.append(level)
         insort(self._in_order, level)
         return self._in_order[int(FLOOR_SHARE * len(self._in_order))]
-
-
-def levels(sound: NDArray[np.float64], frame: int) -> list[float]:
-    """Decibels of each frame of so many samples; `sound` holds whole ones."""
-    frames = sound.reshape(-1, frame)
-    power = np.einsum("ij,ij->i", frames, frames) / frame
-    found: list[float] = (10 * np.log10(power + 1.0)).tolist()
-    return found

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.devices.noise_floor import NoiseFloor, levels
+from fieldvoice.devices.frames import Frames, levels
+from fieldvoice.devices.noise_floor import NoiseFloor
 from fieldvoice.devices.recognizer import RATE
 
 FRAME = RATE // 50  # samples; 20 ms
@@ -25,7 +26,7 @@ class Quiet:
 
     def __init__(self) -> None:
         self._noise = NoiseFloor(FRAME)
-        self._rest = np.zeros(1, dtype=np.int16)  # the last sample, and what makes no frame yet
+        self._frames = Frames(FRAME)
         self._floor = 0.0
         self.begin()
 
@@ -40,10 +41,7 @@ class Quiet:
 
     def hear(self, chunk: NDArray[np.int16]) -> None:
         """Follow on."""
-        sound = np.concatenate([self._rest, chunk])
-        whole = (len(sound) - 1) // FRAME * FRAME
-        self._rest = sound[whole:]
-        change = np.diff(sound[: whole + 1].astype(np.float64))  # machines hum, words hiss
+        change = np.diff(self._frames.with_next(chunk))  # machines hum, words hiss
         for level in levels(change, FRAME):
             self._frame(level)
 

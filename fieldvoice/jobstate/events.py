@@ -605,11 +605,16 @@ class NoteTranscribed(Event, frozen=True):
     reviewer: str
 
 
-# No work was done then: they add no time to a job.
 REVIEW = (LineReviewed, ReadingAmended, Remarked, NoteTranscribed)
 
 
+def is_work(event: Event) -> bool:
+    """Not added beside the work, as a review, a name put right or a file: that takes no time."""
+    if isinstance(event, Attached):
+        return event.line is not None
+    return not isinstance(event, (*REVIEW, HeaderAmended))
+
+
 def last_worked_on(entries: Sequence[Entry]) -> datetime | None:
-    """The time of the newest entry that is no review of the job."""
-    worked = (entry.at for entry in reversed(entries) if not isinstance(entry.event, REVIEW))
-    return next(worked, None)
+    """The time of the newest entry that is work on the job."""
+    return next((entry.at for entry in reversed(entries) if is_work(entry.event)), None)

@@ -45,7 +45,7 @@ _HANDLERS: dict[type[e.Event], Handler] = {e.Withdrawn: withdraw}
 def apply(draft: Draft, entry: Entry) -> None:
     """Take one entry in."""
     draft.next_seq = entry.seq + 1
-    if not isinstance(entry.event, e.REVIEW):  # nobody worked on the job then
+    if e.is_work(entry.event):
         draft.last_at = entry.at
     if draft.began is None:
         draft.began = entry.at

@@ -41,7 +41,7 @@ class JobState(Counting):
 
     procedure: Procedure = field(kw_only=True)
     next_seq: int = 1
-    last_at: datetime | None = None  # of the newest event
+    last_at: datetime | None = None  # last worked on
     questions: tuple[Question, ...] = ()  # the first is the open one, the others wait behind it
     open_note: OpenNote | None = None
     standing_by: bool = False

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from fieldvoice.acoustics.final_mdl import read_weights, with_weights
 from fieldvoice.ownvoice.errors import VoiceError
-from fieldvoice.ownvoice.final_mdl import read_weights, with_weights
 from fieldvoice.ownvoice.network import Adaptation, adapted, identity
 from fieldvoice.ownvoice.voice_file import Voice, model_hash
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.final_mdl import Floats
-from fieldvoice.ownvoice.mfcc import RATE
+from fieldvoice.acoustics.final_mdl import Floats
+from fieldvoice.acoustics.mfcc import RATE
 
 AROUND_S = 0.2
 FLOOR = 3.0  # level of a quiet microphone's noise, in steps of int16

@@ -12,11 +12,11 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.criterion import Rivals, log_softmax, phone_trigram, said
+from fieldvoice.acoustics.criterion import Rivals, log_softmax, phone_trigram, said
+from fieldvoice.acoustics.final_mdl import Floats, Weights
+from fieldvoice.acoustics.lexicon import Phones
+from fieldvoice.acoustics.mfcc import mfcc
 from fieldvoice.ownvoice.disturbed import beside_noise, in_a_quiet_room
-from fieldvoice.ownvoice.final_mdl import Floats, Weights
-from fieldvoice.ownvoice.lexicon import Phones
-from fieldvoice.ownvoice.mfcc import mfcc
 from fieldvoice.ownvoice.network import SUBSAMPLING, Adaptation, Passage, identity
 
 CTC_BESIDE_MMI = 0.1  # keeps it from forgetting what silence is

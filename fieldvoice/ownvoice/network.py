@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.final_mdl import Affine, Block, Floats, Weights
+from fieldvoice.acoustics.final_mdl import Affine, Block, Floats, Weights
 
 SUBSAMPLING = 4  # frames of 10 ms for an output
 CEPSTRA, TAPS = 40, 5

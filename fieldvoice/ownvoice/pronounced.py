@@ -8,10 +8,10 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.criterion import log_softmax, said
-from fieldvoice.ownvoice.final_mdl import Weights
-from fieldvoice.ownvoice.lexicon import Phones
-from fieldvoice.ownvoice.mfcc import mfcc
+from fieldvoice.acoustics.criterion import log_softmax, said
+from fieldvoice.acoustics.final_mdl import Weights
+from fieldvoice.acoustics.lexicon import Phones
+from fieldvoice.acoustics.mfcc import mfcc
 from fieldvoice.ownvoice.network import Passage, identity
 
 

@@ -11,6 +11,7 @@ from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate.records import Amendment
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.quantities import speakable
+from fieldvoice.quantity.shares import percent
 from fieldvoice.quantity.units import say
 from fieldvoice.review.figures import judged_name
 
@@ -57,7 +58,7 @@ def _flags(event: e.ReadingTaken | e.ReadingCorrected) -> str:
 
 
 def _heard(event: e.LineHeard) -> str:
-    sure = "" if event.confidence is None else f", {event.confidence:.0%} sure"
+    sure = "" if event.confidence is None else f", {percent(event.confidence)} sure"
     came_to = "" if event.outcome == "accepted" else f", {_plain(event.outcome)}"
     return f"heard ({event.source}{sure}{came_to}): “{event.words}”"
 

@@ -19,6 +19,7 @@ from fieldvoice.quantity.constants import (
     microns,
     psig,
 )
+from fieldvoice.quantity.shares import percent
 from fieldvoice.quantity.units import say, shown
 
 Row = tuple[str, str]
@@ -178,10 +179,8 @@ def _pressure(pressure_pa: float, atmosphere_pa: float) -> str:
 
 
 def _share(value: float) -> str:
-    """A probability; never so round that it sounds certain."""
-    if value > 0.999 or value < 0.001:
-        return "over 99.9%" if value > 0.5 else "under 0.1%"
-    return f"{value:.1%}" if value > 0.99 or value < 0.01 else f"{value:.0%}"
+    """A probability, finer where it nears certainty."""
+    return percent(value, 1 if value > 0.99 or value < 0.01 else 0)
 
 
 def _several(values: Sequence[Any], atmosphere_pa: float) -> str:

@@ -11,6 +11,7 @@ from urllib.parse import quote
 from fieldvoice.jobstate.records import ReadingValue
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.quantity.quantities import speakable
+from fieldvoice.quantity.shares import percent
 from fieldvoice.quantity.unit_systems import US, beside
 from fieldvoice.quantity.units import say
 from fieldvoice.review.hearing import AskedBack
@@ -83,7 +84,7 @@ class Context:
             return None
         facts = [heard.source]
         if heard.confidence is not None:
-            facts.append(f"{heard.confidence:.0%} sure")
+            facts.append(f"{percent(heard.confidence)} sure")
         if heard.outcome == "asked-back":
             facts.append("read back first")
         words = None if heard.words == unless else heard.words

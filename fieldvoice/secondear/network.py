@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.final_mdl import Affine, Floats
+from fieldvoice.acoustics.final_mdl import Affine, Floats
 
 SUBSAMPLING = 4  # frames of 10 ms for an output
 TAPS = 5  # frames of the first layer

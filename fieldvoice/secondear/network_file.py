@@ -15,8 +15,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.acoustics.final_mdl import Affine
 from fieldvoice.devices.recognizer import ModelError
-from fieldvoice.ownvoice.final_mdl import Affine
 from fieldvoice.secondear.network import TAPS, Block, Context, Network
 
 FILE = Path("second", "network.npz")  # in a model folder

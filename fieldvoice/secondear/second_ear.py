@@ -10,9 +10,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.criterion import log_softmax
-from fieldvoice.ownvoice.lexicon import read_lexicon
-from fieldvoice.ownvoice.mfcc import RATE, mfcc
+from fieldvoice.acoustics.criterion import log_softmax
+from fieldvoice.acoustics.lexicon import read_lexicon
+from fieldvoice.acoustics.mfcc import RATE, mfcc
 from fieldvoice.secondear.network_file import FILE, read
 from fieldvoice.secondear.wording import log_chances, wording
 
@@ -36,7 +36,7 @@ class SecondEar:
     """A loaded network with the lexicon of its model."""
 
     def __init__(self, model: Path) -> None:
-        """Raises ModelError, or VoiceError for a lexicon of another layout."""
+        """Raises ModelError, or LayoutError for a lexicon of another layout."""
         self._network = read(model / FILE)
         self._lexicon = read_lexicon(model)
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.lexicon import Phones
+from fieldvoice.acoustics.lexicon import Phones
 
 BLANK = 0
 Doubles = NDArray[np.float64]

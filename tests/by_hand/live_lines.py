@@ -41,6 +41,7 @@ PIECE_S = 0.02
 LOUD = {"mic": 1000, "room.monitor": 120}  # of int16; the echo of the voice stays below the first
 QUIET_S = 0.35  # of the loudspeaker: a reply has ended
 NO_REPLY_S = 6.0
+ECHO_S = 0.1  # a loud tone may come back to the microphone before the loudspeaker's recording tells
 HELD_BACK = re.compile(  # lines that would stop the talk or end the job
     r"stand by|carry on|note|finish|voice|quiet|louder|softer|slower|faster|yes|no|unit|go to")
 
@@ -183,7 +184,7 @@ def talk(program: Program, server: SoundServer, room: Loudness, mic: Loudness,
         time.sleep(3 * PIECE_S)
         began = room.first_after(started)
     # from then on the microphone hears the reply, too
-    ended = mic.last_before(began or spoken)
+    ended = mic.last_before(spoken if began is None else began - ECHO_S)
     found = Talk(text, program.heard()[before:], None if began is None else began - ended)
     while room.quiet_for() < QUIET_S:
         time.sleep(PIECE_S)

@@ -17,6 +17,7 @@ from fieldvoice.jobstate.events import (
     REPLAY,
     WORK,
     NoteTaken,
+    RecordingHeard,
     Restarted,
 )
 from fieldvoice.jobstate.job import FIRST
@@ -31,11 +32,15 @@ def earlier() -> Clock:
     return Clock(lambda: THEN, lambda: 1000.0, "another")
 
 
-def work(folder: Path, mode: str, *lines: str, clock: Times | None = None) -> datetime:
-    """Work on a job in its folder; the time of its last event."""
+def work(
+    folder: Path, mode: str, *lines: str, clock: Times | None = None, heard: bool = False
+) -> datetime:
+    """Work on a job in its folder; the time of its last event. `heard`: from a recording."""
     with OpenJob(folder, TEXT, "small", clock or SimulatedClock(THEN), lambda reply: None,
                  mode=mode) as job:
         job.start({})
+        if heard:
+            job.session.take_recording(RecordingHeard("a.wav", "0" * 64, 9.0, str(THEN), "given"))
         for line in lines:
             job.session.hear_line(line, "typed")
     return read_log(folder).entries[-1].at
@@ -64,6 +69,15 @@ def test_what_was_heard_from_a_recording_is_real_work_reviewed_today(tmp_path: P
         assert moment >= before
     assert add_note(tmp_path / "job") >= before
     assert Restarted.kind not in kinds(tmp_path / "job")  # nobody knows of one
+
+
+@pytest.mark.parametrize("began", [RECORDING, WORK])
+def test_live_work_on_what_a_recording_left_claims_no_restart(tmp_path: Path, began: str) -> None:
+    clock = earlier() if began == WORK else None
+    work(tmp_path / "job", began, "understood", clock=clock)
+    work(tmp_path / "job", RECORDING, TIMER, clock=SimulatedClock(THEN), heard=True)
+    work(tmp_path / "job", WORK, "vacuum 900 microns", clock=Clock())
+    assert Restarted.kind not in kinds(tmp_path / "job")
 
 
 def test_work_that_went_on_live_after_a_recording_learns_of_a_restart(tmp_path: Path) -> None:

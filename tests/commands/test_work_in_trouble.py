@@ -16,7 +16,7 @@ from support.small_procedure import TEXT
 Capture = pytest.CaptureFixture[str]
 Patch = pytest.MonkeyPatch
 Typed = Callable[..., int]
-WRITE_WHOLE = "fieldvoice.devices.joblog.store.write_whole"
+WRITE_WHOLE = "fieldvoice.devices.joblog.procedures.write_whole"
 
 
 @pytest.fixture
@@ -93,9 +93,9 @@ def test_whatever_lies_where_the_seal_was_a_mend_puts_it_aside(
 def test_a_unit_whose_procedure_cannot_be_kept_is_not_begun(
     typed: Typed, capsys: Capture, monkeypatch: Patch
 ) -> None:
-    from fieldvoice.devices.joblog import store
+    from fieldvoice.devices.joblog import procedures
 
-    written = store.write_whole
+    written = procedures.write_whole
 
     def full(path: Path, data: bytes, **mode: int) -> None:
         if path.name == "procedure-2.txt":

@@ -1,5 +1,6 @@
 """Real decoded sound: what spoils it makes the same words less sure."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -56,6 +57,11 @@ def test_the_same_cut_off_at_full_scale_is_not(decibels: float) -> None:
     sound = overdriven(decibels)
     assert clipped_share(sound) > 0.01
     assert heard(sound).confidence < min(ACCEPT_FROM, heard(recorded()).confidence)
+
+
+def test_what_fits_the_sound_badly_is_less_clear_and_even_where_there_is_no_sound() -> None:
+    assert clarity(recorded(), unlike=0.7) == replace(clarity(recorded()), unlike=0.7)
+    assert clarity(recorded()[:0], unlike=0.7).unlike == 0.7
 
 
 def test_the_same_in_loud_noise_is_less_sure() -> None:

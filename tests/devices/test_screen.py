@@ -190,6 +190,10 @@ def test_what_became_of_a_line_is_told_in_words_and_by_a_mark(
     assert became_line("next", 0.93, outcome) == marked
 
 
+def test_no_line_is_shown_as_certain_that_is_not() -> None:
+    assert heard_line("next", 0.996, "accepted") == "next  (over 99% sure)"
+
+
 def test_typed_lines_have_no_sureness_and_noise_has_no_words() -> None:
     assert heard_line("next", None, "accepted") == "next"
     assert heard_line("", 0.1, "ignored") == "(nothing of ours)  (10% sure)  [not taken]"

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fieldvoice.ownvoice.final_mdl import Affine, Block, Weights
+from fieldvoice.acoustics.final_mdl import Affine, Block, Weights
 
 
 def _affine(rng, outputs, inputs):

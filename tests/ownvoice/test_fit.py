@@ -3,9 +3,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fieldvoice.ownvoice.criterion import log_softmax, said
+from fieldvoice.acoustics.criterion import log_softmax, said
+from fieldvoice.acoustics.mfcc import mfcc
 from fieldvoice.ownvoice.fit import HOW, Line, fit, rivals_of
-from fieldvoice.ownvoice.mfcc import mfcc
 from fieldvoice.ownvoice.network import Passage, identity
 
 QUICK = replace(HOW, rounds=6, noisy=0.3, rate=0.05)

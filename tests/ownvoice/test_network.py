@@ -1,11 +1,11 @@
 import numpy as np
 import pytest
 
+from fieldvoice.acoustics.final_mdl import read_weights
+from fieldvoice.acoustics.lexicon import read_lexicon
+from fieldvoice.acoustics.mfcc import mfcc
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
-from fieldvoice.ownvoice.final_mdl import read_weights
-from fieldvoice.ownvoice.lexicon import read_lexicon
-from fieldvoice.ownvoice.mfcc import mfcc
 from fieldvoice.ownvoice.network import Passage, adapted, identity
 
 needs_model = pytest.mark.skipif(not OWN_MODEL.is_dir(), reason="needs the speech model")
@@ -60,11 +60,11 @@ def test_the_gradient_is_what_small_changes_make(small):
 @needs_model
 def test_the_shipped_network_scores_as_training_has_it():
     torch = pytest.importorskip("torch")
-    from fieldvoice.training.network.restore import affine_parts, folded_network
+    from fieldvoice.training.network.restore import folded_network
 
     path = OWN_MODEL / "am" / "final.mdl"
     weights = read_weights(path.read_bytes())
-    trained = folded_network(affine_parts(path)).eval()
+    trained = folded_network(read_weights(path.read_bytes())).eval()
     for module in trained.modules():
         module.eps = 0.0  # the normalizations are folded away: theirs are the identity
     with torch.no_grad():  # its narrow layers have no shift of their own

@@ -10,7 +10,7 @@ from fieldvoice.review.logged_job import read_job
 from fieldvoice.review.report.arithmetic import sums
 from fieldvoice.review.report.attempts import moments
 from fieldvoice.review.report.breaks import breaks
-from fieldvoice.review.vacuum import vacuum_curve
+from fieldvoice.review.vacuum import Break, vacuum_curve
 from fieldvoice.review.wording import Context
 from fieldvoice.trade.charge.charge_trim import charge_trim
 from fieldvoice.trade.nitrogen.tightness_test import judge_nitrogen
@@ -85,6 +85,14 @@ def test_the_fitted_line_and_its_band_are_drawn_through_the_readings_of_a_hold()
     assert fit[-1].middle == pytest.approx(366, rel=0.03)
     page = page_of(job_of("tight"))
     assert page.count('class="band"') == page.count('class="fit"') == 2  # desk and phone
+
+
+def test_a_review_in_a_break_does_not_shorten_it():
+    book = begin()
+    stopped = book.at
+    book.add(e.Remarked("a tidy job", "Bo"), 3600)
+    book.add(e.JobResumed("0.1.0"), 3600)
+    assert breaks(book.entries) == (Break(stopped, book.at),)
 
 
 def test_a_long_break_is_drawn_short_and_work_to_scale():

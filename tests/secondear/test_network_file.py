@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
 
+from fieldvoice.acoustics.final_mdl import Affine, read_weights
 from fieldvoice.devices.recognizer import ModelError
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
-from fieldvoice.ownvoice.final_mdl import Affine, read_weights
 from fieldvoice.secondear import network_file
 from fieldvoice.secondear.network import Block, Context, Network
 from fieldvoice.secondear.network_file import FILE

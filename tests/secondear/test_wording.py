@@ -3,7 +3,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from fieldvoice.ownvoice.criterion import log_softmax, said
+from fieldvoice.acoustics.criterion import log_softmax, said
 from fieldvoice.secondear.wording import log_chances, wording
 
 LABELS = 4

@@ -69,6 +69,14 @@ def test_time_per_stage_leaves_out_interruptions_and_what_was_not_left(tmp_path:
         "median_minutes": 40.0, "upper_quartile_minutes": 50.0, "longest_minutes": 60.0}]
 
 
+def test_a_review_in_an_interruption_is_no_work_in_the_stage(tmp_path: Path) -> None:
+    log = write(tmp_path / "a", [(0, started("a")), (0, e.StageEntered("s1", "evacuation")),
+                                 (10, e.Said("x", "answer")), (400, e.Remarked("tidy", "Bo")),
+                                 (610, e.JobResumed("0.1.0")),
+                                 (620, e.StageLeft("s1", "evacuation", "done"))])  # fmt: skip
+    assert [row["median_minutes"] for row in asked([log], "stages")] == [20.0]
+
+
 def hold(first: float, last: float, minutes: float) -> dict[str, Any]:
     return {"readings": [{"minutes": 0.0, "pressure_pa": first * PA},
                          {"minutes": minutes, "pressure_pa": last * PA}]}

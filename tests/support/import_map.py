@@ -12,18 +12,19 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "jobstate": ("quantity", "procedure", "trade"),
     "dialogue": ("quantity", "language.intents", "trade", "procedure", "jobstate"),
     "devices": ("quantity",),
-    "ownvoice": (),
-    "secondear": ("ownvoice", "devices.recognizer"),
+    "acoustics": (),
+    "ownvoice": ("acoustics",),
+    "secondear": ("acoustics", "devices.recognizer"),
     "review": ("quantity", "trade", "procedure", "jobstate"),
     "shop": (),
     "desk": ("quantity", "procedure", "jobstate", "review", "dialogue.safeguards.plate",
              "devices.joblog"),
     "session": ("language", "procedure.model", "jobstate", "dialogue"),
     "commands": ("quantity", "language", "trade", "procedure", "jobstate", "dialogue", "devices",
-                 "review", "desk", "shop", "session", "ownvoice", "secondear"),
+                 "review", "desk", "shop", "session", "acoustics", "ownvoice", "secondear"),
     "__main__": ("commands",),
     "training": ("quantity", "language", "trade", "procedure", "jobstate", "dialogue", "devices",
-                 "review", "session", "ownvoice", "secondear"),
+                 "review", "session", "acoustics", "ownvoice", "secondear"),
 }  # fmt: skip
 EXCEPTIONS = {
     "review": ("devices.joblog",),  # a page with sound and pictures in it reads them from the job
@@ -34,8 +35,10 @@ EXCEPTIONS = {
     "devices/vosk_result": ("devices.recognizer",),
     "devices/two_parts": ("devices.recognizer", "devices.joined"),  # so does what
     "devices/early_end": ("devices.recognizer", "devices.quiet", "devices.two_parts"),  # stands
-    "devices/quiet": ("devices.recognizer", "devices.noise_floor"),  # before any engine,
-    "devices/dozing": ("devices.recognizer", "devices.noise_floor"),  # and its parts
+    "devices/quiet": ("devices.recognizer", "devices.noise_floor",  # before any engine,
+                      "devices.frames"),
+    "devices/dozing": ("devices.recognizer", "devices.noise_floor",  # and its parts
+                       "devices.frames"),
     "devices/noise_floor": ("devices.recognizer",),
     "devices/joined": ("devices.recognizer",),
 }

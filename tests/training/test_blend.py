@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from fieldvoice.acoustics.final_mdl import Affine, read_weights, with_weights
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
-from fieldvoice.ownvoice.final_mdl import Affine, read_weights, with_weights
 from fieldvoice.training.network.blend import blended
 
 pytestmark = pytest.mark.skipif(not OWN_MODEL.is_dir(), reason="needs the speech model")

@@ -9,6 +9,7 @@ import pytest
 
 torch = pytest.importorskip("torch")
 
+from fieldvoice.acoustics.final_mdl import read_weights  # noqa: E402
 from fieldvoice.training.network import kaldi_nnet, restore  # noqa: E402
 from fieldvoice.training.network.shape import Size  # noqa: E402
 from fieldvoice.training.network.tdnn import Network, measure_norms  # noqa: E402
@@ -28,7 +29,7 @@ def test_a_restored_network_says_what_the_trained_one_said(tmp_path: Path) -> No
     weights = {k: v.double().numpy() for k, v in trained.state_dict().items() if v.dim()}
     path = tmp_path / "final.mdl"
     kaldi_nnet.write_model(path, kaldi_nnet.build(weights, trained.size), np.full(40, 1 / 40))
-    found = restore.folded_network(restore.affine_parts(path))
+    found = restore.folded_network(read_weights(path.read_bytes()))
     assert found.size == trained.size
     before = (found(features[0]) - trained.eval()(features[0])).abs().mean()
     restore.unfold(found, features)

@@ -19,6 +19,7 @@ from fieldvoice.commands.calculators.calculation import (
 )
 from fieldvoice.quantity.amount import amount_si
 from fieldvoice.quantity.constants import KELVIN_AT_0_C, M3_PER_S_PER_CFM, microns
+from fieldvoice.quantity.shares import percent
 from fieldvoice.trade.charge import tube
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.vacuum import evacuation
@@ -54,7 +55,7 @@ def _decay(args: argparse.Namespace) -> Answer:
         readings(args), limits=limits, volume_m3=maybe(args, "volume", "volume"),
         ambient_c=None if ambient is None else ambient - KELVIN_AT_0_C, **gauge_errors(args),
     )
-    lines = [f"{found.verdict.value} ({_percent(found.confidence)} likely)"
+    lines = [f"{found.verdict.value} ({percent(found.confidence)} likely)"
              if found.verdict.value != "not-yet-clear" else "not yet clear",
              found.reason, found.next_action]
     if found.leak_rate_pa_m3_per_s is not None:
@@ -62,10 +63,6 @@ def _decay(args: argparse.Namespace) -> Answer:
                      f"= {found.leak_rate_micron_l_per_s:.3g} micron litres a second")
     lines.append(f"criterion: {limits.name} ({limits.source})")
     return Answer(tuple(lines), found.to_dict())
-
-
-def _percent(share: float) -> str:
-    return "over 99 %" if share > 0.99 else f"{share * 100:.0f} %"
 
 
 def _pull_arguments(parser: argparse.ArgumentParser) -> None:

@@ -9,6 +9,7 @@ from fieldvoice.commands.checks import sound_figures as figures
 from fieldvoice.commands.checks.finding import BAD, OK, WARN, Finding
 from fieldvoice.commands.checks.sound_figures import Sound
 from fieldvoice.devices.ears import Found, choose
+from fieldvoice.quantity.shares import percent
 
 # dBFS. From memory, not from a document: a quiet room lies near -60 through a usual microphone, and
 # the recognizer was measured to lose lines when speech is less than some 10 dB above the noise.
@@ -76,7 +77,7 @@ def judge_sentence(sound: Sound, words: str, confidence: float, asked: str, nois
     above = level - noise_db
     told = {"heard": words, "confidence": round(confidence, 2), "speech_dbfs": round(level, 1),
             "above_noise_db": round(above, 1), "clipped_part": round(clipped, 5)}
-    what = f'heard "{words}" ({confidence:.0%} sure)' if words else "no words were heard"
+    what = f'heard "{words}" ({percent(confidence)} sure)' if words else "no words were heard"
     if figures.is_flat(sound):
         return Finding("speech", BAD, "the microphone gives no sound at all",
                        "take its mute off, or plug in another one", told)

@@ -128,7 +128,7 @@ class Replay:
         return self.open_job.session.hear_line(
             utterance.words, "recording", utterance.confidence, clip,
             [(way.words, way.share) for way in utterance.ways],
-            clarity=replace(clarity(pcm), unlike=utterance.unlike),
+            clarity=clarity(pcm, unlike=utterance.unlike),
         )  # fmt: skip
 
     def _expect(self, about: str) -> None:

@@ -21,6 +21,7 @@ from fieldvoice.jobstate.events import Entry
 from fieldvoice.jobstate.job import Job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.language.intents import Intent
+from fieldvoice.quantity.shares import percent
 from fieldvoice.quantity.units import counted_in
 from fieldvoice.review.figures import headline
 
@@ -54,7 +55,7 @@ class ReplayPrinter:
             self.line("logged", f"{unit}instead {_value(event)}")
 
     def _heard(self, event: e.LineHeard) -> None:
-        sure = "" if event.confidence is None else f"   {event.confidence:.0%} sure"
+        sure = "" if event.confidence is None else f"   {percent(event.confidence)} sure"
         about = f"   ({self.about})" if self.about else ""
         mark = "typed" if event.source == "typed" else "heard"
         tell()

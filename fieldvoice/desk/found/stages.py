@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from fieldvoice.desk.library import ReadJob
-from fieldvoice.jobstate.events import JobResumed
+from fieldvoice.jobstate.events import JobResumed, is_work
 from fieldvoice.review.logged_job import LoggedJob
 from fieldvoice.review.wording import name_words
 
@@ -56,7 +57,8 @@ def _of_unit(unit: LoggedJob, name: str) -> Iterator[Stage]:
 
 def _breaks(job: ReadJob) -> Iterator[tuple[datetime, datetime]]:
     """From the last line before a stop to the one with which work went on."""
-    for before, entry in zip(job.entries, job.entries[1:], strict=False):
+    worked = [entry for entry in job.entries if is_work(entry.event)]
+    for before, entry in pairwise(worked):
         if isinstance(entry.event, JobResumed):
             yield before.at, entry.at
 

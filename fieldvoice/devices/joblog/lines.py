@@ -11,7 +11,8 @@ that turn has: a turn counts once the line feed of its last line is on disk. `jo
 the job began with. `utc` is the moment, `offset` what the local time is ahead of it: by the wall
 clock when the job was begun and by the steady one from then on, so that it goes on as it did where
 the wall clock is set (clock-jumped says by how much) and never runs back; after a restart of the
-computer by the wall clock, less what that was set by. `mono` is seconds of a clock that never jumps
+computer by the wall clock, less what that was set by; after recording-heard by the recording, which
+may be older than a review in the lines before. `mono` is seconds of a clock that never jumps
 while the computer is not started anew, `boot` which start of the computer `mono` counts from, null
 where that is not known. `hash` is the SHA-256 of the bytes of the line before `, "hash": "`, and
 `prev` the `hash` of the line before (64 zeros on the first line), so that a changed, missing or

@@ -9,6 +9,7 @@ from fieldvoice.devices.joblog import sealing
 from fieldvoice.devices.joblog.inside import refuse_link
 from fieldvoice.devices.joblog.lines import JobLogError
 from fieldvoice.devices.joblog.reading import RESTORE, Fault
+from fieldvoice.devices.whole_file import write_whole
 from fieldvoice.jobstate.events import Entry, JobStarted
 
 PROCEDURE_NAME = "procedure.txt"
@@ -37,6 +38,30 @@ def read_procedures(folder: Path) -> tuple[str, ...]:
         return (read_procedure(folder), *(path.read_text(encoding="utf-8") for path in more))
     except (OSError, UnicodeDecodeError) as error:
         raise JobLogError(f"cannot read the procedures in {folder}: {error}") from None
+
+
+def keep_procedure(folder: Path, text: str) -> str:
+    """Write another procedure's text, whole or not at all; its file's name. Raises OSError."""
+    number = 2
+    while (path := folder / MORE_PROCEDURES.format(number)).exists():
+        number += 1
+    write_whole(path, text.encode("utf-8"))
+    return path.name
+
+
+def restore_procedure(folder: Path, text: str) -> list[str]:
+    """Put the job's own procedure back; the name under which an altered one is kept aside.
+
+    Raises OSError.
+    """
+    path, number, set_aside = folder / PROCEDURE_NAME, 1, list[str]()
+    while (aside := folder / f"altered-procedure-{number}.txt").exists():
+        number += 1
+    if path.exists():
+        path.rename(aside)
+        set_aside.append(aside.name)
+    write_whole(path, text.encode("utf-8"))
+    return set_aside
 
 
 def doubted(faults: Iterable[Fault]) -> frozenset[int]:

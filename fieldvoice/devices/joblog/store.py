@@ -3,50 +3,31 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import time
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
-from functools import partial
+from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 
 from fieldvoice.devices.joblog.clips import save_clip
 from fieldvoice.devices.joblog.folders import LOG_NAME
-from fieldvoice.devices.joblog.inside import open_plain, refuse_link
-from fieldvoice.devices.joblog.lines import FIRST_PREV, JobLogError, write_turn
+from fieldvoice.devices.joblog.inside import refuse_link
+from fieldvoice.devices.joblog.lines import JobLogError, write_turn
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.joblog.lock import held_by as _held_by
 from fieldvoice.devices.joblog.log_file import LogFile
-from fieldvoice.devices.joblog.own_clips import OwnClips, strange
-from fieldvoice.devices.joblog.procedures import MORE_PROCEDURES, PROCEDURE_NAME
+from fieldvoice.devices.joblog.procedures import (
+    PROCEDURE_NAME,
+    keep_procedure,
+    restore_procedure,
+)
 from fieldvoice.devices.joblog.reading import Fault, read_log
-from fieldvoice.devices.joblog.refusal import refusal, unwritten
-from fieldvoice.devices.joblog.sealing import (
-    OLD_SEAL,
-    SEAL_NAME,
-    OwnFiles,
-    clip_names,
-    kept_file,
-    kept_procedures,
-    register,
-    registered,
-    seal_of,
-    write_seal,
-)
-from fieldvoice.devices.joblog.verifying import GoneJob, found_seal, opening_faults
+from fieldvoice.devices.joblog.refusal import refusal
+from fieldvoice.devices.joblog.sealed_work import SealedWork, seal_new, set_aside_seal
+from fieldvoice.devices.joblog.verifying import newest_registered, opening_faults, refuse_traces
 from fieldvoice.devices.whole_file import write_whole
-from fieldvoice.jobstate.events import (
-    Clip,
-    Entry,
-    Event,
-    JobFinished,
-    JobStarted,
-    LogMended,
-    VerdictGiven,
-)
+from fieldvoice.jobstate.events import Clip, Entry, Event, JobStarted, LogMended
 
-_SEALED_AT_ONCE = (JobStarted, VerdictGiven, JobFinished)
 _MOST_FAULTS = 20  # that a mend tells in words
 _OWN = 0o700  # what customers said is nobody else's business
 
@@ -54,12 +35,6 @@ _OWN = 0o700  # what customers said is nobody else's business
 def held_by(folder: Path) -> str | None:
     """The process that has the job open for writing now; None when none has."""
     return _held_by(folder / "lock")
-
-
-def first_hash(folder: Path) -> str:
-    """The hash of a log's first line; zeros where there is none. Raises JobLogError."""
-    hashes = read_log(folder).hashes
-    return hashes[0] if hashes else FIRST_PREV
 
 
 class DamagedLog(JobLogError):
@@ -71,34 +46,6 @@ class DamagedLog(JobLogError):
         super().__init__(f"{folder / LOG_NAME}, {first}{more}; {first.what_to_do}. "
                          "`fieldvoice log verify` lists all that is wrong")
         self.faults = tuple(faults)
-
-
-def stopped_with(folder: Path) -> tuple[int, str, str] | None:
-    """Lines, last and first hash of the seal written when work stopped; None without such a one."""
-    seal, _ = found_seal(folder)
-    if seal is None or seal.why == "checkpoint":
-        return None
-    return seal.lines, seal.head, seal.first
-
-
-def newest_registered(folder: Path) -> GoneJob | None:
-    """The job that was sealed in a folder last, where there were lines in it."""
-    seals = [seal for seal in registered(folder) if seal.lines]
-    return GoneJob(seals[-1]) if seals else None
-
-
-def refuse_traces(folder: Path, procedure_text: str) -> None:
-    """Raise JobLogError where a folder without a log shows that it had one."""
-    seal, broken = found_seal(folder)
-    kept = folder / PROCEDURE_NAME
-    found = ("a seal" if broken or (seal is not None and seal.lines) else
-             "sounds of lines" if clip_names(folder) else
-             "the procedure of another job" if kept.exists() and
-             kept.read_bytes() != procedure_text.encode("utf-8") else "")
-    if found:
-        raise JobLogError(
-            f"{folder} has {found} but no {LOG_NAME}: a job was logged here, and its log is gone. "
-            f"Bring {LOG_NAME} back from a copy, or move the folder away to begin anew")
 
 
 class JobLog:
@@ -115,8 +62,6 @@ class JobLog:
         """
         self.folder = folder
         self._steady, self._boot = steady, boot
-        self._sealed: tuple[int, str, str] | None = None  # what was sealed and registered last
-        self.unsealed = ""  # why the last seal could not be written
         self._lock = _take_lock(folder)
         try:
             found = read_log(folder)
@@ -124,13 +69,6 @@ class JobLog:
             if faults and not (mend and not any(fault.newer for fault in faults)):
                 raise DamagedLog(folder, faults)
             self.faults, self.mended = faults, found.mended
-            self._opened_with = found.lines
-            self._sealed = stopped_with(folder)
-            self._procedures = kept_procedures(folder)  # what is changed from now on is not sealed
-            self._hashes = (found.lines, found.last_hash, (*found.hashes, FIRST_PREV)[0])
-            seal = found_seal(folder)[0]
-            self._clips = OwnClips(folder, found, seal)
-            self._strange = partial(strange, folder, found, seal)
             self.entries = found.entries  # as they were when the log was opened
             self.notices = found.notices
             self._last_hash = found.last_hash
@@ -138,10 +76,11 @@ class JobLog:
             self._boot_told = None if found.standing is None else found.standing.boot
             self.next_seq = found.next_seq
             self.job = found.job or _begun_as(found.entries) or _name(folder)
+            self._seals = SealedWork(folder, found, self.job)
             self._file = LogFile(folder, self._lock)
             self.aside: list[str] = []  # files that took what did not fit
-            if faults:
-                self._set_aside_seal()
+            if faults and (old := set_aside_seal(folder)):
+                self.aside.append(old)
             if found.torn:
                 self._set_aside(found.torn)
         except OSError as error:
@@ -167,14 +106,13 @@ class JobLog:
             (folder / "clips").mkdir(mode=_OWN, exist_ok=True)
             write_whole(folder / PROCEDURE_NAME, procedure_text.encode("utf-8"))
             write_whole(folder / LOG_NAME, b"")
-            unsealed = _seal_new(folder)
+            unsealed = seal_new(folder, _name(folder))
         except OSError as error:
             raise refusal(folder, error) from None
         log = cls(folder, steady=steady, boot=boot)
-        log.unsealed = unsealed
+        log._seals.begun(unsealed)
         if gone is not None:
             log.notices += (f"{gone}; another job begins in its place",)
-        log._sealed = log._hashes
         return log
 
     def mending(self) -> LogMended | None:
@@ -188,69 +126,27 @@ class JobLog:
         return LogMended(
             [f"{fault.where}: {fault.what}" for fault in self.faults[:_MOST_FAULTS]],
             [v.line for v in self.faults if v.line is not None and not v.counts],
-            len(before), hashlib.sha256(before).hexdigest(), list(self.aside), self._strange())
-
-    def _seal(self, why: str) -> None:
-        """Write down what the folder holds; where that cannot be, the next seal does it."""
-        try:
-            self._file.check()
-            own = self._clips.there()
-            seal = seal_of(self.folder, self.job, why, self._hashes, self._procedures, own,
-                           datetime.now(UTC))
-            write_seal(self.folder, seal)
-            self._clips.were_sealed(own)
-            if why != "checkpoint":  # then the register has it when work stops
-                register(seal)
-                self._sealed = self._hashes
-            self.unsealed = ""
-        except (OSError, JobLogError) as error:
-            if self._file.trouble is None:  # else that is told already
-                self.unsealed = unwritten(error)
-
-    def _checkpoint(self, entries: Sequence[Entry], last_hash: str) -> None:
-        """What was appended, for the next seal; some events are sealed at once."""
-        lines, _, first = self._hashes
-        if not lines:
-            first = first_hash(self.folder)
-        self._hashes = (lines + len(entries), last_hash, first)
-        self._clips.logged(entries)
-        if any(isinstance(v.event, LogMended) for v in entries):
-            self._seal("mended")
-        elif self._clips.unsealed or any(isinstance(v.event, _SEALED_AT_ONCE) for v in entries):
-            self._seal("checkpoint")
+            len(before), hashlib.sha256(before).hexdigest(), list(self.aside),
+            self._seals.strange())
 
     def restore_procedure(self, text: str) -> None:
         """Put the job's own procedure back; the altered one is kept aside. Raises JobLogError."""
-        path, number = self.folder / PROCEDURE_NAME, 1
-        while (aside := self.folder / f"altered-procedure-{number}.txt").exists():
-            number += 1
         try:
-            if path.exists():
-                path.rename(aside)
-                self.aside.append(aside.name)
-            write_whole(path, text.encode("utf-8"))
+            self.aside += restore_procedure(self.folder, text)
         except OSError as error:
             raise refusal(self.folder, error) from None
-        self._procedures = [kept_file(self.folder, path.name),
-                            *(v for v in self._procedures if v.file != path.name)]
-
-    def _unmended(self) -> bool:
-        """Whether it is damaged, and nothing was written that says so."""
-        return bool(self.faults) and self._hashes[0] == self._opened_with
+        self._seals.procedure_kept(PROCEDURE_NAME)
 
     def keep_procedure(self, text: str) -> None:
         """Keep the text of another procedure, before a unit is begun with it.
 
         Raises WriteRefused; nothing half written is left then.
         """
-        number = 2
         try:
-            while (path := self.folder / MORE_PROCEDURES.format(number)).exists():
-                number += 1
-            write_whole(path, text.encode("utf-8"))
+            name = keep_procedure(self.folder, text)
         except OSError as error:
             raise refusal(self.folder, error) from None
-        self._procedures.append(kept_file(self.folder, path.name))
+        self._seals.procedure_kept(name)
 
     def append(self, event: Event, at: datetime, unit: str | None = None) -> Entry:
         """Write one event; it is on disk when this returns. `at` must carry an offset from UTC.
@@ -279,7 +175,7 @@ class JobLog:
         self._file.append(b"".join(line + b"\n" for line in lines))
         self.next_seq += len(lines)
         self._last_hash, self._boot_told = last_hash, self._boot
-        self._checkpoint(entries, last_hash)
+        self._seals.logged(entries, last_hash, self._file)
 
     def _set_aside(self, torn: bytes) -> None:
         """Move a torn last line into its own file: copied first, so that no byte is ever lost."""
@@ -291,26 +187,17 @@ class JobLog:
         self.notices += (f"the cut line was set aside in {aside}",)
         self.aside.append(aside.name)
 
-    def _set_aside_seal(self) -> None:
-        """Keep the seal that a damaged log does not fit any more, beside the next one."""
-        number = 1
-        while os.path.lexists(aside := self.folder / OLD_SEAL.format(number)):
-            number += 1
-        try:
-            with open_plain(self.folder / SEAL_NAME) as file:
-                write_whole(aside, file.read())
-        except FileNotFoundError:
-            return
-        except OSError:  # a link, a folder: out of the way with it
-            (self.folder / SEAL_NAME).rename(aside)
-        self.aside.append(aside.name)
-
     def save_clip(self, pcm: bytes) -> Clip:
         """Keep the sound of the next line (16 kHz mono int16); returns where, and what proves it.
         """
         clip = save_clip(self.folder, self.next_seq, pcm)
-        self._clips.saved(clip)
+        self._seals.clips.saved(clip)
         return clip
+
+    @property
+    def unsealed(self) -> str:
+        """Why the last seal could not be written; "" where it was."""
+        return self._seals.unsealed
 
     @property
     def file(self) -> LogFile:
@@ -319,8 +206,7 @@ class JobLog:
 
     def close(self) -> None:
         """Seal what was written, and let another process write."""
-        if (self._hashes != self._sealed or self._clips.unsealed) and not self._unmended():
-            self._seal("stopped")
+        self._seals.stop(self._file, damaged=bool(self.faults))
         self.let_go()
 
     def let_go(self) -> None:
@@ -338,21 +224,6 @@ class JobLog:
         trace: TracebackType | None,
     ) -> None:
         self.close()
-
-
-def _seal_new(folder: Path) -> str:
-    """Write down that a job was created; why that is in its own folder alone.
-
-    Raises OSError where it cannot be there.
-    """
-    seal = seal_of(folder, _name(folder), "created", (0, FIRST_PREV, FIRST_PREV),
-                   kept_procedures(folder), OwnFiles(), datetime.now(UTC))
-    write_seal(folder, seal)
-    try:
-        register(seal)
-    except OSError as error:  # the next seal may find room there
-        return unwritten(error)
-    return ""
 
 
 def _begun_as(entries: Sequence[Entry]) -> str:

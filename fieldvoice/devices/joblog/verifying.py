@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldvoice.devices.joblog import sealing
+from fieldvoice.devices.joblog.folders import LOG_NAME
 from fieldvoice.devices.joblog.lines import JobLogError
 from fieldvoice.devices.joblog.lock import held_by
 from fieldvoice.devices.joblog.own_clips import strange
-from fieldvoice.devices.joblog.procedures import doubted, procedure_faults
+from fieldvoice.devices.joblog.procedures import PROCEDURE_NAME, doubted, procedure_faults
 from fieldvoice.devices.joblog.reading import RESTORE, Fault, LogRead, read_log
 from fieldvoice.devices.joblog.rescue import waiting
 from fieldvoice.devices.joblog.sealing import SEAL_NAME, Seal, SealBroken
@@ -190,6 +191,20 @@ def _notes(found: LogRead, seal: Seal | None, folder: Path, at_work: bool) -> It
         yield f"it was sealed in {seal.folder}: this folder is a copy, or was renamed"
 
 
+def refuse_traces(folder: Path, procedure_text: str) -> None:
+    """Raise JobLogError where a folder without a log shows that it had one."""
+    seal, broken = found_seal(folder)
+    kept = folder / PROCEDURE_NAME
+    found = ("a seal" if broken or (seal is not None and seal.lines) else
+             "sounds of lines" if sealing.clip_names(folder) else
+             "the procedure of another job" if kept.exists() and
+             kept.read_bytes() != procedure_text.encode("utf-8") else "")
+    if found:
+        raise JobLogError(
+            f"{folder} has {found} but no {LOG_NAME}: a job was logged here, and its log is gone. "
+            f"Bring {LOG_NAME} back from a copy, or move the folder away to begin anew")
+
+
 @dataclass(frozen=True)
 class GoneJob:
     """A job that the register knows, and that is in no folder of the jobs any more."""
@@ -199,6 +214,12 @@ class GoneJob:
     def __str__(self) -> str:
         return (f"job {self.seal.job} of {self.seal.lines:,} lines, sealed at {_when(self.seal)}, "
                 f"is gone from {self.seal.folder}")
+
+
+def newest_registered(folder: Path) -> GoneJob | None:
+    """The job that was sealed in a folder last, where there were lines in it."""
+    seals = [seal for seal in sealing.registered(folder) if seal.lines]
+    return GoneJob(seals[-1]) if seals else None
 
 
 def gone_jobs(folders: Iterable[Path]) -> list[GoneJob]:

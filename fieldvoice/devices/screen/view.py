@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fieldvoice.quantity.shares import percent
+
 
 @dataclass(frozen=True)
 class Plot:
@@ -100,7 +102,7 @@ def became_line(words: str, sure: float | None, outcome: str) -> str:
 
 def _words(words: str, sure: float | None) -> str:
     told = words or "(nothing of ours)"
-    return told + ("" if sure is None else f"  ({sure:.0%} sure)")
+    return told + ("" if sure is None else f"  ({percent(sure)} sure)")
 
 
 def clock_face(seconds: float) -> str:

@@ -14,6 +14,7 @@ from fieldvoice.quantity.constants import (
     microns,
     psig,
 )
+from fieldvoice.quantity.shares import percent
 from fieldvoice.quantity.unit_systems import METRIC
 from fieldvoice.quantity.units import shown
 from fieldvoice.review.figures import headline
@@ -134,7 +135,7 @@ def _decay(f: Figures, context: Context) -> Iterator[str]:
     yield (f"Limit {vacuum(limit)} at {shown(limits['hold_minutes'])} min ({limits['source']}); "
            f"read {vacuum(end)} at minute {last['minutes']:.1f}: {vacuum(abs(limit - end))} "
            f"{'below' if end <= limit else 'above'}.")
-    chances = ", ".join(f"{name.replace('-', ' ')} {share:.0%}"
+    chances = ", ".join(f"{name.replace('-', ' ')} {percent(share)}"
                         for name, share in f["chances"].items())
     if chances:
         yield f"How likely each cause is, by {len(f['readings'])} readings: {chances}."

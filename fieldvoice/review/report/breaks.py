@@ -13,13 +13,13 @@ LEAST = timedelta(minutes=1)  # a shorter stop is no break in the work
 
 
 def breaks(entries: Iterable[Entry]) -> tuple[Break, ...]:
-    """From the last line before to the line with which work went on."""
+    """From the last line of the work to the line with which work went on."""
     found, before = [], None
     for entry in entries:
         went_on = isinstance(entry.event, e.JobResumed | e.JobReopened)
         if went_on and before is not None and entry.at - before >= LEAST:
             found.append(Break(before, entry.at))
-        before = entry.at
+        before = entry.at if e.is_work(entry.event) else before
     return tuple(found)
 
 

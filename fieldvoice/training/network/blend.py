@@ -11,7 +11,7 @@ import argparse
 from dataclasses import replace
 from pathlib import Path
 
-from fieldvoice.ownvoice.final_mdl import Affine, Weights, read_weights, with_weights
+from fieldvoice.acoustics.final_mdl import Affine, Weights, read_weights, with_weights
 
 
 def blended(first: Weights, second: Weights, share: float) -> Weights:

@@ -9,13 +9,12 @@ from __future__ import annotations
 
 import argparse
 import random
-import struct
 from pathlib import Path
 
-import numpy as np
 import torch
 from torch import Tensor
 
+from fieldvoice.acoustics.final_mdl import Floats, Weights, read_weights
 from fieldvoice.training.network.features import Mfcc
 from fieldvoice.training.network.shape import KEEP, Size
 from fieldvoice.training.network.tdnn import Network, measure_norms
@@ -26,37 +25,23 @@ from fieldvoice.training.speech.corpus import Batch, Corpus, load, plain_batch
 UTTERANCES = 600  # of training speech, over which the normalizations are measured
 
 
-def affine_parts(path: Path) -> list[tuple[Tensor, Tensor]]:
-    """Weight and bias of each affine component of a final.mdl, in order."""
-    data, at, found = path.read_bytes(), 0, []
-    while (at := data.find(b"<LinearParams> CM2 ", at)) >= 0:
-        at += len(b"<LinearParams> CM2 ")
-        low, span, rows, columns = struct.unpack_from("<ffii", data, at)
-        steps = np.frombuffer(data, "<u2", rows * columns, at + 16).reshape(rows, columns)
-        at += 16 + 2 * rows * columns + len(b"<BiasParams> FV \x04")
-        (size,) = struct.unpack_from("<i", data, at)
-        bias = np.frombuffer(data, "<f4", size, at + 4)
-        weight = low + steps.astype(np.float64) * (span / 65535)
-        found.append((torch.tensor(weight, dtype=torch.float32), torch.tensor(bias)))
-    return found
-
-
-def folded_network(parts: list[tuple[Tensor, Tensor]]) -> Network:
+def folded_network(weights: Weights) -> Network:
     """A network of the folded weights; its size is read from their shapes (one layer at 10 ms)."""
-    (first, first_bias), *layers, (output, output_bias) = parts
-    hidden, bottleneck = len(first), len(layers[0][0])
-    network = Network(Size(hidden, bottleneck, len(layers) // 2 - 1, (1,)))
-    with torch.no_grad():
-        network.first.weight.copy_(first)
-        network.first.bias.copy_(first_bias)
-        blocks = [*network.stem, *network.body]
-        for block, (down, _), (up, bias) in zip(blocks, layers[::2], layers[1::2], strict=True):
-            block.down.weight.copy_(down)
-            block.up.weight.copy_(up)
-            block.up.bias.copy_(bias)
-        network.output.weight.copy_(output)
-        network.output.bias.copy_(output_bias)
+    blocks, bottleneck = weights.blocks, len(weights.blocks[0].down.bias)
+    network = Network(Size(weights.hidden, bottleneck, len(blocks) - 1, (1,)))
+    for layer, block in zip([*network.stem, *network.body], blocks, strict=True):
+        _fill(layer.down.weight, block.down.weight)
+        _fill(layer.up.weight, block.up.weight)
+        _fill(layer.up.bias, block.up.bias)
+    for linear, affine in ((network.first, weights.first), (network.output, weights.output)):
+        _fill(linear.weight, affine.weight)
+        _fill(linear.bias, affine.bias)
     return network
+
+
+@torch.no_grad()
+def _fill(parameter: Tensor, values: Floats) -> None:
+    parameter.copy_(torch.tensor(values))
 
 
 @torch.no_grad()
@@ -101,7 +86,7 @@ def main() -> None:
     speech, held_out = Corpus(), Corpus()
     load(speech, sorted(a.speech.rglob("*.json"))[::5])
     load(held_out, sorted(a.held_out.rglob("*.json")))
-    network = folded_network(affine_parts(a.model / "am" / "final.mdl"))
+    network = folded_network(read_weights((a.model / "am" / "final.mdl").read_bytes()))
     unfold(network, batches_of(speech, 0.7))
     print(f"held-out phone errors {phone_error(network, Mfcc(), held_out.all()):.2%} clean")
     torch.save({"weights": network.state_dict()}, a.out)

@@ -14,7 +14,7 @@ from pathlib import Path
 import torch
 from torch import Tensor, nn
 
-from fieldvoice.ownvoice.final_mdl import Affine
+from fieldvoice.acoustics.final_mdl import Affine
 from fieldvoice.secondear import network as shipped
 from fieldvoice.secondear.network_file import FILE, read
 from fieldvoice.training.network.features import Mfcc

@@ -14,7 +14,7 @@ import numpy as np
 import torch
 from torch import Tensor
 
-from fieldvoice.ownvoice.final_mdl import Affine, Floats
+from fieldvoice.acoustics.final_mdl import Affine, Floats
 from fieldvoice.secondear.network import TAPS, Block, Context, Network
 from fieldvoice.secondear.network_file import FILE, to_bytes
 from fieldvoice.training.network.shape import KEEP

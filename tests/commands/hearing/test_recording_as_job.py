@@ -13,9 +13,13 @@ import pytest
 from numpy.typing import NDArray
 
 from fieldvoice.__main__ import main
+from fieldvoice.commands.wiring.find_procedure import find_text
 from fieldvoice.commands.wiring.hearing.awaited import Awaited
+from fieldvoice.commands.wiring.keeping.log_for_review import log_for_review
+from fieldvoice.commands.wiring.open_job import OpenJob
 from fieldvoice.commands.wiring.recording import hear_into_job
 from fieldvoice.commands.wiring.recording.recorded_work import RecordedWork
+from fieldvoice.devices.clock import Clock
 from fieldvoice.devices.joblog import read_log
 from fieldvoice.devices.recognizer import Utterance, Way
 from fieldvoice.devices.recorded_at import recorded_at
@@ -111,9 +115,7 @@ def test_json_is_events_and_replies(recording: Path, capsys: Capture) -> None:
     assert [t["data"]["words"] for t in told if t.get("kind") == "line-heard"] == [*SAID.values()]
 
 
-def test_interrupted_it_goes_on_where_the_log_ends_and_hears_nothing_twice(
-    recording: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def hear_until_the_third(recording: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     whole = RecordedWork._hear_line
 
     def until_the_third(self: RecordedWork, line: Any) -> None:
@@ -121,13 +123,50 @@ def test_interrupted_it_goes_on_where_the_log_ends_and_hears_nothing_twice(
         if sum(self.outcomes.values()) == 3:
             raise KeyboardInterrupt
 
-    monkeypatch.setattr(RecordedWork, "_hear_line", until_the_third)
-    assert hear(recording, *NEW) == 130
-    monkeypatch.setattr(RecordedWork, "_hear_line", whole)
+    with monkeypatch.context() as patched:
+        patched.setattr(RecordedWork, "_hear_line", until_the_third)
+        assert hear(recording, *NEW) == 130
+
+
+def test_interrupted_it_goes_on_where_the_log_ends_and_hears_nothing_twice(
+    recording: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hear_until_the_third(recording, monkeypatch)
     assert list(lines(recording)) == list(SAID.values())[:3]
     assert hear(recording, "--go-on") == 0  # when it began stands in the log
     words = [v.event.words for v in entries(recording) if isinstance(v.event, e.LineHeard)]
     assert words == list(SAID.values())
+
+
+def test_after_a_review_the_rest_is_heard_at_its_own_time(
+    recording: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hear_until_the_third(recording, monkeypatch)
+    folder = recording.parent / "job"
+    (taken,) = [v.seq for v in entries(recording) if isinstance(v.event, e.ReadingTaken)]
+    with log_for_review(folder) as (log, moment):
+        log.append(e.ReadingAmended(taken, "421", "microns", 56.13, "Pa", "Bo", "photo"), moment)
+    assert main(["amend", str(folder), "place", "Mill", "--by", "Bo", "--why", "it was left"]) == 0
+    assert hear(recording, "--go-on") == 0
+    heard = lines(recording)
+    assert list(heard) == list(SAID.values())
+    assert heard["correction four eighty"].at - BEGAN <= timedelta(minutes=2.3)
+    assert main(["log", "verify", str(folder)]) == 0
+    assert main(["report", str(folder)]) == 0
+    page = (folder / "report.html").read_text(encoding="utf-8")
+    assert "09:14 to 09:16 (2 min)" in page
+
+
+def test_behind_later_work_on_site_the_rest_is_refused_and_it_says_why(
+    recording: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture
+) -> None:
+    hear_until_the_third(recording, monkeypatch)
+    with OpenJob(recording.parent / "job", *find_text(NEW[1]), Clock(), lambda reply: None) as job:
+        job.start({})
+    before = entries(recording)
+    assert hear(recording, "--go-on") == 2
+    assert "the job was worked on until" in capsys.readouterr().err
+    assert entries(recording) == before
 
 
 def test_what_was_logged_is_not_heard_again(recording: Path, capsys: Capture) -> None:
@@ -136,7 +175,7 @@ def test_what_was_logged_is_not_heard_again(recording: Path, capsys: Capture) ->
     assert "holds a job already: add --go-on" in capsys.readouterr().err
     before = entries(recording)
     assert hear(recording, "--go-on", "--began", "2024-03-02T08:00:00-05:00") == 2
-    assert "nothing in it is new" in capsys.readouterr().err
+    assert "the job was worked on until" in capsys.readouterr().err
     assert entries(recording) == before
 
 

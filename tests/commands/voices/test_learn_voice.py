@@ -9,13 +9,13 @@ from types import SimpleNamespace
 import pytest
 
 from fieldvoice.__main__ import main
+from fieldvoice.acoustics.final_mdl import read_weights
 from fieldvoice.commands.wiring.recorded_jobs import read_job
 from fieldvoice.commands.wiring.voices import held_back, learning
 from fieldvoice.commands.wiring.voices.used import laid_out
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
 from fieldvoice.ownvoice.adapted_model import with_adaptation
-from fieldvoice.ownvoice.final_mdl import read_weights
 from fieldvoice.ownvoice.network import Adaptation, identity
 from fieldvoice.ownvoice.verdict import Hearing
 from support.wav_file import write_wav

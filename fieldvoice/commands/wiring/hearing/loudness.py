@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,6 +16,7 @@ ABOVE_FLOOR_DB = 8.0  # speech stands out of the noise by more
 BELOW_SPEECH_DB = 25.0  # softer than the loud parts of speech by more: breath, a room's echo
 LONG_S = 0.075  # shorter is a click
 REMEMBERED_S = 10.0  # for the floor
+
 
 def is_speech(moment: Levels, spoken: Levels, floor: Levels) -> bool:
     """Whether a moment is as loud as what was spoken, and stands out of the floor.
@@ -39,13 +41,16 @@ def measured(spoken: Levels, floor: Levels, *, clipped: bool) -> Loudness | None
     return Loudness(round(loud, 1), round(quiet, 1), clipped)
 
 
-def clarity(sound: Sound, floor: Levels = NO_LEVELS) -> Clarity:
-    """How far the words of an utterance can be trusted; `floor`: sound of some time around it."""
+def clarity(sound: Sound, floor: Levels = NO_LEVELS, *, unlike: float = 0.0) -> Clarity:
+    """How far the words of an utterance can be trusted.
+
+    `floor`: sound of some time around it; `unlike`: how badly they fit, as `Utterance` has it.
+    """
     spoken = levels(sound)
     if not len(spoken):
-        return CLEAR
+        return replace(CLEAR, unlike=unlike)
     loud, quiet = loud_and_quiet(spoken, floor)
-    return Clarity(loud - quiet, clipped_share(sound))
+    return Clarity(loud - quiet, clipped_share(sound), unlike)
 
 
 class LastLevels:

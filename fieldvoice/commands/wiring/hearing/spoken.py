@@ -4,7 +4,6 @@ not taken for a whole one."""
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -126,7 +125,7 @@ class Spoken:
         if not cut:
             utterance = self._recognizer.weighed(utterance, sound)
             ways = tuple((way.words, way.share) for way in utterance.ways)
-            clear = replace(clarity(sound, self._floor.last()), unlike=utterance.unlike)
+            clear = clarity(sound, self._floor.last(), unlike=utterance.unlike)
             yield Line(utterance.words, "voice", utterance.confidence, sound, ways, clear.clipped,
                        measured(levels(sound), self._floor.last(), clipped=clear.clipped), clear)
         elif known(utterance.words):  # noise is not asked back

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from fieldvoice.commands.wiring.errors import CommandError
-from fieldvoice.commands.wiring.keeping.clock_of_log import go_on_beside
+from fieldvoice.commands.wiring.keeping.clock_of_log import go_on
 from fieldvoice.commands.wiring.simulated_time import goes_on_at
 from fieldvoice.devices.clock import Clock, SimulatedClock
 from fieldvoice.devices.joblog import JobLog
@@ -33,7 +33,7 @@ def add_to(folder: Path, events_of: Callable[[Job], Added]) -> tuple[Entry, ...]
         if not job.begun:
             raise CommandError(f"{folder} holds no events yet; work on the job first")
         simulated = job.mode in SIMULATED
-        restarted = None if simulated else go_on_beside(clock, log, job.mode)
+        restarted = None if simulated else go_on(clock, log)
         now = at if simulated else max(clock.now(), at)
         found: list[tuple[str, Event]] = []
         if restarted is not None:  # else the next to work would not learn of it

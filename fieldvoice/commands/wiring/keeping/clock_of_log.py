@@ -2,36 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from fieldvoice.devices.clock import Clock, Jump
 from fieldvoice.devices.joblog import JobLog
-from fieldvoice.jobstate.events import RECORDING, ClockJumped, Entry, Restarted
+from fieldvoice.jobstate.events import (
+    RECORDING,
+    ClockJumped,
+    Entry,
+    JobReopened,
+    JobResumed,
+    JobStarted,
+    RecordingHeard,
+    Restarted,
+)
 
 
 def go_on(clock: object, log: JobLog) -> Restarted | None:
     """Carry on the time of a log; what to log where the computer was started anew meanwhile.
 
-    A simulated clock was begun where the log ends.
+    A simulated clock was begun where the log ends. Lines heard from a recording tell of no start of
+    the computer, so that none is known to have come since.
     """
     standing = log.standing
     if standing is None or not isinstance(clock, Clock):
         return None
     found = clock.go_on(standing.last, standing.mono, standing.zero, standing.boot,
                         ahead(log.entries))
-    return None if found is None else Restarted(found.shows.isoformat(), found.behind)
+    if found is None or (standing.boot is None and recorded_last(log.entries)):
+        return None
+    return Restarted(found.shows.isoformat(), found.behind)
 
 
-def go_on_beside(clock: object, log: JobLog, mode: str) -> Restarted | None:
-    """The same for what is added to real work by somebody else than who works on it.
-
-    `mode`: the job's. A log that a recording alone wrote tells of no start of the computer, so that
-    none is known to have come since.
-    """
-    restarted = go_on(clock, log)
-    recorded = mode == RECORDING and log.standing is not None and log.standing.boot is None
-    return None if recorded else restarted
+def recorded_last(entries: Sequence[Entry]) -> bool:
+    """Whether the work that was logged last was heard from a recording."""
+    began = (v.event for v in reversed(entries)
+             if isinstance(v.event, JobStarted | JobResumed | JobReopened | RecordingHeard))
+    last = next(began, None)
+    return isinstance(last, RecordingHeard) or (
+        isinstance(last, JobStarted) and last.mode == RECORDING)
 
 
 def ahead(entries: Iterable[Entry]) -> timedelta:

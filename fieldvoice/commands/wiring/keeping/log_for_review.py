@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from fieldvoice.commands.wiring.errors import CommandError
-from fieldvoice.commands.wiring.keeping.clock_of_log import go_on_beside
+from fieldvoice.commands.wiring.keeping.clock_of_log import go_on
 from fieldvoice.devices.clock import Clock
 from fieldvoice.devices.joblog import JobLog
 from fieldvoice.jobstate.events import SIMULATED
@@ -29,7 +29,7 @@ def log_for_review(folder: Path) -> Iterator[tuple[JobLog, datetime]]:
     clock = Clock()
     with JobLog(folder, steady=clock.steady, boot=clock.boot) as log:
         job = fold_job(Job.of(JobState.empty(_NONE)), log.entries, lenient=True)
-        restarted = go_on_beside(clock, log, job.mode)
+        restarted = go_on(clock, log)
         last = log.entries[-1].at if log.entries else clock.now()
         if job.finished:
             yield log, max(clock.now(), last)

@@ -20,7 +20,7 @@ from fieldvoice.commands.wiring.recording.site_recording import SiteRecording, r
 from fieldvoice.commands.wiring.recording.told import told
 from fieldvoice.devices.clock import SimulatedClock
 from fieldvoice.devices.joblog import LOG_NAME, job_folder, read_log, read_procedure
-from fieldvoice.jobstate.events import Entry, OwnVoiceUsed
+from fieldvoice.jobstate.events import Entry, OwnVoiceUsed, last_worked_on
 
 
 def hear_into_job(args: argparse.Namespace, voice: OwnVoiceUsed) -> int:
@@ -71,14 +71,19 @@ def _procedure(folder: Path, args: argparse.Namespace) -> tuple[str, str]:
 
 
 def _start(recording: SiteRecording, entries: tuple[Entry, ...]) -> datetime:
-    """Where hearing begins: what was logged already is not heard again. Raises CommandError."""
-    if not entries or entries[-1].at <= recording.began:
+    """Where hearing begins: behind the last work that was logged, so that nothing is heard again.
+
+    What was reviewed since counts for nothing. Raises CommandError.
+    """
+    worked_on = last_worked_on(entries)
+    if worked_on is None or worked_on <= recording.began:
         return recording.began
-    if entries[-1].at >= recording.ended:
+    if worked_on >= recording.ended:
         raise CommandError(
-            f"{recording.told}; the job's log goes on until {entries[-1].at:%Y-%m-%d %H:%M:%S}, so "
-            "nothing in it is new. If the times are wrong, give its beginning with --began")
-    return entries[-1].at.astimezone(recording.began.tzinfo)
+            f"{recording.told}; the job was worked on until {worked_on:%Y-%m-%d %H:%M:%S}, and "
+            "what was said before that is not logged behind it. If the times are wrong, give its "
+            "beginning with --began")
+    return worked_on.astimezone(recording.began.tzinfo)
 
 
 def _summary(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -44,7 +43,7 @@ def _hearing(
 ) -> Hearing:
     utterance, said = recognizer.hear(sound), understand(line.words, typed=False)
     ways = [(way.words, way.share) for way in utterance.ways] or [("", 1.0)]
-    found = meanings(ways, replace(clarity(sound), unlike=utterance.unlike))
+    found = meanings(ways, clarity(sound, unlike=utterance.unlike))
     best = found[0]
     taken = not isinstance(best.intent, NotUnderstood) and (
         decide(best.intent, best.confidence, best.words) is Decision.ACCEPT)

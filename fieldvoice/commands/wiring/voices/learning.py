@@ -11,17 +11,17 @@ from pathlib import Path
 
 import numpy as np
 
+from fieldvoice.acoustics.criterion import Rivals
+from fieldvoice.acoustics.final_mdl import Weights, read_weights
+from fieldvoice.acoustics.lexicon import read_lexicon
+from fieldvoice.acoustics.mfcc import RATE
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.voices import held_back
 from fieldvoice.commands.wiring.voices.spoken_lines import MOST_LINES, SpokenLine
 from fieldvoice.commands.wiring.voices.usable import usable
 from fieldvoice.commands.wiring.voices.used import laid_out
 from fieldvoice.ownvoice.adapted_model import with_adaptation
-from fieldvoice.ownvoice.criterion import Rivals
-from fieldvoice.ownvoice.final_mdl import Weights, read_weights
 from fieldvoice.ownvoice.fit import HOW, Line, fit, rivals_of
-from fieldvoice.ownvoice.lexicon import read_lexicon
-from fieldvoice.ownvoice.mfcc import RATE
 from fieldvoice.ownvoice.network import Adaptation
 from fieldvoice.ownvoice.sureness import sureness
 from fieldvoice.ownvoice.verdict import Hearing, figures, gain, why_no_better
@@ -78,7 +78,7 @@ def learn(
 ) -> Learned:
     """Fit the model folder `base` to the lines. What cannot be used joins `skipped`.
 
-    Raises CommandError for too few lines, VoiceError for a model that cannot be fitted.
+    Raises CommandError for too few lines, LayoutError for a model that cannot be fitted.
     """
     began = time.monotonic()
     final = (base / "am" / "final.mdl").read_bytes()

@@ -7,6 +7,8 @@ import argparse
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.acoustics.final_mdl import read_weights
+from fieldvoice.acoustics.lexicon import read_lexicon
 from fieldvoice.commands.rim.telling import tell
 from fieldvoice.commands.wiring.models import load_recognizer
 from fieldvoice.commands.wiring.voices.ear import MicrophoneEar
@@ -17,8 +19,6 @@ from fieldvoice.commands.wiring.voices.usable import unlike
 from fieldvoice.devices.ears.played import is_played
 from fieldvoice.devices.soundfile import read_sound
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
-from fieldvoice.ownvoice.final_mdl import read_weights
-from fieldvoice.ownvoice.lexicon import read_lexicon
 
 
 def record_all(args: argparse.Namespace, place: VoicePlace, recordings: Recordings) -> None:

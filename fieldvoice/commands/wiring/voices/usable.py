@@ -8,11 +8,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fieldvoice.acoustics.final_mdl import Weights
+from fieldvoice.acoustics.lexicon import Phones
+from fieldvoice.acoustics.mfcc import HOP, RATE
 from fieldvoice.commands.wiring.voices.spoken_lines import SpokenLine
-from fieldvoice.ownvoice.final_mdl import Weights
 from fieldvoice.ownvoice.fit import Line
-from fieldvoice.ownvoice.lexicon import Phones
-from fieldvoice.ownvoice.mfcc import HOP, RATE
 from fieldvoice.ownvoice.pronounced import pronounced
 
 Sound = NDArray[np.int16]

@@ -26,7 +26,7 @@ def asked_for(args: argparse.Namespace) -> tuple[Path | None, OwnVoiceUsed]:
     """The model folder that the options ask for (None: the one that Fieldvoice brings), and whose
     voice is in it.
 
-    Raises CommandError, VoiceError or ModelError.
+    Raises CommandError, VoiceError, LayoutError or ModelError.
     """
     model: Path | None = args.model
     return (model, NO_OWN_VOICE) if args.voice_of is None else with_voice_of(args.voice_of, model)
@@ -35,7 +35,7 @@ def asked_for(args: argparse.Namespace) -> tuple[Path | None, OwnVoiceUsed]:
 def with_voice_of(name: str, model: Path | None) -> tuple[Path, OwnVoiceUsed]:
     """A model folder in the cache, the model's own but for its network; and whose voice is in it.
 
-    Made where it is not there yet. Raises CommandError, VoiceError or ModelError.
+    Made where it is not there yet. Raises CommandError, VoiceError, LayoutError or ModelError.
     """
     from fieldvoice.commands.wiring.voices.kept import place_of
     from fieldvoice.devices.vosk_recognizer import OWN_MODEL, check_model

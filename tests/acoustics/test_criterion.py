@@ -3,7 +3,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from fieldvoice.ownvoice.criterion import Rivals, log_softmax, phone_trigram, said
+from fieldvoice.acoustics.criterion import Rivals, log_softmax, phone_trigram, said
 
 LABELS = 4
 RNG = np.random.default_rng(5)

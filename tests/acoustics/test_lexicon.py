@@ -2,9 +2,9 @@ import shutil
 
 import pytest
 
+from fieldvoice.acoustics.errors import LayoutError
+from fieldvoice.acoustics.lexicon import read_lexicon
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
-from fieldvoice.ownvoice.errors import VoiceError
-from fieldvoice.ownvoice.lexicon import read_lexicon
 
 pytestmark = pytest.mark.skipif(not OWN_MODEL.is_dir(), reason="needs the speech model")
 
@@ -29,7 +29,7 @@ def test_every_word_that_is_heard_is_pronounced_somehow():
 
 
 def test_a_model_without_a_lexicon_of_ours_is_refused(tmp_path):
-    with pytest.raises(VoiceError, match=r"no lexicon of Fieldvoice's own layout"):
+    with pytest.raises(LayoutError, match=r"no lexicon of Fieldvoice's own layout"):
         read_lexicon(tmp_path)
 
 
@@ -39,5 +39,5 @@ def test_a_lexicon_cut_short_is_refused(tmp_path, size):
     graph.mkdir()
     shutil.copy(OWN_MODEL / "graph" / "words.txt", graph)
     graph.joinpath("HCLr.fst").write_bytes((OWN_MODEL / "graph" / "HCLr.fst").read_bytes()[:size])
-    with pytest.raises(VoiceError, match=r"no lexicon of Fieldvoice's own layout"):
+    with pytest.raises(LayoutError, match=r"no lexicon of Fieldvoice's own layout"):
         read_lexicon(tmp_path)

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.errors import VoiceError
+from fieldvoice.acoustics.errors import LayoutError
 
 Phones = tuple[int, ...]  # network outputs, from 1; 0 is blank
 
@@ -25,15 +25,16 @@ _ARC = np.dtype([("input", "<i4"), ("output", "<i4"), ("cost", "<f4"), ("target"
 
 
 def read_lexicon(model: Path) -> dict[str, list[Phones]]:
-    """Each word's pronunciations. Raises VoiceError where the model has no such lexicon."""
+    """Each word's pronunciations. Raises LayoutError where the model has no such lexicon."""
     try:
         named = (model / "graph" / "words.txt").read_text("utf-8").split("\n")
         data = (model / "graph" / "HCLr.fst").read_bytes()
         words = {int(number): word for word, number in (w.split() for w in named if w)}
         states, arcs = _const_fst(data)
     except (OSError, ValueError, struct.error, IndexError):
-        raise VoiceError(f"{model} has no lexicon of Fieldvoice's own layout (graph/HCLr.fst and "
-                         "graph/words.txt), so no voice can be fitted to it") from None
+        raise LayoutError(
+            f"{model} has no lexicon of Fieldvoice's own layout (graph/HCLr.fst and "
+            "graph/words.txt): leave out --model, or name one of Fieldvoice's own") from None
     found: dict[str, set[Phones]] = {}
     for number, phones in _pronounced(states, arcs):
         found.setdefault(words.get(number, ""), set()).add(phones)

@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.errors import VoiceError
+from fieldvoice.acoustics.errors import LayoutError
 
 Floats = NDArray[np.float32]
 
@@ -64,7 +64,7 @@ class Weights:
 
 
 def read_weights(data: bytes) -> Weights:
-    """The network of a final.mdl. Raises VoiceError for one of another layout."""
+    """The network of a final.mdl. Raises LayoutError for one of another layout."""
     affines = [_affine(data, at) for at in _places(data)]
     nodes = {m[1].decode(): m[2] for m in _NODE.finditer(data)}
     keep = _KEEP.search(data)
@@ -131,6 +131,6 @@ def fits_together(weights: Weights) -> bool:
     return fits and rising
 
 
-def _other_layout() -> VoiceError:
-    return VoiceError("this speech model is not one of Fieldvoice's own layout, so it cannot be "
+def _other_layout() -> LayoutError:
+    return LayoutError("this speech model is not one of Fieldvoice's own layout, so it cannot be "
                       "fitted to a voice; leave out --model")

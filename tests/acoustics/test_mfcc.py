@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from fieldvoice.ownvoice.mfcc import mfcc
+from fieldvoice.acoustics.mfcc import mfcc
 
 RNG = np.random.default_rng(3)
 NOISE = (RNG.standard_normal(16_000) * 800).astype(np.int16)

@@ -11,8 +11,8 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from fieldvoice.ownvoice.final_mdl import Floats
-from fieldvoice.ownvoice.lexicon import Phones
+from fieldvoice.acoustics.final_mdl import Floats
+from fieldvoice.acoustics.lexicon import Phones
 
 BLANK = 0
 SMOOTH = 3.0  # observations that the shorter context's distribution counts for

@@ -1,0 +1,12 @@
+"""A share of belief in words, never so rounded that it sounds certain."""
+
+from __future__ import annotations
+
+
+def percent(share: float, places: int = 0) -> str:
+    """"93%"; of 0.996 "over 99%", of 0.002 "under 1%". No belief is certain: a 1 was rounded."""
+    text, least = f"{share:.{places}%}", 10.0**-places
+    rounded = float(text.removesuffix("%"))
+    if rounded >= 100:
+        return f"over {100 - least:.{places}f}%"
+    return f"under {least:.{places}f}%" if rounded == 0 else text
