@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import random
+from collections.abc import Callable
 from pathlib import Path
 
 import torch
@@ -74,9 +75,11 @@ def batches_of(corpus: Corpus, strength: float, size: int = 50) -> list[Tensor]:
     return found
 
 
-def main() -> None:
-    """Read the arguments."""
-    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+def unfolded(
+    about: str, folded: Callable[[Path], Network], undo: Callable[[Network, list[Tensor]], None]
+) -> None:
+    """Read the arguments, unfold a network of the model folder, check it and write it."""
+    parser = argparse.ArgumentParser(description=about.split("\n")[0])
     parser.add_argument("--model", type=Path, default=Path("fieldvoice/model"))
     parser.add_argument("--speech", type=Path, required=True, help="folder of training shards")
     parser.add_argument("--held-out", type=Path, required=True, help="to check the result on")
@@ -86,11 +89,16 @@ def main() -> None:
     speech, held_out = Corpus(), Corpus()
     load(speech, sorted(a.speech.rglob("*.json"))[::5])
     load(held_out, sorted(a.held_out.rglob("*.json")))
-    network = folded_network(read_weights((a.model / "am" / "final.mdl").read_bytes()))
-    unfold(network, batches_of(speech, 0.7))
+    network = folded(a.model)
+    undo(network, batches_of(speech, 0.7))
     print(f"held-out phone errors {phone_error(network, Mfcc(), held_out.all()):.2%} clean")
     torch.save({"weights": network.state_dict()}, a.out)
 
 
+def shipped(model: Path) -> Network:
+    """The first network of a model folder, folded."""
+    return folded_network(read_weights((model / "am" / "final.mdl").read_bytes()))
+
+
 if __name__ == "__main__":
-    main()
+    unfolded(__doc__ or "", shipped, unfold)

@@ -7,23 +7,16 @@ the first layer, and into each layer of attention, must be undone, measured on t
 
 from __future__ import annotations
 
-import argparse
-import random
-from pathlib import Path
-
 import torch
 from torch import Tensor, nn
 
 from fieldvoice.acoustics.final_mdl import Affine
 from fieldvoice.secondear import network as shipped
 from fieldvoice.secondear.network_file import FILE, read
-from fieldvoice.training.network.features import Mfcc
-from fieldvoice.training.network.restore import batches_of
+from fieldvoice.training.network import restore
 from fieldvoice.training.network.second import NEXT_TO_NOTHING
 from fieldvoice.training.network.shape import Size
 from fieldvoice.training.network.tdnn import Network, Norm, measure_norms
-from fieldvoice.training.network.train import phone_error
-from fieldvoice.training.speech.corpus import Corpus, load
 
 
 def folded_network(packed: shipped.Network) -> Network:
@@ -89,25 +82,5 @@ def _normalize(norm: Norm, layer: nn.Linear, x: Tensor) -> None:
     layer.weight.mul_(spread.repeat(taps))
 
 
-def main() -> None:
-    """Read the arguments."""
-    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
-    parser.add_argument("--model", type=Path, default=Path("fieldvoice/model"))
-    parser.add_argument("--speech", type=Path, required=True, help="folder of training shards")
-    parser.add_argument("--held-out", type=Path, required=True, help="to check the result on")
-    parser.add_argument("--out", type=Path, required=True, help="file for train.py --start")
-    a = parser.parse_args()
-    torch.manual_seed(1)
-    random.seed(1)
-    speech, held_out = Corpus(), Corpus()
-    load(speech, sorted(a.speech.rglob("*.json"))[::5])
-    load(held_out, sorted(a.held_out.rglob("*.json")))
-    network = folded_network(read(a.model / FILE))
-    print(f"held-out phone errors {phone_error(network, Mfcc(), held_out.all()):.2%} as shipped")
-    unfold(network, batches_of(speech, 0.7))
-    print(f"held-out phone errors {phone_error(network, Mfcc(), held_out.all()):.2%} unfolded")
-    torch.save({"weights": network.state_dict()}, a.out)
-
-
 if __name__ == "__main__":
-    main()
+    restore.unfolded(__doc__ or "", lambda model: folded_network(read(model / FILE)), unfold)
