@@ -19,7 +19,8 @@ def heard(words: str, confidence: float = 0.99) -> Interpretation:
 LINES = [
     ("next", 0.99, "taken"),
     ("next", 0.9, "asked-back"),
-    ("next", 0.2, "ignored"),
+    ("next", 0.2, "asked-back"),
+    ("next", 0.1, "ignored"),
     ("what now", 0.6, "taken"),  # wrongly heard, it costs nothing
     ("vacuum four hundred twelve microns", 0.99, "taken"),
     ("vacuum four hundred twelve microns", 0.9, "asked-back"),

@@ -5,7 +5,7 @@ import pytest
 
 from fieldvoice.devices.recognizer import ModelError
 from fieldvoice.devices.vosk_recognizer import OWN_MODEL
-from fieldvoice.secondear.second_ear import LONGEST_S, Opinion, SecondEar
+from fieldvoice.secondear.second_ear import LONGEST_S, SECOND, Opinion, SecondEar
 from support.demo_line import spoken
 
 
@@ -37,7 +37,8 @@ def test_what_is_no_word_of_ours_stands_as_it_stood(ear):
     wrong = "two ninety microns"
     ways = [(SAID, 0.6), (wrong, 0.2), ("[unk] microns", 0.2)]
     found = dict(ear.weighed(ways, spoken(SAID)).ways)
-    assert found["[unk] microns"] / found[SAID] == pytest.approx((0.2 / 0.6) ** 1.6, rel=1e-3)
+    assert found["[unk] microns"] / found[SAID] == pytest.approx(
+        (0.2 / 0.6) ** (1 + SECOND), rel=1e-3)
     assert found[wrong] < found["[unk] microns"]
 
 
