@@ -133,4 +133,4 @@ def fits_together(weights: Weights) -> bool:
 
 def _other_layout() -> LayoutError:
     return LayoutError("this speech model is not one of Fieldvoice's own layout, so it cannot be "
-                      "fitted to a voice; leave out --model")
+                       "fitted to a voice; leave out --model")

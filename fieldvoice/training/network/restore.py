@@ -13,12 +13,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import torch
-from torch import Tensor
+from torch import Tensor, nn
 
-from fieldvoice.acoustics.final_mdl import Floats, Weights, read_weights
+from fieldvoice.acoustics.final_mdl import Affine, Weights, read_weights
 from fieldvoice.training.network.features import Mfcc
+from fieldvoice.training.network.second import NEXT_TO_NOTHING
 from fieldvoice.training.network.shape import KEEP, Size
-from fieldvoice.training.network.tdnn import Network, measure_norms
+from fieldvoice.training.network.tdnn import Network, Norm, measure_norms
 from fieldvoice.training.network.train import phone_error
 from fieldvoice.training.speech import augment
 from fieldvoice.training.speech.corpus import Batch, Corpus, load, plain_batch
@@ -31,34 +32,41 @@ def folded_network(weights: Weights) -> Network:
     blocks, bottleneck = weights.blocks, len(weights.blocks[0].down.bias)
     network = Network(Size(weights.hidden, bottleneck, len(blocks) - 1, (1,)))
     for layer, block in zip([*network.stem, *network.body], blocks, strict=True):
-        _fill(layer.down.weight, block.down.weight)
-        _fill(layer.up.weight, block.up.weight)
-        _fill(layer.up.bias, block.up.bias)
-    for linear, affine in ((network.first, weights.first), (network.output, weights.output)):
-        _fill(linear.weight, affine.weight)
-        _fill(linear.bias, affine.bias)
+        fill(layer.down, block.down)
+        fill(layer.up, block.up)
+    fill(network.first, weights.first)
+    fill(network.output, weights.output)
     return network
 
 
 @torch.no_grad()
-def _fill(parameter: Tensor, values: Floats) -> None:
-    parameter.copy_(torch.tensor(values))
+def fill(layer: nn.Linear, affine: Affine) -> None:
+    """Give a layer its numbers."""
+    layer.weight.copy_(torch.tensor(affine.weight))
+    if layer.bias is not None:
+        layer.bias.copy_(torch.tensor(affine.bias))
+
+
+@torch.no_grad()
+def normalize(norm: Norm, layer: nn.Linear, x: Tensor) -> None:
+    """Let the normalization normalize `x` [frames, channels], and the layer behind it undo that."""
+    mean, spread = x.mean(0), (x.var(0) + NEXT_TO_NOTHING).sqrt()
+    norm.running_mean.copy_(mean)
+    norm.running_var.copy_(x.var(0))
+    taps = layer.weight.shape[1] // len(mean)
+    layer.bias.add_(layer.weight @ mean.repeat(taps))
+    layer.weight.mul_(spread.repeat(taps))
 
 
 @torch.no_grad()
 def unfold(network: Network, features: list[Tensor]) -> None:
     """Undo what folding moved across the normalizations, measured on `features`."""
-    everything = torch.cat([f.flatten(0, 1) for f in features])
-    network.input_norm.running_mean.copy_(everything.mean(0))
-    network.input_norm.running_var.copy_(everything.var(0))
-    scale = (everything.var(0) + 1e-5).rsqrt()
-    shift = -everything.mean(0) * scale
-    network.first.weight.div_(scale.repeat(5))
-    network.first.bias.sub_(network.first.weight @ shift.repeat(5))
+    normalize(network.input_norm, network.first, torch.cat([f.flatten(0, 1) for f in features]))
     measure_norms(network, features)
     constant = torch.zeros(network.size.hidden)
     for norm in (network.first_norm, *(b.norm for b in (*network.stem, *network.body))):
-        constant = KEEP * constant - norm.running_mean * (norm.running_var + 1e-5).rsqrt()
+        spread = (norm.running_var + NEXT_TO_NOTHING).sqrt()
+        constant = KEEP * constant - norm.running_mean / spread
     network.output.bias.sub_(network.output.weight @ constant)
 
 

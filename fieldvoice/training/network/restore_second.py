@@ -8,12 +8,11 @@ the first layer, and into each layer of attention, must be undone, measured on t
 from __future__ import annotations
 
 import torch
-from torch import Tensor, nn
+from torch import Tensor
 
-from fieldvoice.acoustics.final_mdl import Affine
 from fieldvoice.secondear import network as shipped
 from fieldvoice.secondear.network_file import FILE, read
-from fieldvoice.training.network import restore
+from fieldvoice.training.network.restore import fill, normalize, unfolded
 from fieldvoice.training.network.second import NEXT_TO_NOTHING
 from fieldvoice.training.network.shape import Size
 from fieldvoice.training.network.tdnn import Network, Norm, measure_norms
@@ -25,28 +24,28 @@ def folded_network(packed: shipped.Network) -> Network:
     contexts = tuple(n for n, block in enumerate(packed.body) if block.context)
     size = Size(hidden, bottleneck, len(packed.body), (1,) * len(packed.stem), contexts)
     network = Network(size).eval()
-    _fill(network.first, packed.first)
+    fill(network.first, packed.first)
     _add(network.first_norm, packed.shift)
     _add(network.input_norm, 0.0)
     layers = zip([*network.stem, *network.body], [*packed.stem, *packed.body], strict=True)
     for layer, block in layers:
-        _fill(layer.down, block.down)
-        _fill(layer.up, block.up)
+        fill(layer.down, block.down)
+        fill(layer.up, block.up)
         _add(layer.norm, block.shift)
     for n in contexts:
         context, held = network.contexts[str(n)], packed.body[n].context
         assert held is not None
-        _fill(context.query, held.query)
-        _fill(context.out, held.out)
+        fill(context.query, held.query)
+        fill(context.out, held.out)
         _add(context.norm, 0.0)
-    _fill(network.output, packed.output)
+    fill(network.output, packed.output)
     return network
 
 
 @torch.no_grad()
 def unfold(network: Network, features: list[Tensor]) -> None:
     """Undo what folding moved across the normalizations, measured on `features`."""
-    _normalize(network.input_norm, network.first, torch.cat([f.flatten(0, 1) for f in features]))
+    normalize(network.input_norm, network.first, torch.cat([f.flatten(0, 1) for f in features]))
     for n in network.size.contexts:
         context = network.contexts[str(n)]
         seen: list[Tensor] = []
@@ -54,15 +53,8 @@ def unfold(network: Network, features: list[Tensor]) -> None:
         for one in features:
             network(one)
         hook.remove()
-        _normalize(context.norm, context.query, torch.cat([x.flatten(0, 1) for x in seen]))
+        normalize(context.norm, context.query, torch.cat([x.flatten(0, 1) for x in seen]))
     measure_norms(network, features)
-
-
-@torch.no_grad()
-def _fill(layer: nn.Linear, affine: Affine) -> None:
-    layer.weight.copy_(torch.from_numpy(affine.weight))
-    if layer.bias is not None:
-        layer.bias.copy_(torch.from_numpy(affine.bias))
 
 
 @torch.no_grad()
@@ -72,15 +64,5 @@ def _add(norm: Norm, shift: Tensor | float) -> None:
     norm.running_var.fill_(1 - NEXT_TO_NOTHING)
 
 
-def _normalize(norm: Norm, layer: nn.Linear, x: Tensor) -> None:
-    """Let the normalization normalize `x` [frames, channels], and the layer behind it undo that."""
-    mean, spread = x.mean(0), (x.var(0) + NEXT_TO_NOTHING).sqrt()
-    norm.running_mean.copy_(mean)
-    norm.running_var.copy_(x.var(0))
-    taps = layer.weight.shape[1] // len(mean)
-    layer.bias.add_(layer.weight @ mean.repeat(taps))
-    layer.weight.mul_(spread.repeat(taps))
-
-
 if __name__ == "__main__":
-    restore.unfolded(__doc__ or "", lambda model: folded_network(read(model / FILE)), unfold)
+    unfolded(__doc__ or "", lambda model: folded_network(read(model / FILE)), unfold)
