@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -88,6 +87,7 @@ def _told_somehow(folder: Path, now: datetime) -> dict[str, Any]:
 def _told(folder: Path, now: datetime) -> dict[str, Any]:
     """All that is known of a job, as JSON has it; and `words`, as a line for people has it."""
     from fieldvoice.devices.joblog import JobLogError, held_by, opening_faults, read_log, skim
+    from fieldvoice.jobstate.events import last_worked_on
     from fieldvoice.review.job_facts import SAYS_NOTHING
 
     holder = held_by(folder)
@@ -104,7 +104,7 @@ def _told(folder: Path, now: datetime) -> dict[str, Any]:
         damage += map(str, opening_faults(folder, read))
     if damage and not read.entries:
         return _unreadable(folder, damage[0])
-    last_at = read.entries[-1].at if read.entries else None
+    last_at = last_worked_on(read.entries)
     return _standing(folder, read.entries, len(read.entries), last_at, damage, holder, now)
 
 
@@ -115,7 +115,7 @@ def _standing(
     from fieldvoice.review.job_facts import told_facts, verdicts
     from fieldvoice.review.job_standing import job_standing
 
-    found = replace(job_standing(entries, now), last_at=last_at)
+    found = job_standing(entries, now, last_at)
     standing = "damaged" if damage else "at-work" if holder else found.standing
     return _fields(folder, found, standing, now) | told_facts(entries) | {
         "verdicts": verdicts(entries), "events": lines, "damage": damage, "process": holder,

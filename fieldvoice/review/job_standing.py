@@ -70,12 +70,17 @@ class JobStanding:
         return "; ".join(f"{name} {unit.state}" for name, unit in self.units.items())
 
 
-def job_standing(entries: Sequence[Entry], now: datetime) -> JobStanding:
-    """How it stands; linear. In simulated time no timer runs on while nobody works."""
+def job_standing(
+    entries: Sequence[Entry], now: datetime, last_at: datetime | None = None
+) -> JobStanding:
+    """How it stands; linear. In simulated time no timer runs on while nobody works.
+
+    `last_at`: when it was last worked on, where `entries` are not all that the log has.
+    """
     job = fold_job(Job.of(JobState.empty(_NONE)), entries, lenient=True)
     first = next(iter(job.states.values()))
     started = first.history.started
-    last_at = last_worked_on(entries)
+    last_at = last_at or last_worked_on(entries)
     moment = last_at or now if job.mode in SIMULATED else now
     return JobStanding(
         started.procedure if started else "", job.mode, first.history.began, last_at,

@@ -271,3 +271,18 @@ def test_a_job_that_fails_in_a_way_nobody_thought_of_holds_up_no_other(
     found = listed(capsys)
     assert found["strange"]["damage"] == ["LookupError: this"]
     assert found["right"]["standing"] == "paused"
+
+
+def test_a_review_is_no_work_on_the_job(
+    typed: Typed, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    typed("a", "understood\n", "--site", "place=yard")
+    typed("b", "understood\n")
+    before = listed(capsys)
+    assert main(["amend", "a", "place", "roof", "--by", "Ann Lee", "--why", "wrong house"]) == 0
+    after = listed(capsys)
+    assert after["a"]["place"] == "roof"
+    assert after["a"]["last_worked_on"] == before["a"]["last_worked_on"]
+    assert list(after) == list(before) == ["a", "b"]
+    monkeypatch.setattr("fieldvoice.devices.joblog.skim", lambda *_: None)  # read whole
+    assert listed(capsys)["a"]["last_worked_on"] == before["a"]["last_worked_on"]

@@ -19,7 +19,7 @@ from fieldvoice.devices.joblog.lines import (
     read_line,
 )
 from fieldvoice.devices.joblog.sealing import SealBroken, read_seal
-from fieldvoice.jobstate.events import Entry
+from fieldvoice.jobstate.events import Entry, is_work
 
 _SEQ = re.compile(rb'^\{"v": \d+, "seq": (\d+),')
 _KIND = re.compile(rb'"kind": "([a-z-]+)"')  # within a text the quotes carry a backslash
@@ -33,7 +33,7 @@ class Skimmed:
 
     entries: tuple[Entry, ...]
     lines: int
-    last_at: datetime
+    last_at: datetime  # last worked on
 
 
 def skim(folder: Path, left_out: Set[bytes]) -> Skimmed | None:
@@ -70,5 +70,7 @@ def _skimmed(lines: list[bytes], left_out: Set[bytes]) -> Skimmed | None:
     last, told = read_line(lines[-1])
     if told.turn and told.turn + told.turn_lines - 1 != last.seq:
         return None  # a turn of which a part is missing
-    return Skimmed(tuple(read_line(line)[0] for line in wanted), len(lines), last.at)
+    newest = (read_line(line)[0] for line in reversed(lines))
+    worked_on = next((entry.at for entry in newest if is_work(entry.event)), last.at)
+    return Skimmed(tuple(read_line(line)[0] for line in wanted), len(lines), worked_on)
 
