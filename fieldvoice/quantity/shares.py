@@ -10,3 +10,11 @@ def percent(share: float, places: int = 0) -> str:
     if rounded >= 100:
         return f"over {100 - least:.{places}f}%"
     return f"under {least:.{places}f}%" if rounded == 0 else text
+
+
+def of_100(share: float) -> str:
+    """"93 of 100"; of 0.996 "more than 99 of 100", of 0.002 "fewer than 1 of 100"."""
+    rounded = round(100 * share)
+    if rounded >= 100:
+        return "more than 99 of 100"
+    return "fewer than 1 of 100" if rounded <= 0 else f"{rounded} of 100"

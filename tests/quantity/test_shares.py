@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from fieldvoice.quantity.shares import percent
+from fieldvoice.quantity.shares import of_100, percent
 
 
 @pytest.mark.parametrize(
@@ -21,3 +21,9 @@ def test_no_belief_is_called_certain(share: float, text: str) -> None:
 def test_with_a_decimal_it_comes_nearer_and_not_there() -> None:
     assert [percent(share, 1) for share in (0.9996, 0.9993, 0.0004, 0.0006)] == [
         "over 99.9%", "99.9%", "under 0.1%", "0.1%"]
+
+
+def test_neither_none_nor_all_of_100_are_told() -> None:
+    assert [of_100(share) for share in (0.0, 0.004, 0.006, 0.5, 0.994, 0.996, 1.0)] == [
+        "fewer than 1 of 100", "fewer than 1 of 100", "1 of 100", "50 of 100", "99 of 100",
+        "more than 99 of 100", "more than 99 of 100"]

@@ -86,6 +86,12 @@ FALLS = words.Told(
         ({"falls": False, "middle": math.inf}, "1600 microns so far; its fall alone will likely "
          "stop short. As water dries up, 80 of 100 such pulls get to 500 microns within two "
          "hours."),
+        ({"falls": False, "middle": math.inf, "chance": 0.004}, "1600 microns so far; its fall "
+         "alone will likely stop short. As water dries up, fewer than 1 of 100 such pulls get to "
+         "500 microns within two hours."),
+        ({"falls": False, "middle": math.inf, "chance": 0.996}, "1600 microns so far; its fall "
+         "alone will likely stop short. As water dries up, more than 99 of 100 such pulls get to "
+         "500 microns within two hours."),
         ({"falls": False, "stalled": True, "cause": FREEZES, "middle": 0.5},
          "1600 microns and hardly falling: water freezing. As water dries up, 80 of 100 such pulls "
          "get to 500 microns within two hours, half of those in a minute."),

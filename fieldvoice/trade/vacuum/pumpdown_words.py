@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from fieldvoice.quantity.constants import microns
+from fieldvoice.quantity.shares import of_100
 from fieldvoice.trade.vacuum.pumpdown_causes import NEXT_ACTIONS, RISES
 
 CERTAIN = 0.97  # from this chance on nothing is said of pulls that do not get there
@@ -56,11 +57,11 @@ def next_action(told: Told) -> str:
 
 
 def _expected(told: Told, target: str) -> str:
-    last, share = _um(told.last_pa), round(100 * told.chance)
+    last = _um(told.last_pa)
     if told.cause == RISES:
         return f"{last}, and {told.cause}: no forecast until it falls."
     if not told.falls:
-        some = f"{share} of 100 such pulls get to {target} within two hours"
+        some = f"{of_100(told.chance)} such pulls get to {target} within two hours"
         if math.isfinite(told.middle):
             some += f", half of those in {_min(told.middle)}"
         held = (f"and hardly falling: {told.cause}" if told.stalled
@@ -69,7 +70,8 @@ def _expected(told: Told, target: str) -> str:
     about = f"{_about(told.middle)} to {target}{_between(told.low, told.high)}"
     if told.chance >= CERTAIN:
         return f"{about}."
-    return f"{about}, if it gets there; {100 - share} of 100 such pulls do not within two hours."
+    away = of_100(1.0 - told.chance)
+    return f"{about}, if it gets there; {away} such pulls do not within two hours."
 
 
 def _between(low: float, high: float) -> str:
