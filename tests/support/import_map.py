@@ -29,7 +29,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
 EXCEPTIONS = {
     "review": ("devices.joblog",),  # a page with sound and pictures in it reads them from the job
     "devices/joblog": ("jobstate.events",  # the one device that knows what an event is
-                       "devices.whole_file"),
+                       "devices.whole_file", "devices.free_name"),
     "devices/vosk_recognizer": ("devices.recognizer",  # an engine knows what it has to offer
                                 "devices.vosk_result"),
     "devices/vosk_result": ("devices.recognizer",),

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import re
+from functools import partial
 from pathlib import Path
 
+from fieldvoice.devices.free_name import made_free, numbered
 from fieldvoice.devices.joblog.inside import refuse_link
 from fieldvoice.devices.joblog.lines import JobLogError
 from fieldvoice.devices.whole_file import write_whole
@@ -25,10 +27,8 @@ def keep_attachment(folder: Path, source: Path) -> tuple[str, str, int]:
     refuse_link(place)
     try:
         place.mkdir(mode=_OWN, exist_ok=True)
-        number = 1 + sum(1 for _ in place.iterdir())
-        while (path := place / f"{number:03d}-{_plain(source.name)}").exists():
-            number += 1
-        write_whole(path, data, mode=0o600)
+        names = numbered(f"{{:03d}}-{_plain(source.name)}", 1 + sum(1 for _ in place.iterdir()))
+        path = made_free(place, names, partial(write_whole, data=data, mode=0o600, new=True))
     except OSError as error:
         raise JobLogError(f"cannot keep {source} in {place}: {error.strerror}; free space, or "
                           "change its permissions") from None

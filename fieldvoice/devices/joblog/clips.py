@@ -7,8 +7,11 @@ import hashlib
 import io
 import os
 import wave
+from functools import partial
+from itertools import chain
 from pathlib import Path
 
+from fieldvoice.devices.free_name import made_free, numbered
 from fieldvoice.devices.joblog.inside import refuse_link
 from fieldvoice.devices.joblog.refusal import refusal
 from fieldvoice.jobstate.events import Clip
@@ -23,17 +26,13 @@ def save_clip(folder: Path, number: int, pcm: bytes) -> Clip:
     Raises WriteRefused, or JobLogError where the folder of clips is a link.
     """
     refuse_link(folder / "clips")
-    name, sound = _free_name(folder, number), wav(pcm)
+    sound, row = wav(pcm), f"{number:06d}"
+    names = chain([f"{row}.wav"], numbered(f"{row}-{{}}.wav", 2))
     try:
-        with (folder / name).open("xb") as file:
-            file.write(sound)
-            file.flush()
-            os.fsync(file.fileno())
+        path = made_free(folder / "clips", names, partial(_write, sound=sound))
     except OSError as error:
-        with contextlib.suppress(OSError):
-            (folder / name).unlink()  # the part that found room is of no use
         raise refusal(folder, error) from None
-    return Clip(name, hashlib.sha256(sound).hexdigest(), len(sound))
+    return Clip(f"clips/{path.name}", hashlib.sha256(sound).hexdigest(), len(sound))
 
 
 def wav(pcm: bytes) -> bytes:
@@ -45,10 +44,14 @@ def wav(pcm: bytes) -> bytes:
     return held.getvalue()
 
 
-def _free_name(folder: Path, number: int) -> str:
-    name = f"clips/{number:06d}.wav"
-    more = 2
-    while os.path.lexists(folder / name):
-        name = f"clips/{number:06d}-{more}.wav"
-        more += 1
-    return name
+def _write(path: Path, sound: bytes) -> None:
+    made = path.open("xb")  # where it is there already, it is another's
+    try:
+        with made as file:
+            file.write(sound)
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError:
+        with contextlib.suppress(OSError):
+            path.unlink()  # the part that found room is of no use
+        raise

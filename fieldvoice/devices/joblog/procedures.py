@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Collection, Iterable
+from functools import partial
 from pathlib import Path
 
+from fieldvoice.devices.free_name import first_free, made_free, numbered
 from fieldvoice.devices.joblog import sealing
 from fieldvoice.devices.joblog.inside import refuse_link
 from fieldvoice.devices.joblog.lines import JobLogError
@@ -42,11 +45,8 @@ def read_procedures(folder: Path) -> tuple[str, ...]:
 
 def keep_procedure(folder: Path, text: str) -> str:
     """Write another procedure's text, whole or not at all; its file's name. Raises OSError."""
-    number = 2
-    while (path := folder / MORE_PROCEDURES.format(number)).exists():
-        number += 1
-    write_whole(path, text.encode("utf-8"))
-    return path.name
+    write = partial(write_whole, data=text.encode("utf-8"), new=True)
+    return made_free(folder, numbered(MORE_PROCEDURES, 2), write).name
 
 
 def restore_procedure(folder: Path, text: str) -> list[str]:
@@ -54,10 +54,9 @@ def restore_procedure(folder: Path, text: str) -> list[str]:
 
     Raises OSError.
     """
-    path, number, set_aside = folder / PROCEDURE_NAME, 1, list[str]()
-    while (aside := folder / f"altered-procedure-{number}.txt").exists():
-        number += 1
-    if path.exists():
+    path, set_aside = folder / PROCEDURE_NAME, list[str]()
+    if os.path.lexists(path):
+        aside = first_free(folder, numbered("altered-procedure-{}.txt"))
         path.rename(aside)
         set_aside.append(aside.name)
     write_whole(path, text.encode("utf-8"))

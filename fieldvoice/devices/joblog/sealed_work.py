@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
+from fieldvoice.devices.free_name import first_free, made_free, numbered
 from fieldvoice.devices.joblog.inside import open_plain
 from fieldvoice.devices.joblog.lines import FIRST_PREV, JobLogError
 from fieldvoice.devices.joblog.log_file import LogFile
@@ -110,15 +110,14 @@ def seal_new(folder: Path, job: str) -> str:
 
 def set_aside_seal(folder: Path) -> str | None:
     """Keep the seal that a damaged log does not fit any more, beside the next one; its new name."""
-    number = 1
-    while os.path.lexists(aside := folder / OLD_SEAL.format(number)):
-        number += 1
     try:
         with open_plain(folder / SEAL_NAME) as file:
-            write_whole(aside, file.read())
+            keep = partial(write_whole, data=file.read(), new=True)
+        aside = made_free(folder, numbered(OLD_SEAL), keep)
     except FileNotFoundError:
         return None
     except OSError:  # a link, a folder: out of the way with it
+        aside = first_free(folder, numbered(OLD_SEAL))
         (folder / SEAL_NAME).rename(aside)
     return aside.name
 

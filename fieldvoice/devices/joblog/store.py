@@ -6,9 +6,11 @@ import hashlib
 import time
 from collections.abc import Callable, Sequence
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from types import TracebackType
 
+from fieldvoice.devices.free_name import made_free, numbered
 from fieldvoice.devices.joblog.clips import save_clip
 from fieldvoice.devices.joblog.folders import LOG_NAME
 from fieldvoice.devices.joblog.inside import refuse_link
@@ -179,10 +181,8 @@ class JobLog:
 
     def _set_aside(self, torn: bytes) -> None:
         """Move a torn last line into its own file: copied first, so that no byte is ever lost."""
-        number = 1
-        while (aside := self.folder / f"torn-{number}.txt").exists():
-            number += 1
-        write_whole(aside, torn)
+        aside = made_free(self.folder, numbered("torn-{}.txt"),
+                          partial(write_whole, data=torn, new=True))
         self._file.cut_off(len(torn))
         self.notices += (f"the cut line was set aside in {aside}",)
         self.aside.append(aside.name)
