@@ -606,13 +606,15 @@ class NoteTranscribed(Event, frozen=True):
 
 
 REVIEW = (LineReviewed, ReadingAmended, Remarked, NoteTranscribed)
+BESIDE = (*REVIEW, HeaderAmended)  # added beside the work: that takes no time
+BESIDE_UNLESS_SAID = (Attached,)  # so too, unless a line at work asked for it
 
 
 def is_work(event: Event) -> bool:
-    """Not added beside the work, as a review, a name put right or a file: that takes no time."""
-    if isinstance(event, Attached):
+    """Not added beside the work, as a review, a name put right or a file."""
+    if isinstance(event, BESIDE_UNLESS_SAID):
         return event.line is not None
-    return not isinstance(event, (*REVIEW, HeaderAmended))
+    return not isinstance(event, BESIDE)
 
 
 def last_worked_on(entries: Sequence[Entry]) -> datetime | None:

@@ -15,6 +15,8 @@ from typing import Any
 import duckdb
 
 from fieldvoice.errors import FieldvoiceError
+from fieldvoice.jobstate.events import BESIDE, BESIDE_UNLESS_SAID, RECORDING
+from fieldvoice.jobstate.events import WORK as AT_WORK
 
 FIGURES = {
     "jobs": "the jobs: place, technician, procedure, times, how each stands, verdicts",
@@ -24,7 +26,7 @@ FIGURES = {
     "corrected": "what was heard for readings that were corrected or taken back",
 }
 LINES = "lines"  # the tables that the figures ask
-WORK = ("work", "recording")  # in real time, at a unit
+WORK = (AT_WORK, RECORDING)  # in real time, at a unit
 _GLOB = re.compile(r"([*?\[])")
 
 
@@ -54,7 +56,10 @@ def sql(name: str) -> str:
     if name not in (LINES, *FIGURES):
         raise ShopError(f"no figure is called {name!r}: try {', '.join((LINES, *FIGURES))}")
     file = f"{name.replace('-', '_')}.sql"
-    return resources.files("fieldvoice.shop").joinpath(file).read_text(encoding="utf-8")
+    text = resources.files("fieldvoice.shop").joinpath(file).read_text(encoding="utf-8")
+    for kinds, events in (("{beside}", BESIDE), ("{beside_unless_said}", BESIDE_UNLESS_SAID)):
+        text = text.replace(kinds, ", ".join(f"'{event.kind}'" for event in events))
+    return text
 
 
 class Shop:

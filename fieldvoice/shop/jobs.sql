@@ -31,10 +31,7 @@ verdict as (
 )
 select folder as job, place, technician, min(data.procedure) filter (kind = 'job-started')
        as procedure, min(moment) as began,
-       -- what was reviewed, put right or attached afterwards is no work
-       max(moment) filter (kind not in ('line-reviewed', 'reading-amended', 'remarked',
-                                        'note-transcribed', 'header-amended', 'attached'))
-       as ended,
+       max(moment) filter (is_work) as ended,
        coalesce(any_value(standing), 'not begun') as standing, any_value(verdicts) as verdicts
 from entry left join known using (folder) left join standing using (folder)
      left join verdict using (folder)

@@ -66,7 +66,11 @@ word as (
 select folder, target as seq from word group by all having arg_max(away, seq);
 
 create table entry as
-select line.* from line
+select line.*,
+    -- what was reviewed, put right or attached beside the work or afterwards is no work
+    kind not in ({beside}) and (kind not in ({beside_unless_said}) or data.line is not null)
+    as is_work
+from line
 where seq is not null and kind is not null and utc is not null
   and folder in (select folder from job where list_contains($modes, mode))
   and not exists (select 1 from gone where gone.folder = line.folder and gone.seq = line.seq);

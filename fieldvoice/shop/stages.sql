@@ -10,9 +10,7 @@ pause as (
     select * from (
         select folder, kind, utc as until,
                lag(utc) over (partition by folder order by seq) as since from entry
-        -- what was reviewed, put right or attached meanwhile is no work
-        where kind not in ('line-reviewed', 'reading-amended', 'remarked', 'note-transcribed',
-                           'header-amended', 'attached'))
+        where is_work)
     where kind = 'job-resumed' and since is not null
 ),
 span as (

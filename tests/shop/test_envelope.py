@@ -68,6 +68,28 @@ def test_a_job_heard_from_a_recording_is_work_and_a_review_is_none(tmp_path: Pat
     assert row["ended"] - row["began"] == timedelta(minutes=2)
 
 
+EVERY = [
+    e.LineReviewed(1, True, "Ann"), e.ReadingAmended(1, "1", "psig", 1.0, "Pa", "Ann", "misread"),
+    e.Remarked("look again", "Ann"), e.NoteTranscribed(1, "oil", "by-hand", "Ann"),
+    e.HeaderAmended("place", "roof", "", "Ann", "typing"), e.Attached("a", "0" * 64, 1),
+    e.Attached("a", "0" * 64, 1, line=3), e.Said("x", "answer"), e.NoteTaken("oil", [], 3),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("event", EVERY, ids=lambda event: event.kind)
+def test_what_is_work_is_so_for_the_shop_and_for_a_job_alike(
+    tmp_path: Path, event: e.Event
+) -> None:
+    with Shop([job(tmp_path / "a", event)]) as shop:
+        table = shop.ask("jobs")
+    (row,) = (dict(zip(table.columns, values, strict=True)) for values in table.rows)
+    assert (row["ended"] > row["began"]) == e.is_work(event)
+
+
+def test_the_test_above_has_every_kind_that_is_no_work() -> None:
+    assert {*e.BESIDE, *e.BESIDE_UNLESS_SAID} <= {type(event) for event in EVERY}
+
+
 def test_an_answer_worked_out_when_asked_for_is_no_result_of_a_job(tmp_path: Path) -> None:
     log = job(tmp_path / "a", e.VerdictGiven("forecast", "About 10 minutes", {}, "pull"),
               e.VerdictGiven("charge", "9 oz", {}, "pull"), tight())

@@ -27,6 +27,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
                  "review", "session", "acoustics", "ownvoice", "secondear"),
 }  # fmt: skip
 EXCEPTIONS = {
+    "shop": ("jobstate.events",),  # which kinds of events are work
     "review": ("devices.joblog",),  # a page with sound and pictures in it reads them from the job
     "devices/joblog": ("jobstate.events",  # the one device that knows what an event is
                        "devices.whole_file", "devices.free_name"),
