@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.devices.ears.block import RATE, Sound
+from fieldvoice.devices.ears.level import clipped_share
 
 STEP_S = 0.025
 _STEP = int(RATE * STEP_S)
@@ -30,3 +31,15 @@ def loud_and_quiet(spoken: Levels, floor: Levels) -> tuple[float, float]:
         raise ValueError("no sound has no loudness")
     quiet = float(np.percentile(floor if len(floor) else spoken, 10))
     return float(np.percentile(spoken, 90)), quiet
+
+
+def above_noise(sound: Sound, floor: Levels = NO_LEVELS) -> tuple[float, float] | None:
+    """How many dB speech stands above the noise, and which part of the sound was clipped.
+
+    `floor`: as `loud_and_quiet` has it. None for a line that was cut off within one step.
+    """
+    spoken = levels(sound)
+    if not len(spoken):
+        return None
+    loud, quiet = loud_and_quiet(spoken, floor)
+    return loud - quiet, clipped_share(sound)

@@ -14,8 +14,7 @@ from numpy.typing import NDArray
 
 from fieldvoice.devices.dozing import Dozing
 from fieldvoice.devices.early_end import EarlyEnd
-from fieldvoice.devices.ears import clipped_share
-from fieldvoice.devices.ears.levels import NO_LEVELS, levels, loud_and_quiet
+from fieldvoice.devices.ears.levels import above_noise
 from fieldvoice.devices.recognizer import RATE, Recognizer, Utterance
 from fieldvoice.devices.vosk_recognizer import VoskRecognizer
 from fieldvoice.dialogue.belief.clarity import QUIET_DB
@@ -59,12 +58,9 @@ def listen(listener: Listener, samples: Sequence[Sample]) -> list[Result]:
 
 
 def clarity(sound: NDArray[np.int16]) -> tuple[float, float]:
-    """How many dB its speech is above the noise, and which part of it was clipped."""
-    spoken = levels(sound)
-    if not len(spoken):  # a line cut off within one step
-        return QUIET_DB, 0.0
-    loud, quiet = loud_and_quiet(spoken, NO_LEVELS)
-    return round(loud - quiet, 1), round(clipped_share(sound), 6)
+    """How many dB its speech is above the noise, and which part of it was clipped, rounded."""
+    above_db, clipped = above_noise(sound) or (QUIET_DB, 0.0)
+    return round(above_db, 1), round(clipped, 6)
 
 
 def own(model: Path) -> Listener:

@@ -7,8 +7,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from fieldvoice.devices.ears import Sound, clipped_share
-from fieldvoice.devices.ears.levels import NO_LEVELS, STEP_S, Levels, levels, loud_and_quiet
+from fieldvoice.devices.ears import Sound
+from fieldvoice.devices.ears.levels import (
+    NO_LEVELS,
+    STEP_S,
+    Levels,
+    above_noise,
+    levels,
+    loud_and_quiet,
+)
 from fieldvoice.dialogue.belief.clarity import CLEAR, Clarity
 from fieldvoice.dialogue.turn import Loudness
 
@@ -46,11 +53,8 @@ def clarity(sound: Sound, floor: Levels = NO_LEVELS, *, unlike: float = 0.0) -> 
 
     `floor`: sound of some time around it; `unlike`: how badly they fit, as `Utterance` has it.
     """
-    spoken = levels(sound)
-    if not len(spoken):
-        return replace(CLEAR, unlike=unlike)
-    loud, quiet = loud_and_quiet(spoken, floor)
-    return Clarity(loud - quiet, clipped_share(sound), unlike)
+    found = above_noise(sound, floor)
+    return replace(CLEAR, unlike=unlike) if found is None else Clarity(*found, unlike)
 
 
 class LastLevels:
