@@ -13,7 +13,7 @@ from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import timers
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.jobstate.timers import say_duration
+from fieldvoice.jobstate.timers import say_ago, say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.quantity.amount import amount_si
 from fieldvoice.quantity.convert import from_si
@@ -45,7 +45,7 @@ def ago(turn: Turn, taken: LoggedReading) -> str:
     if passed < timedelta(minutes=1):
         return "just now" if passed < timedelta(seconds=10) else f"{say_duration(passed)} ago"
     minutes = timedelta(minutes=round(passed / timedelta(minutes=1)))
-    return f"{say_duration(minutes)} ago"
+    return say_ago(minutes)
 
 
 @query

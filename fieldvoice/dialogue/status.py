@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from fieldvoice.dialogue import holds, pending_question, prompts, queries
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.events import PRACTICE
-from fieldvoice.jobstate.timers import say_duration
+from fieldvoice.jobstate.timers import say_ago
 from fieldvoice.quantity.quantities import speakable
 
 LONG_BREAK = timedelta(minutes=30)  # after it nobody remembers all of what was done
@@ -65,14 +65,8 @@ def _before(turn: Turn, stopped: datetime) -> str:
         told.append(f"{len(state.left_open)} left open")
     if state.notes:
         told.append(f"{len(state.notes)} note{'' if len(state.notes) == 1 else 's'}")
-    return f"Stopped {_long_ago(turn.now - stopped)}: {', '.join(told)}."
-
-
-def _long_ago(span: timedelta) -> str:
-    """Whole days from two on, else hours and minutes."""
-    days = span // timedelta(days=1)
-    whole = timedelta(minutes=round(span / timedelta(minutes=1)))
-    return f"{days} days ago" if days > 1 else f"{say_duration(whole)} ago"
+    whole = timedelta(minutes=round((turn.now - stopped) / timedelta(minutes=1)))
+    return f"Stopped {say_ago(whole)}: {', '.join(told)}."
 
 
 def what_now(turn: Turn) -> None:

@@ -620,3 +620,12 @@ def is_work(event: Event) -> bool:
 def last_worked_on(entries: Sequence[Entry]) -> datetime | None:
     """The time of the newest entry that is work on the job."""
     return next((entry.at for entry in reversed(entries) if is_work(entry.event)), None)
+
+
+def recorded_last(entries: Sequence[Entry]) -> bool:
+    """Whether the work that was logged last was heard from a recording."""
+    began = (v.event for v in reversed(entries)
+             if isinstance(v.event, JobStarted | JobResumed | JobReopened | RecordingHeard))
+    last = next(began, None)
+    return isinstance(last, RecordingHeard) or (
+        isinstance(last, JobStarted) and last.mode == RECORDING)

@@ -226,5 +226,11 @@ def say_duration(span: timedelta) -> str:
     return " ".join(parts) or "0 seconds"
 
 
+def say_ago(span: timedelta) -> str:
+    """How long ago, in whole days from two on: "9 minutes 30 seconds ago", "3 days ago"."""
+    days = span // timedelta(days=1)
+    return f"{days} days ago" if days > 1 else f"{say_duration(span)} ago"
+
+
 def _plural(number: int, unit: str) -> str:
     return f"{number} {unit}" if number == 1 else f"{number} {unit}s"

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from fieldvoice.jobstate.events import SIMULATED, Entry, last_worked_on
+from fieldvoice.jobstate.events import SIMULATED, Entry, last_worked_on, recorded_last
 from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
-from fieldvoice.jobstate.timers import Timer, running, say_duration
+from fieldvoice.jobstate.timers import Timer, running, say_ago, say_duration
 from fieldvoice.procedure.model import Procedure
 from fieldvoice.review.wording import name_words
 
@@ -23,12 +23,16 @@ class TimerStanding:
     label: str
     due: datetime
     left_s: int  # below 0: how long ago it ran out
+    when_heard: bool = False  # `left_s` is of the last line: nobody listened to what came after
 
     @property
     def words(self) -> str:
         """As a list has it."""
-        span = say_duration(timedelta(seconds=abs(self.left_s)))
-        return f"{self.label} {f'{span} left' if self.left_s > 0 else f'ran out {span} ago'}"
+        span = timedelta(seconds=abs(self.left_s))
+        if self.left_s <= 0:
+            return f"{self.label} ran out {say_ago(span)}"
+        left = f"{self.label} {say_duration(span)} left"
+        return f"{left} when last heard" if self.when_heard else left
 
 
 @dataclass(frozen=True)
@@ -73,7 +77,10 @@ class JobStanding:
 def job_standing(
     entries: Sequence[Entry], now: datetime, last_at: datetime | None = None
 ) -> JobStanding:
-    """How it stands; linear. In simulated time no timer runs on while nobody works.
+    """How it stands; linear.
+
+    In simulated time no timer runs on while nobody works; and nobody knows how one went on after
+    the end of a recording that was made on site and heard afterwards.
 
     `last_at`: when it was last worked on, where `entries` are not all that the log has.
     """
@@ -81,28 +88,30 @@ def job_standing(
     first = next(iter(job.states.values()))
     started = first.history.started
     last_at = last_at or last_worked_on(entries)
-    moment = last_at or now if job.mode in SIMULATED else now
+    heard = recorded_last(entries)
+    moment = last_at or now if heard or job.mode in SIMULATED else now
+    units = {name: _unit(state, moment, heard) for name, state in job.states.items()}
     return JobStanding(
         started.procedure if started else "", job.mode, first.history.began, last_at,
-        any(state.standing_by for state in job.states.values()),
-        {name: _unit(state, moment) for name, state in job.states.items()} if entries else {})
+        any(state.standing_by for state in job.states.values()), units if entries else {})
 
 
-def _unit(state: JobState, now: datetime) -> UnitStanding:
+def _unit(state: JobState, now: datetime, heard: bool) -> UnitStanding:
     visits = state.history.visits
     if state.ending is not None:
         ended = visits[-1].exit.at if visits and visits[-1].exit else state.last_at
         return UnitStanding(f"finished: {state.ending}", since=ended)
     if state.step is None:
         return UnitStanding("not begun")
-    timers = tuple(_timer(timer, now) for timer in running(state.timers.values()))
+    timers = tuple(_timer(timer, now, heard) for timer in running(state.timers.values()))
     since = next((visit.at for visit in reversed(visits) if visit.step == state.step), None)
     return UnitStanding(f"open at {state.step}", state.step, since, timers,
                         state.question is not None)
 
 
-def _timer(timer: Timer, now: datetime) -> TimerStanding:
-    return TimerStanding(timer.label, timer.due, round((timer.due - now).total_seconds()))
+def _timer(timer: Timer, now: datetime, heard: bool) -> TimerStanding:
+    left_s = round((timer.due - now).total_seconds())
+    return TimerStanding(timer.label, timer.due, left_s, heard)
 
 
 def ago_words(then: datetime, now: datetime) -> str:

@@ -13,7 +13,7 @@ import pytest
 
 from fieldvoice.__main__ import main
 from fieldvoice.devices.joblog import JobLog, JobLogError, job_folder
-from fieldvoice.jobstate.events import Entry, JobStarted, StepOpened, TimerStarted
+from fieldvoice.jobstate.events import Entry, JobResumed, JobStarted, StepOpened, TimerStarted
 from fieldvoice.review.job_standing import ago_words, in_words, job_standing
 from support.small_procedure import TEXT, TIGHT_JOB
 
@@ -119,14 +119,23 @@ def _entries(mode: str = "work") -> list[Entry]:
     [
         ("work", timedelta(minutes=4), "hold 6 minutes left"),
         ("work", timedelta(minutes=40), "hold ran out 30 minutes ago"),
+        ("work", timedelta(days=3), "hold ran out 2 days ago"),
         ("practice", timedelta(minutes=40), "hold 10 minutes left"),  # time stands still there
+        ("recording", timedelta(days=3), "hold 10 minutes left when last heard"),
     ],
 )
 def test_what_runs_is_told_with_what_is_left_or_since_when_it_ran_out(
     mode: str, later: timedelta, words: str
 ) -> None:
     found = job_standing(_entries(mode), NOON + later)
-    assert in_words(found, NOON + later) == f"open at hold it since 12:00, {words}"
+    since = "12:00" if later < timedelta(days=1) else "2026-03-02 12:00"
+    assert in_words(found, NOON + later) == f"open at hold it since {since}, {words}"
+
+
+def test_work_behind_a_recording_has_todays_clock_again() -> None:
+    entries = [*_entries("recording"), Entry(4, NOON + timedelta(minutes=5), JobResumed("0"))]
+    later = NOON + timedelta(minutes=7)
+    assert in_words(job_standing(entries, later), later).endswith("hold 3 minutes left")
 
 
 @pytest.mark.parametrize(

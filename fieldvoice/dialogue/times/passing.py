@@ -7,7 +7,7 @@ from fieldvoice.dialogue.times import marks
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate import events as e
 from fieldvoice.jobstate import timers
-from fieldvoice.jobstate.timers import HOLD, Timer, say_duration
+from fieldvoice.jobstate.timers import HOLD, Timer, say_ago, say_duration
 
 UNTIMED = "the computer was restarted and its clock was wrong"
 
@@ -76,7 +76,8 @@ def _ran_out_words(turn: Turn, timer: Timer) -> str:
     late, length = turn.now - timer.due, say_duration(timer.due - timer.started)
     name = timer.label.capitalize()
     if late > timers.AWAY:
-        return f"{name}: {length} ran out {say_duration(late)} ago, while away."
+        alone = "with nobody listening" if turn.state.mode == e.RECORDING else "while away"
+        return f"{name}: {length} ran out {say_ago(late)}, {alone}."
     when = f" {say_duration(late)} ago" if late >= timers.LATE else ""
     return f"{name} finished{when}: {length}."
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -233,3 +235,23 @@ def test_the_ear_is_told_what_the_job_waits_for(
     monkeypatch.setattr(hear_into_job, "load_ear", lambda model, awaited: Asking(awaited))
     hear(recording, *NEW)
     assert set(waited) == {False, True}  # not at the beginning; later a caution waits for it
+
+
+def test_a_timer_that_ran_when_the_recording_ended_is_not_overdue_by_todays_clock(
+    recording: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture
+) -> None:
+    write_wav(recording, read_sound(recording)[: 70 * RATE])  # of the minute 18 s are not heard
+    folder = recording.parent / "data" / "fieldvoice" / "jobs" / "job"
+    monkeypatch.setenv("XDG_DATA_HOME", str(recording.parent / "data"))
+    assert main(["hear", str(recording), "--job", "job", *NEW]) == 0
+    capsys.readouterr()
+    main(["jobs"])
+    assert "timer 1 minute left when last heard" in capsys.readouterr().out
+    monkeypatch.setattr("sys.stdin", io.StringIO("how long left\n"))
+    assert main(["work", "evacuate-and-release", "--job", "job", "--typed"]) == 0
+    said = [v.event.text for v in read_log(folder).entries if isinstance(v.event, e.Said)]
+    (over,) = (text for text in said if "ran out" in text)
+    assert re.fullmatch(r"Timer: 1 minute ran out \d+ days ago, with nobody listening\.", over)
+    capsys.readouterr()
+    main(["jobs"])
+    assert "timer" not in capsys.readouterr().out

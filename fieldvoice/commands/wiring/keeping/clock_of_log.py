@@ -2,21 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from fieldvoice.devices.clock import Clock, Jump
 from fieldvoice.devices.joblog import JobLog
-from fieldvoice.jobstate.events import (
-    RECORDING,
-    ClockJumped,
-    Entry,
-    JobReopened,
-    JobResumed,
-    JobStarted,
-    RecordingHeard,
-    Restarted,
-)
+from fieldvoice.jobstate.events import ClockJumped, Entry, Restarted, recorded_last
 
 
 def go_on(clock: object, log: JobLog) -> Restarted | None:
@@ -33,15 +24,6 @@ def go_on(clock: object, log: JobLog) -> Restarted | None:
     if found is None or (standing.boot is None and recorded_last(log.entries)):
         return None
     return Restarted(found.shows.isoformat(), found.behind)
-
-
-def recorded_last(entries: Sequence[Entry]) -> bool:
-    """Whether the work that was logged last was heard from a recording."""
-    began = (v.event for v in reversed(entries)
-             if isinstance(v.event, JobStarted | JobResumed | JobReopened | RecordingHeard))
-    last = next(began, None)
-    return isinstance(last, RecordingHeard) or (
-        isinstance(last, JobStarted) and last.mode == RECORDING)
 
 
 def ahead(entries: Iterable[Entry]) -> timedelta:
