@@ -20,7 +20,7 @@ from fieldvoice.devices.ears.played import (
     play_pipe,
     play_sound,
 )
-from fieldvoice.devices.ears.waiting_sound import WaitingSound
+from fieldvoice.devices.ears.waiting_sound import Skipped, WaitingSound
 from fieldvoice.errors import FieldvoiceError
 
 CHECK_S = 0.25
@@ -108,6 +108,16 @@ class Microphone:
     def missed_s(self) -> float:
         """Seconds of sound that came faster than they were heard, since the start."""
         return self._sound.lost_s
+
+    @property
+    def skipped(self) -> Skipped | None:
+        """What was missed when hearing was behind the last time."""
+        return self._sound.skipped
+
+    @property
+    def caught_up(self) -> bool:
+        """Whether hearing is not behind now."""
+        return self._sound.caught_up
 
     def block(self, timeout: float) -> Block | None:
         """The next sound; None when none comes in `timeout` seconds."""

@@ -21,6 +21,7 @@ from fieldvoice.commands.wiring.hearing.watch import Watch
 from fieldvoice.commands.wiring.listening import Arrivals, CutShort, Ended, Line
 from fieldvoice.commands.wiring.open_ears import _befell
 from fieldvoice.devices.ears import Block, Found, Microphone, Sound
+from fieldvoice.devices.ears.waiting_sound import WaitingSound
 from fieldvoice.devices.recognizer import Recognizer, Utterance
 from support.fake_recognizer import FakeRecognizer
 
@@ -239,6 +240,33 @@ def test_noise_that_seems_cut_again_and_again_is_asked_about_twice_at_most(tmp_p
         for _ in range(3):
             found.ears._arrived(CutShort("five", "Say that again.", np.zeros(1, np.int16)))
         assert found.told == [KEEP_HEARING] * 2
+
+
+class Slow(FakeRecognizer):
+    """Takes its time for each chunk."""
+
+    pause_s = 0.1
+
+    def feed(self, chunk: Sound) -> Utterance | None:
+        time.sleep(self.pause_s)
+        return super().feed(chunk)
+
+
+def test_a_recognizer_that_cannot_keep_up_is_told_of_once_and_when_it_is_over(
+    tmp_path: Path
+) -> None:
+    slow = Slow()
+    with bench(lambda: slow, tmp_path) as found:
+        found.ears._microphone._sound = WaitingSound(3.0)
+        found.until(lambda: found.told)
+        time.sleep(1.5)
+        assert len(found.told) == 1
+        assert found.told[0].startswith("I cannot keep up: this computer is too busy. From ")
+        slow.pause_s = 0.0
+        found.until(lambda: len(found.told) == 2)
+        assert found.told[1].startswith("I keep up again. Between ")
+        found.say(412)
+        assert found.line().words == "412"
 
 
 @pytest.mark.parametrize("words", ["five", ""])

@@ -1,5 +1,6 @@
 """Threads that must not die: each end is noticed, told once, and followed by a new beginning."""
 
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -7,6 +8,7 @@ from collections.abc import Callable, Iterator
 import pytest
 
 from fieldvoice.commands.wiring.hearing import watch as watching
+from fieldvoice.commands.wiring.hearing.processor_time import processor_s
 from fieldvoice.commands.wiring.hearing.watch import Beat, Trouble, Watch
 
 
@@ -149,3 +151,97 @@ def test_close_ends_all(told: Told) -> None:
     told.watch.run("eye", go_on)
     told.watch.close()
     assert not any(thread.name in ("ear", "eye") for thread in threading.enumerate())
+
+
+class Paced:
+    """A thread without beats, looked at with a clock and a processor moved by hand."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, pace: float | None) -> None:
+        self.now, self.pace, self.told = 100.0, pace, list[Trouble]()
+        self.used = 0.0
+        self.begun: list[threading.Thread] = []
+        self.released = threading.Event()
+        monkeypatch.setattr(watching, "processor_s",
+                            lambda thread: None if self.pace is None else self.used)
+        self.watch = Watch(self.told.append, lambda: self.now)
+        self.watch.run("ear", self._work)
+        until(lambda: self.watch._kept[0].run.last is not None)
+        self.watch.close(0)  # no looks but those of the test
+
+    def _work(self, beat: Beat) -> None:
+        self.begun.append(threading.current_thread())
+        beat()
+        self.released.wait(20)
+
+    def look(self, seconds: float) -> None:
+        for _ in range(round(seconds / 0.25)):
+            self.now += 0.25
+            self.used += 0.25 * (self.pace or 0.0)
+            self.watch.look()
+
+    def states(self) -> list[str]:
+        return [trouble.state for trouble in self.told]
+
+
+@pytest.mark.parametrize(("pace", "stands_still"), [
+    (0.0, True),  # it is blocked
+    (0.02, False),  # it works, and others have the processor
+    (1.0, True),  # it has the processor to itself: a loop without an end
+    (None, True),  # nobody knows
+])  # fmt: skip
+def test_a_thread_that_hardly_gets_the_processor_is_slow_and_does_not_stand_still(
+    monkeypatch: pytest.MonkeyPatch, pace: float | None, stands_still: bool
+) -> None:
+    paced = Paced(monkeypatch, pace)
+    paced.look(10)
+    paced.released.set()
+    assert bool(paced.told) is stands_still
+
+
+def test_slow_work_that_stops_altogether_is_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
+    paced = Paced(monkeypatch, 0.02)
+    paced.look(10)
+    assert paced.told == []
+    paced.pace = 0.0
+    paced.look(2)
+    paced.released.set()
+    assert paced.states() == ["failed"]
+
+
+def test_a_few_that_stand_still_for_good_are_left_and_no_more_are_begun(
+    monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(watching, "START_S", 1.5)
+    paced = Paced(monkeypatch, None)
+    paced.watch._closed.clear()
+    for _ in range(300):  # ten minutes
+        paced.look(2)
+        time.sleep(0.001)
+    assert len(paced.begun) == watching.MOST_LEFT + 1
+    assert paced.states().count("failing") == 1
+    paced.released.set()
+    until(lambda: not any(thread.is_alive() for thread in paced.begun[:3]))
+    paced.look(61)
+    paced.watch._closed.set()
+    until(lambda: len(paced.begun) > watching.MOST_LEFT + 1)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems do not tell")
+def test_the_processor_time_of_a_thread_is_told_until_it_has_ended() -> None:
+    def work() -> None:
+        while time.thread_time() < 0.05:
+            pass
+        done.set()
+        end.wait(20)
+
+    done, end = threading.Event(), threading.Event()
+    thread = threading.Thread(target=work)
+    assert processor_s(thread) is None
+    thread.start()
+    assert done.wait(20)
+    used_s = processor_s(thread)
+    assert used_s is not None
+    assert 0.05 <= used_s < 20
+    end.set()
+    thread.join()
+    until(lambda: processor_s(thread) is None)

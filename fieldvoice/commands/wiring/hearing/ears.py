@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldvoice.commands.wiring.hearing.behind import Behind
 from fieldvoice.commands.wiring.hearing.key import TalkKey
 from fieldvoice.commands.wiring.hearing.spoken import At, Spoken
 from fieldvoice.commands.wiring.hearing.watch import Beat, Watch
@@ -29,7 +30,6 @@ SILENT = "The microphone gives silence: is it muted?"
 SOUND_BACK = "The microphone gives sound again."
 RECORDING_ENDED = "The recording has ended."
 KEEP_HEARING = "I keep hearing noise, or myself. Type softer, or use a headset."
-MISSED_SOUND = "I could not keep up: {:.0f} seconds of sound went unheard."
 
 
 @dataclass(frozen=True)
@@ -64,13 +64,13 @@ class Ears:
         self._spoken: Spoken | None = None
         self._over = False
         self._told_loud_at = float("-inf")
-        self._told_missed_s = 0.0
         self._cut_in_a_row = 0
 
     def start(self) -> None:
         """Begin to listen."""
         self._watch.run(RECOGNIZER, self._listen)
         self._watch.run("microphone", self._microphone.keep, KEEPER_STALL_S)
+        self._watch.run("behind", Behind(self._microphone, self._tell).watch, KEEPER_STALL_S)
 
     def someone_speaks(self) -> bool:
         """Whether words are being heard right now."""
@@ -146,10 +146,6 @@ class Ears:
         flat = self._flatness.add(block)
         if flat is not None:
             self._tell(SILENT if flat else SOUND_BACK)
-        missed_s = self._microphone.missed_s
-        if missed_s - self._told_missed_s >= 1.0:
-            self._tell(MISSED_SOUND.format(missed_s - self._told_missed_s))
-            self._told_missed_s = missed_s
 
     def _recording_over(self, spoken: Spoken) -> None:
         for arrived in spoken.finish():

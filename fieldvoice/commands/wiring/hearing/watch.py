@@ -13,6 +13,8 @@ import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from fieldvoice.commands.wiring.hearing.processor_time import processor_s
+
 Beat = Callable[[], bool]
 Work = Callable[[Beat], None]
 
@@ -23,6 +25,8 @@ WELL_S = 1.0  # of work until it counts as working again
 MANY = 3  # failures ...
 MANY_IN_S = 60.0  # ... within so long: what is tried again grows rarer
 LATER_S = (5.0, 10.0, 20.0, 40.0, 60.0)
+MOST_LEFT = 2  # threads of one work that stand still for good: each keeps what it has loaded
+STIRS_S = 0.001  # of processor time: a thread that got no more since the last look may stand still
 
 
 @dataclass(frozen=True)
@@ -45,6 +49,9 @@ class _Run:
     error: str = ""
     over: bool = False  # its work has come to its end
     wanted: bool = True
+    at_beat_s: float = 0.0  # processor time that it had used by its last beat
+    used_s: float = 0.0  # by a look
+    stirred: float = 0.0  # when a look found that it had used more
 
 
 @dataclass
@@ -58,6 +65,7 @@ class _Kept:
     failures: list[float] = field(default_factory=list)
     told: str = ""
     again_at: float | None = None  # when the next thread is started
+    left: list[threading.Thread] = field(default_factory=list)  # given up, perhaps not ended
 
 
 class Watch:
@@ -111,9 +119,7 @@ class Watch:
     def _look_at(self, kept: _Kept, now: float) -> None:
         if kept.again_at is not None:
             if now >= kept.again_at:
-                kept.again_at = None
-                kept.run = _Run(now)
-                self._start(kept)
+                self._start_again(kept, now)
             return
         if kept.run.over:
             return
@@ -124,8 +130,22 @@ class Watch:
             kept.told = ""
             self._tell(Trouble(kept.name, "back"))
 
+    def _start_again(self, kept: _Kept, now: float) -> None:
+        kept.left = [thread for thread in kept.left if thread.is_alive()]
+        if len(kept.left) > MOST_LEFT:  # one more would take more memory, and fare no better
+            kept.again_at = now + LATER_S[-1]
+            if kept.told != "failing":
+                kept.told = "failing"
+                self._tell(Trouble(kept.name, "failing"))
+            return
+        kept.again_at = None
+        kept.run = _Run(now)
+        self._start(kept)
+
     def _failed(self, kept: _Kept, now: float, why: str) -> None:
         kept.run.wanted = False
+        if kept.run.thread is not None:
+            kept.left.append(kept.run.thread)
         kept.failures.append(now)
         lately = sum(now - failed <= MANY_IN_S for failed in kept.failures)
         state = "failed" if lately < MANY else "failing"
@@ -140,6 +160,7 @@ class Watch:
 
         def beat() -> bool:
             run.last = self._now()
+            run.at_beat_s = time.thread_time()
             run.first = run.last if run.first is None else run.first
             return run.wanted and not self._closed.is_set()
 
@@ -155,12 +176,22 @@ class Watch:
 
 
 def _standing_still(kept: _Kept, now: float) -> str:
-    """Where a thread stands that gave no beat for too long; "" for one that does well."""
+    """Where a thread stands that gave no beat for too long; "" for one that does well.
+
+    A thread that works, but hardly gets the processor, is slow and no more: another one beside it
+    would be slower still, and take as much memory again.
+    """
     run = kept.run
     if kept.stall_s is None or run.thread is None:
         return ""
-    late = now - run.began > START_S if run.last is None else now - run.last > kept.stall_s
-    if not late:
+    used_s = processor_s(run.thread)
+    if used_s is not None and used_s - run.used_s > STIRS_S:
+        run.used_s, run.stirred = used_s, now
+    since, most_s = (run.began, START_S) if run.last is None else (run.last, kept.stall_s)
+    if now - since <= most_s:
+        return ""
+    slow = used_s is not None and used_s - run.at_beat_s <= most_s
+    if slow and now - run.stirred <= max(STALL_S, kept.stall_s):
         return ""
     frame = sys._current_frames().get(run.thread.ident or 0)
     where = "".join(traceback.format_stack(frame)) if frame else ""
