@@ -111,7 +111,9 @@ class _Known:
 
     def standing_at(self, now: datetime) -> JobStanding:
         """How it stands by now."""
-        return job_standing(self.timed, now) if self.timed else self.standing
+        if not self.timed:
+            return self.standing
+        return job_standing(self.timed, now, self.standing.last_at)
 
 
 @dataclass
@@ -190,13 +192,16 @@ def _known(folder: Path, now: datetime) -> _Known:
     """Most lines of a sound log need not be taken apart for it."""
     skimmed = skim(folder, SAYS_NOTHING)
     if skimmed is not None:
-        return _of_entries(skimmed.entries, skimmed.lines, "", now)
+        return _of_entries(skimmed.entries, skimmed.lines, "", now, skimmed.last_at)
     read = read_log(folder)
     return _of_entries(tuple(read.entries), len(read.entries), "; ".join(read.notices), now)
 
 
-def _of_entries(entries: tuple[Entry, ...], lines: int, trouble: str, now: datetime) -> _Known:
-    found = job_standing(entries, now)
+def _of_entries(
+    entries: tuple[Entry, ...], lines: int, trouble: str, now: datetime,
+    last_at: datetime | None = None,
+) -> _Known:
+    found = job_standing(entries, now, last_at)
     timed = any(unit.timers for unit in found.units.values())
     return _Known(found, told_facts(entries, _SHOWN), ", ".join(results(entries)), lines, trouble,
                   entries if timed else ())

@@ -285,6 +285,21 @@ def test_a_timer_in_the_list_runs_on(visitor):
     assert "pump oil 1 hour left" in library.summary("open", later).words
 
 
+@pytest.mark.parametrize("mode", [e.PRACTICE, e.RECORDING])
+def test_a_timer_outside_the_clock_of_today_stands_as_at_the_last_line_of_any_kind(visitor, mode):
+    at = datetime.now(UTC) - timedelta(days=2)
+    due = at + timedelta(minutes=10)
+    with JobLog.create(visitor.jobs / "open", "") as log:
+        log.append(e.JobStarted("open", "small", "0" * 64, "0", {}, mode), at)
+        log.append(e.StepOpened("s", "one"), at)
+        log.append(e.TimerStarted("hold", 600.0, due.isoformat(), True), at)
+        log.append(e.LineHeard("what now", "typed", {"intent": "what-now"}),
+                   at + timedelta(minutes=4))
+    library, now = Library(Shelf(visitor.jobs)), datetime.now(UTC)
+    for moment in (now, now + timedelta(hours=1)):
+        assert "hold 6 minutes left" in library.summary("open", moment).words
+
+
 @pytest.mark.parametrize(
     "words", ["bakery", "miller bakery", "hill street", "2026-05-14", "kim day"])
 def test_the_list_is_searched_by_what_is_known_of_a_job(visitor, words):
