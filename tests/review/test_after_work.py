@@ -1,5 +1,7 @@
 """What was put right, written down or remarked after the work stands where it belongs."""
 
+from datetime import timedelta
+
 import pytest
 
 from fieldvoice.jobstate import events as e
@@ -78,3 +80,12 @@ def test_a_customer_reads_steps_left_open_for_one_reason_in_one_row(monkeypatch)
 def test_a_job_heard_from_a_recording_says_so_at_its_top(version):
     page = page_of(begin(e.RECORDING).entries, version=version)
     assert "Heard afterwards from a sound recording" in part(page, "<body", "<main")
+    assert "job record" in part(page, "<title>", "</title>")
+
+
+@pytest.mark.parametrize("mode", [e.WORK, e.RECORDING])
+def test_a_timer_that_nothing_ended_ran_as_far_as_the_record_goes(mode):
+    book = begin(mode)
+    book.add(e.TimerStarted("pump oil", 600.0, (book.at + timedelta(minutes=10)).isoformat()))
+    timers = part(page_of(book.entries), "<h2>Holds and timers</h2>", "</section>")
+    assert "running where the record ends" in timers

@@ -137,7 +137,9 @@ def _timer(context: Context, timer: Timer) -> Row:
 
 def _timer_end(context: Context, timer: Timer) -> str:
     """How it ended; one that the procedure wants run to its end says whether it did, or why not."""
-    ended = f"{timer.state} {context.clock(timer.ended_at)}".strip()
+    if timer.running:
+        return "running where the record ends"
+    ended = f"{timer.state} {context.clock(timer.ended_at)}"
     if timer.untimed:
         return f"{ended}, not timed: {timer.reason}"
     if timer.cut_short and timer.ended_at is not None:
