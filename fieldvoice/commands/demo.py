@@ -84,10 +84,10 @@ def _speaker() -> Speaker | None:
 
 def _free(folder: Path) -> Path:
     """The folder, or one beside it with a number when an earlier demo lies there."""
-    if not folder.exists():
-        return folder
-    numbered = (folder.with_name(f"{folder.name}-{n}") for n in itertools.count(2))
-    return next(path for path in numbered if not path.exists())
+    from fieldvoice.devices.free_name import first_free
+
+    numbered = (f"{folder.name}-{n}" for n in itertools.count(2))  # no pattern: it may hold braces
+    return first_free(folder.parent, itertools.chain([folder.name], numbered))
 
 
 def _sum_up(scores: list[Score], seconds: float) -> int:
