@@ -22,7 +22,7 @@ HELP = "figures of all jobs of a shop: vacuum tests, time per stage, readings as
 FIGURES = ("jobs", "vacuum", "stages", "asked-back", "corrected")
 EXAMPLE = """\
 figures:
-  jobs        place, technician, procedure, begin and end, how it stands, verdicts
+  jobs        place, technician, procedure, begin, end, last work, how it stands, verdicts
   vacuum      standing-vacuum tests: verdict, first and last microns, minutes, rise
   stages      time at work in each stage: quartiles over the jobs, interruptions left out
   asked-back  spoken readings that were asked back, by the loudness of the background
