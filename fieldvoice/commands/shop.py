@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.commands.rim.table import room, table_lines
 from fieldvoice.commands.rim.telling import safe, tell, tell_json, tell_trouble
 from fieldvoice.commands.wiring.errors import OK, CommandError
+from fieldvoice.quantity.counted import counted
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.keeping.shop_logs import ShopLogs
@@ -113,11 +114,12 @@ def _span(args: argparse.Namespace) -> tuple[datetime | None, datetime | None]:
 
 def _tell_left_out(found: ShopLogs, shop: Shop) -> None:
     if found.converted:
-        tell_trouble(f"{found.converted} logs of the older form were converted for this answer")
+        logs = counted(found.converted, "log")
+        tell_trouble(f"{logs} of the older form converted for this answer")
     for why in (*found.left_out, *(f"{log} cannot be read" for log in shop.ignored.logs)):
         tell_trouble(f"left out: {why}")
     for job, lines in shop.ignored.lines.items():
-        tell_trouble(f"left out: {lines} damaged line{'s' * (lines > 1)} in the log of {job}; "
+        tell_trouble(f"left out: {counted(lines, 'damaged line')} in the log of {job}; "
                      f"`fieldvoice log verify` says more")
 
 

@@ -74,7 +74,7 @@ def test_logs_of_the_older_form_are_taken_in_and_told(jobs: Path, capsys: Captur
     old_log(jobs / "from-before")
     assert main(["shop", str(jobs), "--figure", "jobs", "--json", "--simulated"]) == 0
     told = capsys.readouterr()
-    assert "1 logs of the older form were converted" in told.err
+    assert "1 log of the older form converted" in told.err
     [row] = [row for row in map(json.loads, told.out.splitlines()) if row["job"] == "from-before"]
     first = whole_job()[0]
     assert row["procedure"] == first.event.procedure
