@@ -96,11 +96,25 @@ def run(args: argparse.Namespace) -> int:
     with shop_logs(args.folder or jobs_folder()) as found, Shop(found.logs, modes) as shop:
         tables = [shop.ask(name, since, until) for name in figures]
         _tell_left_out(found, shop)
+        simulated = shop.simulated()
+    if not (any(table.rows for table in tables) or args.csv or args.json or args.plot):
+        tell(_nothing(args, simulated))
+        return OK
     for table in tables:
         _tell(table, args)
     if args.plot:
         _plot(tables[0], args.plot)
     return OK
+
+
+def _nothing(args: argparse.Namespace, simulated: int) -> str:
+    """One line where no figure has a row: what there is, and how to see it."""
+    where = args.folder or "the folder of all jobs"
+    when = " in that time" if args.month or args.since or args.until else ""
+    if args.simulated or not simulated:
+        return f"No figures{when}: no job in {where} tells any."
+    practice = counted(simulated, "job of practice or a replay", "jobs of practice or replays")
+    return f"No figures{when}: {where} has {practice}; --simulated shows them too."
 
 
 def _span(args: argparse.Namespace) -> tuple[datetime | None, datetime | None]:

@@ -149,3 +149,19 @@ def test_a_hostile_place_is_no_formula(jobs: Path, capsys: Capture) -> None:
     assert "\x1b" not in told
     main(["shop", str(jobs), "--figure", "jobs"])
     assert "\x1b" not in capsys.readouterr().out
+
+
+def test_with_practice_alone_one_line_says_so_and_how_to_see_it(
+    tmp_path: Path, capsys: Capture
+) -> None:
+    assert main(["shop", str(tmp_path)]) == 0
+    assert capsys.readouterr().out == f"No figures: no job in {tmp_path} tells any.\n"
+    (tmp_path / "try").mkdir()
+    event = e.JobStarted("try", "p", "0" * 64, "0.1.0", {}, e.PRACTICE)
+    (tmp_path / "try" / "log.jsonl").write_bytes(
+        write_line(e.Entry(1, whole_job()[0].at, event), 1.0, FIRST_PREV) + b"\n")
+    assert main(["shop", str(tmp_path)]) == 0
+    assert capsys.readouterr().out == (f"No figures: {tmp_path} has 1 job of practice or a replay; "
+                                       "--simulated shows them too.\n")
+    assert main(["shop", str(tmp_path), "--simulated"]) == 0
+    assert "try" in capsys.readouterr().out
