@@ -107,8 +107,9 @@ def waiting(folder: Path) -> list[str]:
         if log.startswith(whole):
             continue
         more = whole[len(log) :].count(b"\n") if whole.startswith(log) else 0
-        told.append(f"{counted(more, 'line')} kept aside {'waits' if more == 1 else 'wait'} in "
-                    f"{path}; `fieldvoice work` completes the log when it opens it" if more else
+        lines = counted(more, "line that was kept aside waits", "lines that were kept aside wait")
+        told.append(f"{lines} in {path}; `fieldvoice work` puts what was kept into the log when "
+                    "it opens the job" if more else
                     f"lines that were kept aside lie in {path}, and the log is not what they "
                     "follow: keep both files, and compare them")
     return told
