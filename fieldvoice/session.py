@@ -192,6 +192,7 @@ class Session:
         clipped: bool = False,
         loudness: Loudness | None = None,
         clarity: Clarity = CLEAR,
+        at: datetime | None = None,
     ) -> Intent:
         """Take in a line from "voice", "typed" or "recording"; returns what was understood.
 
@@ -199,7 +200,8 @@ class Session:
         that is likeliest at this point of the job is taken, with the confidence in that meaning.
         `clipped`: the sound was too loud for the microphone, so that a number is asked back.
         `loudness`: of the sound, kept with the line; `clarity`: what it tells of how far the
-        words can be trusted.
+        words can be trusted. `at`: when it was said, where that was not just now; what was logged
+        since then stays before it.
         """
         if ways:
             best = likeliest(ways, partial(handle.is_expected, self.job), clarity,
@@ -210,11 +212,15 @@ class Session:
             intent = understand(words, typed=source == "typed")
         if clipped and confidence is not None and has_number(intent):
             confidence = min(confidence, CLIPPED_AT_MOST)
-        now = self._now()
+        now = self._now() if at is None else self._not_before_the_log(at)
         range_too = source != "typed" and sounds_like_a_range(words)
         heard = Heard(intent, words, source, confidence, clip, loudness, range_too, self.photo)
         self._carry_out(handle.handle(self.job, heard, now, self._find, self._look_up), now)
         return intent
+
+    def _not_before_the_log(self, at: datetime) -> datetime:
+        logged = (state.last_at for state in self.job.states.values())
+        return max([at, *(last for last in logged if last is not None)])
 
     def hear_cut(self, words: str, why: str, clip: Clip | None = None) -> None:
         """A spoken line of which a part went unheard: logged with its sound, and asked back."""

@@ -13,6 +13,7 @@ from fieldvoice.commands.rim.telling import tell, tell_trouble
 from fieldvoice.commands.wiring.errors import FAILED, OK
 from fieldvoice.commands.wiring.models import add_model_option, load_recognizer
 from fieldvoice.commands.wiring.voices.used import add_voice_of_option, asked_for
+from fieldvoice.quantity.counted import counted
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.replay_score import Score
@@ -84,10 +85,10 @@ def _speaker() -> Speaker | None:
 
 def _free(folder: Path) -> Path:
     """The folder, or one beside it with a number when an earlier demo lies there."""
-    if not folder.exists():
-        return folder
-    numbered = (folder.with_name(f"{folder.name}-{n}") for n in itertools.count(2))
-    return next(path for path in numbered if not path.exists())
+    from fieldvoice.devices.free_name import first_free
+
+    numbered = (f"{folder.name}-{n}" for n in itertools.count(2))  # no pattern: it may hold braces
+    return first_free(folder.parent, itertools.chain([folder.name], numbered))
 
 
 def _sum_up(scores: list[Score], seconds: float) -> int:
@@ -95,9 +96,10 @@ def _sum_up(scores: list[Score], seconds: float) -> int:
     sound_s = sum(score.sound_s for score in scores)
     decoding_s = sum(score.decoding_s for score in scores)
     tell(
-        f"\n{len(scores)} jobs, {total.total()} lines: {total['right']} right, "
-        f"{total['asked back']} asked back, {total['said again']} said again, "
-        f"{total['not taken']} not taken, {total['wrong']} wrong.\n"
+        f"\n{counted(len(scores), 'job')}, {counted(total.total(), 'line')}: "
+        f"{total['right']} right, {total['asked back']} asked back, "
+        f"{total['said again']} said again, {total['not taken']} not taken, "
+        f"{total['wrong']} wrong.\n"
         f"{sound_s:.0f} s of sound decoded in {decoding_s:.1f} s of processor time; "
         f"{seconds:.1f} s in all."
     )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.rim.telling import tell, tell_json
 from fieldvoice.commands.wiring.errors import FAILED, OK, CommandError
+from fieldvoice.quantity.counted import counted
 
 if TYPE_CHECKING:
     from fieldvoice.devices.joblog import Verified
@@ -109,12 +110,12 @@ def _as_json(folder: Path, found: Verified) -> dict[str, Any]:
 
 def _words(folder: Path, found: Verified) -> list[str]:
     if found.intact:
-        told = [f"{folder.name}: as it was written: {found.lines:,} lines, "
+        told = [f"{folder.name}: as it was written: {counted(found.lines, 'line')}, "
                 f"{_SEALED[found.sealed]}, short hash {found.head[:_SHORT]}"]
     else:
         count = len(found.faults)
         told = [f"{folder.name}: NOT as it was written: {count:,} "
-                f"{'fault' if count == 1 else 'faults'}, {found.lines:,} lines"]
+                f"{'fault' if count == 1 else 'faults'}, {counted(found.lines, 'line')}"]
     to_do = ""
     for fault in found.faults[:_MOST]:
         told.append(f"  {fault}")

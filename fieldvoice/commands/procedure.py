@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldvoice.commands.rim.telling import tell
 from fieldvoice.commands.wiring.errors import BAD_INPUT, OK, CommandError
+from fieldvoice.quantity.counted import counted
 
 if TYPE_CHECKING:
     from fieldvoice.procedure.model import Procedure
@@ -111,4 +112,5 @@ def _check(text: str, where: str) -> int:
 
 
 def _counted(procedure: Procedure) -> str:
-    return f"{procedure.title}: {len(procedure.stages)} stages, {len(procedure.steps)} steps"
+    return (f"{procedure.title}: {counted(len(procedure.stages), 'stage')}, "
+            f"{counted(len(procedure.steps), 'step')}")

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from fieldvoice.commands.rim.table import room, table_lines
 from fieldvoice.commands.rim.telling import safe, tell, tell_json, tell_trouble
 from fieldvoice.commands.wiring.errors import OK, CommandError
+from fieldvoice.quantity.counted import counted
 
 if TYPE_CHECKING:
     from fieldvoice.commands.wiring.keeping.shop_logs import ShopLogs
@@ -22,7 +23,7 @@ HELP = "figures of all jobs of a shop: vacuum tests, time per stage, readings as
 FIGURES = ("jobs", "vacuum", "stages", "asked-back", "corrected")
 EXAMPLE = """\
 figures:
-  jobs        place, technician, procedure, begin and end, how it stands, verdicts
+  jobs        place, technician, procedure, begin, end, last work, how it stands, verdicts
   vacuum      standing-vacuum tests: verdict, first and last microns, minutes, rise
   stages      time at work in each stage: quartiles over the jobs, interruptions left out
   asked-back  spoken readings that were asked back, by the loudness of the background
@@ -95,11 +96,25 @@ def run(args: argparse.Namespace) -> int:
     with shop_logs(args.folder or jobs_folder()) as found, Shop(found.logs, modes) as shop:
         tables = [shop.ask(name, since, until) for name in figures]
         _tell_left_out(found, shop)
+        simulated = shop.simulated()
+    if not (any(table.rows for table in tables) or args.csv or args.json or args.plot):
+        tell(_nothing(args, simulated))
+        return OK
     for table in tables:
         _tell(table, args)
     if args.plot:
         _plot(tables[0], args.plot)
     return OK
+
+
+def _nothing(args: argparse.Namespace, simulated: int) -> str:
+    """One line where no figure has a row: what there is, and how to see it."""
+    where = args.folder or "the folder of all jobs"
+    when = " in that time" if args.month or args.since or args.until else ""
+    if args.simulated or not simulated:
+        return f"No figures{when}: no job in {where} tells any."
+    practice = counted(simulated, "job of practice or a replay", "jobs of practice or replays")
+    return f"No figures{when}: {where} has {practice}; --simulated shows them too."
 
 
 def _span(args: argparse.Namespace) -> tuple[datetime | None, datetime | None]:
@@ -113,11 +128,12 @@ def _span(args: argparse.Namespace) -> tuple[datetime | None, datetime | None]:
 
 def _tell_left_out(found: ShopLogs, shop: Shop) -> None:
     if found.converted:
-        tell_trouble(f"{found.converted} logs of the older form were converted for this answer")
+        logs = counted(found.converted, "log")
+        tell_trouble(f"{logs} of the older form converted for this answer")
     for why in (*found.left_out, *(f"{log} cannot be read" for log in shop.ignored.logs)):
         tell_trouble(f"left out: {why}")
     for job, lines in shop.ignored.lines.items():
-        tell_trouble(f"left out: {lines} damaged line{'s' * (lines > 1)} in the log of {job}; "
+        tell_trouble(f"left out: {counted(lines, 'damaged line')} in the log of {job}; "
                      f"`fieldvoice log verify` says more")
 
 

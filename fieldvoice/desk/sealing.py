@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldvoice.devices.joblog import verify
+from fieldvoice.quantity.counted import counted
 from fieldvoice.review.report.integrity import SHORT
 
 _SEALED = {"sealed": "sealed to its end", "unsealed-tail": "sealed, but for lines since the seal",
@@ -24,6 +25,7 @@ class Checked:
 def check(folder: Path) -> Checked:
     """Read everything anew and compare. Raises JobLogError where there is no log."""
     found = verify(folder)
-    words = f"{found.lines:,} lines, {_SEALED[found.sealed]}; short hash {found.head[:SHORT]}"
+    words = (f"{counted(found.lines, 'line')}, {_SEALED[found.sealed]}; "
+             f"short hash {found.head[:SHORT]}")
     return Checked(found.intact, "; ".join([words, *found.notes]), tuple(
         f"{fault.where}: {fault.what}. {fault.what_to_do}" for fault in found.faults))

@@ -13,6 +13,7 @@ from fieldvoice.jobstate.state import JobState
 from fieldvoice.procedure.step import Check, Hold
 from fieldvoice.quantity.amount import amount_si
 from fieldvoice.quantity.constants import KELVIN_AT_0_C
+from fieldvoice.quantity.counted import counted
 from fieldvoice.quantity.units import say
 from fieldvoice.trade.charge import charge_check, target_superheat
 from fieldvoice.trade.charge.charge_check import ChargeCheck
@@ -101,7 +102,7 @@ def _decay(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Judge
     assert hold.limit is not None
     limit = state.limit(hold.limit)
     minutes = own_length.in_force_s(state, hold) / 60.0
-    name = f"{say(limit.value, limit.unit)}, {minutes:g} minutes"
+    name = f"{say(limit.value, limit.unit)}, {counted(f'{minutes:g}', 'minute')}"
     volume_m3, volume_of = system_volume(state)
     found = judge_decay(
         [VacuumReading(t.minute or 0.0, t.si) for t in taken],
@@ -159,7 +160,8 @@ def _nitrogen(state: JobState, hold: Hold, taken: Sequence[LoggedReading]) -> Ju
 def _one_pressure(state: JobState, hold: Hold) -> Judged:
     more = own_length.in_force_s(state, hold) / 60.0
     reason = "Only one pressure was read; a verdict compares the start with the end."
-    action = f"Hold for {more:g} minutes more and read pressure and temperature again."
+    action = (f"Hold for {counted(f'{more:g}', 'minute')} more and read pressure and "
+              "temperature again.")
     return Judged("nitrogen", "not-yet-clear", reason, action, {"reason": reason}, more)
 
 

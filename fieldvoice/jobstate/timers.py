@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import Self
 
 from fieldvoice.procedure.step import Hold
+from fieldvoice.quantity.counted import counted
 
 HOLD = "hold"
 HALF, LAST_MINUTE, TEN_SECONDS = "half", "last minute", "ten seconds"  # called out of every timer
@@ -221,7 +222,7 @@ def say_duration(span: timedelta) -> str:
     minutes, seconds = divmod(rest, 60)
     if hours:
         seconds = 0
-    parts = [_plural(n, unit) for n, unit in
+    parts = [counted(n, unit) for n, unit in
              ((hours, "hour"), (minutes, "minute"), (seconds, "second")) if n]
     return " ".join(parts) or "0 seconds"
 
@@ -230,7 +231,3 @@ def say_ago(span: timedelta) -> str:
     """How long ago, in whole days from two on: "9 minutes 30 seconds ago", "3 days ago"."""
     days = span // timedelta(days=1)
     return f"{days} days ago" if days > 1 else f"{say_duration(span)} ago"
-
-
-def _plural(number: int, unit: str) -> str:
-    return f"{number} {unit}" if number == 1 else f"{number} {unit}s"

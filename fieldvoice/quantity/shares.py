@@ -18,3 +18,8 @@ def of_100(share: float) -> str:
     if rounded >= 100:
         return "more than 99 of 100"
     return "fewer than 1 of 100" if rounded <= 0 else f"{rounded} of 100"
+
+
+def one_of_100(share: float) -> bool:
+    """Whether `of_100` says "1 of 100": one gets there, all others get there."""
+    return round(100 * share) == 1

@@ -14,6 +14,7 @@ from markupsafe import Markup
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.quantity.constants import PA_PER_MICRON
+from fieldvoice.quantity.counted import counted
 from fieldvoice.quantity.units import shown
 from fieldvoice.review.vacuum import (
     Break,
@@ -79,7 +80,8 @@ def curve_svg(
 def drawn(curve: VacuumCurve, sheet: Sheet = WIDE) -> Markup:
     """The SVG of a curve, for a sheet."""
     canvas = _Canvas(curve, sheet)
-    about = f"Vacuum against time, {len(curve.points)} readings, {len(curve.holds)} holds"
+    about = (f"Vacuum against time, {counted(len(curve.points), 'reading')}, "
+             f"{counted(len(curve.holds), 'hold')}")
     svg = Element("svg", {
         "class": f"vc {sheet.name}", "xmlns": "http://www.w3.org/2000/svg",
         "viewBox": f"0 0 {sheet.width} {sheet.height}", "role": "img", "aria-label": about,

@@ -95,6 +95,12 @@ class Shop:
         columns = tuple(str(column[0]) for column in asked.description or ())
         return Table(name, columns, tuple(asked.fetchall()))
 
+    def simulated(self) -> int:
+        """How many of the jobs are practice or replays, taken in or not."""
+        found = self._base.execute(
+            "select count(*) from job where mode in ('practice', 'replay')").fetchall()
+        return int(found[0][0])
+
     def _take_in(self, logs: Sequence[Path], modes: Sequence[str]) -> None:
         for table in ("entry", "gone", "job", "ignored", "line"):
             self._base.execute(f"drop table if exists {table}")

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fieldvoice.commands import demo
 from fieldvoice.commands.wiring import simulated_time
 from fieldvoice.commands.wiring.errors import CommandError
 from fieldvoice.commands.wiring.recorded_jobs import read_job
@@ -259,3 +260,11 @@ def test_a_job_that_stops_goes_on_from_the_disk_and_takes_typed_lines(
     told = capsys.readouterr().out
     assert "2 hours later:" in told
     assert 'typed  "410 um"' in told
+
+
+def test_a_demo_writes_beside_an_earlier_one_and_beside_a_broken_link(tmp_path: Path) -> None:
+    folder = tmp_path / "leak {found}"
+    assert demo._free(folder) == folder
+    folder.symlink_to(tmp_path / "gone")
+    (tmp_path / "leak {found}-2").mkdir()
+    assert demo._free(folder) == tmp_path / "leak {found}-3"

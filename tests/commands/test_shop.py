@@ -74,7 +74,7 @@ def test_logs_of_the_older_form_are_taken_in_and_told(jobs: Path, capsys: Captur
     old_log(jobs / "from-before")
     assert main(["shop", str(jobs), "--figure", "jobs", "--json", "--simulated"]) == 0
     told = capsys.readouterr()
-    assert "1 logs of the older form were converted" in told.err
+    assert "1 log of the older form converted" in told.err
     [row] = [row for row in map(json.loads, told.out.splitlines()) if row["job"] == "from-before"]
     first = whole_job()[0]
     assert row["procedure"] == first.event.procedure
@@ -149,3 +149,19 @@ def test_a_hostile_place_is_no_formula(jobs: Path, capsys: Capture) -> None:
     assert "\x1b" not in told
     main(["shop", str(jobs), "--figure", "jobs"])
     assert "\x1b" not in capsys.readouterr().out
+
+
+def test_with_practice_alone_one_line_says_so_and_how_to_see_it(
+    tmp_path: Path, capsys: Capture
+) -> None:
+    assert main(["shop", str(tmp_path)]) == 0
+    assert capsys.readouterr().out == f"No figures: no job in {tmp_path} tells any.\n"
+    (tmp_path / "try").mkdir()
+    event = e.JobStarted("try", "p", "0" * 64, "0.1.0", {}, e.PRACTICE)
+    (tmp_path / "try" / "log.jsonl").write_bytes(
+        write_line(e.Entry(1, whole_job()[0].at, event), 1.0, FIRST_PREV) + b"\n")
+    assert main(["shop", str(tmp_path)]) == 0
+    assert capsys.readouterr().out == (f"No figures: {tmp_path} has 1 job of practice or a replay; "
+                                       "--simulated shows them too.\n")
+    assert main(["shop", str(tmp_path), "--simulated"]) == 0
+    assert "try" in capsys.readouterr().out

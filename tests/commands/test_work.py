@@ -2,6 +2,7 @@
 
 import io
 import queue
+import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -116,6 +117,25 @@ def test_a_spoken_line_is_logged_with_its_sound_and_confidence(bench: Bench) -> 
     assert second.clip is not None
     np.testing.assert_array_equal(read_sound(bench.folder / second.clip), SOUND)
     assert any(isinstance(event, ReadingTaken) for event in bench.events)
+
+
+def test_a_reading_heard_late_has_the_time_at_which_it_was_said_but_never_before_the_log(
+    bench: Bench,
+) -> None:
+    bench.hear(("understood", 0.99))
+    begun = read_log(bench.folder).entries[-1].at
+    time.sleep(0.6)
+    for late_s in (0.4, 20.0):
+        ended = time.monotonic() - late_s
+        arrivals: Arrivals = queue.Queue()
+        arrivals.put(Line("four hundred ten microns", "voice", 0.98, SOUND, ended=ended))
+        arrivals.put(Ended("voice"))
+        bench.job.work(arrivals, {"voice"})
+    first, second = [entry.at for entry in read_log(bench.folder).entries
+                     if isinstance(entry.event, LineHeard)][1:]
+    now = datetime.now().astimezone()
+    assert begun <= first <= second
+    assert (now - first).total_seconds() > 0.39
 
 
 def test_noise_without_words_leaves_neither_line_nor_sound(bench: Bench) -> None:

@@ -83,7 +83,7 @@ def test_what_is_work_is_so_for_the_shop_and_for_a_job_alike(
     with Shop([job(tmp_path / "a", event)]) as shop:
         table = shop.ask("jobs")
     (row,) = (dict(zip(table.columns, values, strict=True)) for values in table.rows)
-    assert (row["ended"] > row["began"]) == e.is_work(event)
+    assert (row["last_worked_on"] > row["began"]) == e.is_work(event)
 
 
 def test_the_test_above_has_every_kind_that_is_no_work() -> None:

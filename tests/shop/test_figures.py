@@ -6,6 +6,7 @@ import random
 import re
 import statistics
 from collections import defaultdict
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -25,12 +26,12 @@ AT = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 PA = 0.13332236842105263  # of a micron
 
 
-def write(folder: Path, happened: list[tuple[float, e.Event]]) -> Path:
-    """A log: minutes since AT, and the event."""
+def write(folder: Path, happened: Sequence[tuple[Any, ...]]) -> Path:
+    """A log: minutes since AT, the event, and its unit where that is not the first."""
     folder.mkdir(parents=True, exist_ok=True)
     prev, lines = FIRST_PREV, []
-    for seq, (minute, event) in enumerate(happened, 1):
-        entry = e.Entry(seq, AT + timedelta(minutes=minute), event)
+    for seq, (minute, event, *unit) in enumerate(happened, 1):
+        entry = e.Entry(seq, AT + timedelta(minutes=minute), event, *unit)
         lines.append(write_line(entry, float(seq), prev))
         prev = line_hash(lines[-1])
     (folder / "log.jsonl").write_bytes(b"".join(line + b"\n" for line in lines))
@@ -114,7 +115,23 @@ def test_jobs_with_place_and_standing_by_the_newest_word(tmp_path: Path) -> None
         == [("a", "yard", "Ann Lee", "finished: released", "decay tight"),
             ("b", None, None, "open", None)]
     assert found[0]["began"] == datetime(2026, 3, 2, 9, 0)
+    assert [r["ended"] for r in found] == [datetime(2026, 3, 2, 9, 4), None]
+    assert found[1]["last_worked_on"] == datetime(2026, 3, 2, 9, 5)
     assert [r["job"] for r in asked(logs, "jobs", modes=("practice",))] == ["p"]
+
+
+def test_of_several_units_those_that_are_open_are_named_until_all_are_finished(
+    tmp_path: Path,
+) -> None:
+    begun = [(0, started("a")), (1, e.StepOpened("s", "one")), (2, started("a"), "unit two"),
+             (2, e.StepOpened("s", "one"), "unit two"), (3, e.StepOpened("s", "one"), "unit three")]
+    first = (4, e.JobFinished("released"))
+    others = [(5, e.JobFinished("released"), "unit two"), (6, e.JobFinished("held"), "unit three")]
+    found = [asked([write(tmp_path / f"{n}", happened)], "jobs")[0] for n, happened in enumerate(
+        [begun, [*begun, first], [*begun, first, others[0]], [*begun, first, *others]])]
+    assert [(r["standing"], r["ended"] is None) for r in found] == [
+        ("open: unit one; unit two; unit three", True), ("open: unit two; unit three", True),
+        ("open: unit three", True), ("finished: held, released", False)]
 
 
 def heard(value: str, outcome: str, noise: float | None) -> e.LineHeard:

@@ -89,6 +89,9 @@ FALLS = words.Told(
         ({"falls": False, "middle": math.inf, "chance": 0.004}, "1600 microns so far; its fall "
          "alone will likely stop short. As water dries up, fewer than 1 of 100 such pulls get to "
          "500 microns within two hours."),
+        ({"falls": False, "middle": math.inf, "chance": 0.01, "target_pa": from_microns(1)},
+         "1600 microns so far; its fall alone will likely stop short. As water dries up, 1 of 100 "
+         "such pulls gets to 1 micron within two hours."),
         ({"falls": False, "middle": math.inf, "chance": 0.996}, "1600 microns so far; its fall "
          "alone will likely stop short. As water dries up, more than 99 of 100 such pulls get to "
          "500 microns within two hours."),

@@ -13,6 +13,7 @@ from typing import Any
 from fieldvoice.quantity.amount import amount_si, read_amount
 from fieldvoice.quantity.constants import PA_PER_PSI, k_to_f, microns
 from fieldvoice.quantity.convert import one_in_si
+from fieldvoice.quantity.counted import counted
 from fieldvoice.quantity.site import atmosphere_at
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.vacuum.decay_types import VacuumReading
@@ -159,7 +160,7 @@ def add_values(parser: argparse.ArgumentParser, options: Iterable[tuple[str, str
 
 def um(pressure_pa: float) -> str:
     """Pressure in microns for a line of text."""
-    return f"{microns(pressure_pa):,.0f} microns"
+    return counted(f"{microns(pressure_pa):,.0f}", "micron")
 
 
 def gauge(pressure_pa: float, air_pa: float) -> str:

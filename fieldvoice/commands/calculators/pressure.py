@@ -17,6 +17,7 @@ from fieldvoice.commands.calculators.calculation import (
 )
 from fieldvoice.quantity.amount import step_si
 from fieldvoice.quantity.constants import PA_PER_PSI
+from fieldvoice.quantity.counted import counted
 from fieldvoice.trade.errors import TradeError
 from fieldvoice.trade.nitrogen import real_gas, tightness_test
 from fieldvoice.trade.refrigerant import refrigerants, saturation
@@ -95,7 +96,8 @@ def _stages(args: argparse.Namespace) -> Answer:
     air = atmosphere(args)
     design = read(args, "design", "pressure") - air
     stages = tightness_test.staged_pressures(design)
-    lines = [f"{s.gauge_pa / PA_PER_PSI:.0f} psig, {s.minutes:.0f} minutes: {s.action} ({s.source})"
+    lines = [f"{s.gauge_pa / PA_PER_PSI:.0f} psig, "
+             f"{counted(f'{s.minutes:.0f}', 'minute')}: {s.action} ({s.source})"
              for s in stages]
     return Answer((*lines, tightness_test.CAUTION), {
         "design_gauge_pa": design, "stages": [asdict(s) for s in stages],

@@ -19,6 +19,7 @@ from fieldvoice.commands.calculators.calculation import (
 )
 from fieldvoice.quantity.amount import amount_si
 from fieldvoice.quantity.constants import KELVIN_AT_0_C, M3_PER_S_PER_CFM, microns
+from fieldvoice.quantity.counted import counted
 from fieldvoice.quantity.shares import percent
 from fieldvoice.trade.charge import tube
 from fieldvoice.trade.errors import TradeError
@@ -49,7 +50,8 @@ def _decay(args: argparse.Namespace) -> Answer:
         raise TradeError("a limit of your own needs both --limit and --hold")
     if args.limit is not None:
         level, hold = read(args, "limit", "pressure"), read(args, "hold", "time") / 60.0
-        limits = DecayLimits(f"{um(level)}, {hold:g} minutes", level, hold, "entered by the user")
+        name = f"{um(level)}, {counted(f'{hold:g}', 'minute')}"
+        limits = DecayLimits(name, level, hold, "entered by the user")
     ambient = maybe(args, "ambient", "temperature")
     found = judge_decay(
         readings(args), limits=limits, volume_m3=maybe(args, "volume", "volume"),

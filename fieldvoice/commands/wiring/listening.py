@@ -26,6 +26,7 @@ class Line:
     clipped: bool = False  # too loud for the microphone: numbers in it are not to be trusted
     loudness: Loudness | None = None  # of a spoken one
     clarity: Clarity = CLEAR  # how far the words heard can be trusted
+    ended: float | None = None  # of a spoken one: time.monotonic() when its end was captured
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import queue
+import time
 from collections.abc import Callable, Mapping
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -155,9 +156,15 @@ class LiveJob:
         self._outcome = ""
         self._answer(lambda: session.hear_line(
             line.words, line.source, line.confidence, clip, line.ways, clipped=line.clipped,
-            loudness=line.loudness, clarity=line.clarity))
+            loudness=line.loudness, clarity=line.clarity, at=self._spoken_at(line)))
         self._signal(line)
         self._tick()
+
+    def _spoken_at(self, line: Line) -> datetime | None:
+        """When it was said, though it may have waited to be heard; None: now."""
+        if line.ended is None or not isinstance(self._clock, Clock):
+            return None
+        return self._clock.now() - timedelta(seconds=max(0.0, time.monotonic() - line.ended))
 
     def _end_opening(self, *, by_key: bool) -> None:
         if self.speaker:

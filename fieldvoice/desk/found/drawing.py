@@ -10,6 +10,7 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 from markupsafe import Markup
 
 from fieldvoice.desk.found.vacuum import Overlaid, Read
+from fieldvoice.quantity.counted import counted
 from fieldvoice.quantity.units import shown
 from fieldvoice.review.vacuum import level_ticks, time_ticks
 
@@ -21,7 +22,8 @@ Places = Callable[[float, float], tuple[float, float]]
 def drawing(found: Overlaid, job: str, size: tuple[int, int]) -> Markup:
     """One SVG element of that size; `job`: its name, for the addresses of lines."""
     width, height = size
-    about = (f"Vacuum against time, {len(found.reads)} values, {len(found.visits)} earlier visits; "
+    about = (f"Vacuum against time, {counted(len(found.reads), 'value')}, "
+             f"{counted(len(found.visits), 'earlier visit')}; "
              "the table below has the same")
     svg = Element("svg", {"class": f"curve {'wide' if size == WIDE else 'phone'}",
                           "viewBox": f"0 0 {width} {height}", "role": "group",

@@ -18,6 +18,7 @@ from fieldvoice.devices.joblog.inside import refuse_link
 from fieldvoice.devices.joblog.lines import JobLogError
 from fieldvoice.devices.joblog.lock import HeldElsewhere, Lock
 from fieldvoice.devices.whole_file import write_whole
+from fieldvoice.quantity.counted import counted
 
 _TEMPORARY = "fieldvoice-rescue-"
 
@@ -106,8 +107,9 @@ def waiting(folder: Path) -> list[str]:
         if log.startswith(whole):
             continue
         more = whole[len(log) :].count(b"\n") if whole.startswith(log) else 0
-        told.append(f"{more:,} lines that were kept aside wait in {path}; `fieldvoice work` puts "
-                    "them into the log when it opens the job" if more else
+        lines = counted(more, "line that was kept aside waits", "lines that were kept aside wait")
+        told.append(f"{lines} in {path}; `fieldvoice work` puts what was kept into the log when "
+                    "it opens the job" if more else
                     f"lines that were kept aside lie in {path}, and the log is not what they "
                     "follow: keep both files, and compare them")
     return told
@@ -166,8 +168,8 @@ def _brought_back(folder: Path, rescued: Path) -> str:
                     "what they follow: compare both, `fieldvoice log` shows them; both are kept")
         write_whole(folder / LOG_NAME, whole, mode=0o600)
         more = whole[len(log) :].count(b"\n")
-        return _done(rescued, f"{more} lines that were kept aside are back in the log; they had "
-                              f"been kept in {rescued}")
+        return _done(rescued, f"{counted(more, 'line that was', 'lines that were')} kept aside in "
+                              f"{rescued} {'is' if more == 1 else 'are'} back in the log")
     except (OSError, JobLogError) as error:
         return f"the lines kept aside in {rescued} cannot be brought back: {error}"
 

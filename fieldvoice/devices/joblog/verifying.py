@@ -17,6 +17,7 @@ from fieldvoice.devices.joblog.reading import RESTORE, Fault, LogRead, read_log
 from fieldvoice.devices.joblog.rescue import waiting
 from fieldvoice.devices.joblog.sealing import SEAL_NAME, Seal, SealBroken
 from fieldvoice.jobstate.events import Entry, LineHeard
+from fieldvoice.quantity.counted import counted
 
 KEEP = "keep the folder as it is and ask who had it in hands"
 SEALED, UNSEALED_TAIL, NEVER = "sealed", "unsealed-tail", "never"
@@ -109,8 +110,9 @@ def seal_faults(
 
 def _against(found: LogRead, seal: Seal) -> Fault | None:
     if seal.lines > found.lines:
-        return Fault("the end of the log", f"{seal.lines:,} lines were sealed at {_when(seal)}, "
-                     f"{found.lines:,} are there: {seal.lines - found.lines:,} are missing")
+        return Fault("the end of the log", f"{counted(seal.lines, 'line was', 'lines were')} "
+                     f"sealed at {_when(seal)}, {counted(found.lines, 'is', 'are')} there: "
+                     f"{counted(seal.lines - found.lines, 'is', 'are')} missing")
     if found.hashes[seal.lines - 1] != seal.head:
         return Fault(f"line {seal.lines:,}", f"is not the one that was sealed at {_when(seal)}",
                      line=seal.lines)
@@ -181,12 +183,13 @@ def _notes(found: LogRead, seal: Seal | None, folder: Path, at_work: bool) -> It
         yield (f"older damage was mended ({len(found.mended):,} in all): work went on without what "
                "it took, and the log says so")
     if seal is not None and seal.loose:
-        yield f"{len(seal.loose):,} sounds belong to no line: kept, but the line was not logged"
+        yield (f"{counted(len(seal.loose), 'sound belongs', 'sounds belong')} to no line: kept, "
+               "but the line was not logged")
     if seal is None:
         yield "never sealed: what may be missing at its end cannot be told"
     elif seal.lines < found.lines:
-        yield (f"{found.lines - seal.lines:,} lines since the last seal: the program was stopped "
-               "without closing the job, or is at work")
+        yield (f"{counted(found.lines - seal.lines, 'line')} since the last seal: the program was "
+               "stopped without closing the job, or is at work")
     if seal is not None and seal.folder != str(folder.resolve()):
         yield f"it was sealed in {seal.folder}: this folder is a copy, or was renamed"
 
@@ -212,8 +215,8 @@ class GoneJob:
     seal: Seal
 
     def __str__(self) -> str:
-        return (f"job {self.seal.job} of {self.seal.lines:,} lines, sealed at {_when(self.seal)}, "
-                f"is gone from {self.seal.folder}")
+        return (f"job {self.seal.job} of {counted(self.seal.lines, 'line')}, "
+                f"sealed at {_when(self.seal)}, is gone from {self.seal.folder}")
 
 
 def newest_registered(folder: Path) -> GoneJob | None:

@@ -12,6 +12,7 @@ from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.language import intents as i
 from fieldvoice.procedure.model import Stage
 from fieldvoice.procedure.step import Step
+from fieldvoice.quantity.counted import counted
 
 MOST_NAMED = 3  # aloud; the screen names all
 
@@ -46,11 +47,6 @@ def _left(state: JobState, plan: Plan, most: int) -> str:
         return f"{told}, none of them protective."
     verb = "protects" if len(protective) == 1 else "protect"
     return f"{told}; {len(protective)} {verb} you or the system: {some(protective, most)}."
-
-
-def counted(number: int, what: str) -> str:
-    """So many of something: "1 step", "3 steps"."""
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def some(names: Sequence[str], most: int) -> str:

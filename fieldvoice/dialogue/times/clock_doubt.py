@@ -11,6 +11,7 @@ from fieldvoice.jobstate.records import ClockDoubt
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import say_duration
 from fieldvoice.language import intents as i
+from fieldvoice.quantity.counted import counted
 
 ABOUT = "clock"  # why the question is asked
 _NAMED = 3  # timers in one question; more are counted
@@ -51,7 +52,7 @@ def _ran(doubt: ClockDoubt) -> str:
     """What has run, and how long, as one clause."""
     told = [f"{what} has run {say_duration(timedelta(seconds=seconds))}"
             for what, seconds in doubt.ran.items()]
-    more = [f"{len(told) - _NAMED} more run"] if len(told) > _NAMED else []
+    more = [counted(len(told) - _NAMED, "more runs", "more run")] if len(told) > _NAMED else []
     return " and ".join([*told[:_NAMED], *more])
 
 

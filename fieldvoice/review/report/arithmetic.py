@@ -14,6 +14,7 @@ from fieldvoice.quantity.constants import (
     microns,
     psig,
 )
+from fieldvoice.quantity.counted import counted
 from fieldvoice.quantity.shares import percent
 from fieldvoice.quantity.unit_systems import METRIC
 from fieldvoice.quantity.units import shown
@@ -129,7 +130,7 @@ def _decay(f: Figures, context: Context) -> Iterator[str]:
     metric = context.units == METRIC
 
     def vacuum(pa: float) -> str:
-        return f"{pa:.1f} Pa" if metric else f"{shown(round(microns(pa)))} microns"
+        return f"{pa:.1f} Pa" if metric else counted(shown(round(microns(pa))), "micron")
 
     end, limit = last["pressure_pa"], limits["pass_below_pa"]
     yield (f"Limit {vacuum(limit)} at {shown(limits['hold_minutes'])} min ({limits['source']}); "
@@ -138,7 +139,7 @@ def _decay(f: Figures, context: Context) -> Iterator[str]:
     chances = ", ".join(f"{name.replace('-', ' ')} {percent(share)}"
                         for name, share in f["chances"].items())
     if chances:
-        yield f"How likely each cause is, by {len(f['readings'])} readings: {chances}."
+        yield f"How likely each cause is, by {counted(len(f['readings']), 'reading')}: {chances}."
 
 
 _WRITTEN: Mapping[str, Callable[[Figures, Context], Iterator[str]]] = {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from fieldvoice.quantity.constants import PA_PER_MICRON
+from fieldvoice.quantity.counted import counted
 from fieldvoice.quantity.units import say
 from fieldvoice.review.report.breaks import lasted
 from fieldvoice.review.vacuum import Hold, Point, VacuumCurve
@@ -29,7 +30,8 @@ def curve_rows(curve: VacuumCurve, context: Context) -> list[Row]:
 
 
 def _vacuum(point: Point) -> str:
-    return f"{point.text} microns ({say(float(f'{point.microns * PA_PER_MICRON:.3g}'), 'Pa')})"
+    pascal = say(float(f"{point.microns * PA_PER_MICRON:.3g}"), "Pa")
+    return f"{counted(point.text, 'micron')} ({pascal})"
 
 
 def _over(hold: Hold) -> str:

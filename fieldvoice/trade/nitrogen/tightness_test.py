@@ -9,6 +9,7 @@ from statistics import NormalDist
 from typing import Any
 
 from fieldvoice.quantity.constants import PA_PER_ATM, PA_PER_PSI, psig
+from fieldvoice.quantity.counted import counted
 from fieldvoice.trade.degrees import FAHRENHEIT, temperature
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
 from fieldvoice.trade.nitrogen.real_gas import SOURCE, Expected, expected_pressure
@@ -236,5 +237,6 @@ def _action(verdict: Holding, more: float) -> str:
         "temperature you read, then start the hold again.",
         Holding.HOLDS: "It holds within what this gauge can see. Release the nitrogen, then "
         "evacuate.",
-        Holding.NOT_YET_CLEAR: f"Nothing is proved yet: hold {more:.0f} minutes more.",
+        Holding.NOT_YET_CLEAR: f"Nothing is proved yet: hold "
+        f"{counted(f'{more:.0f}', 'minute')} more.",
     }[verdict]

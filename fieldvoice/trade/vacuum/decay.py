@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fieldvoice.quantity.constants import KELVIN_AT_0_C, PA_PER_ATM, PA_PER_MICRON, from_microns
+from fieldvoice.quantity.counted import counted
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
 from fieldvoice.trade.vacuum import decay_causes, decay_no_hold, decay_words, water
 from fieldvoice.trade.vacuum.decay_causes import CAUSES
@@ -215,8 +216,8 @@ def _check(hold: Hold, resolution: float, noise: float) -> None:
         before = hold.readings[index - 1].minutes if index else -1.0
         if reading.minutes <= before:
             raise TradeError(
-                f"time of reading {index + 1} is {reading.minutes:g} minutes, not after the one "
-                f"before ({before:g}): times must grow; drop or correct one"
+                f"time of reading {index + 1} is {counted(f'{reading.minutes:g}', 'minute')}, "
+                f"not after the one before ({before:g}): times must grow; drop or correct one"
             )
     limits = hold.limits
     require_positive("limit", limits.pass_below_pa, "Pa")

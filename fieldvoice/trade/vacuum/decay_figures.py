@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fieldvoice.quantity.constants import KG_PER_OZ, c_to_f, microns
+from fieldvoice.quantity.counted import counted
 from fieldvoice.trade.vacuum.decay_types import VacuumReading
 
 
@@ -10,12 +11,12 @@ def um(pressure_pa: float, *, bare: bool = False) -> str:
     """A pressure in microns, to four figures at most; without the unit when `bare`."""
     value = microns(pressure_pa)
     text = f"{float(f'{value:.4g}'):.0f}" if value >= 10 else f"{value:.1f}"
-    return text if bare else f"{text} microns"
+    return text if bare else counted(text, "micron")
 
 
 def read_at(reading: VacuumReading) -> str:
     """A reading as it was read: "Read 490 microns at minute 10"."""
-    return f"Read {_as_read(reading.pressure_pa)} microns at {minute(reading.minutes)}"
+    return f"Read {counted(_as_read(reading.pressure_pa), 'micron')} at {minute(reading.minutes)}"
 
 
 def _as_read(pressure_pa: float) -> str:
@@ -31,7 +32,7 @@ def minute(value: float) -> str:
 def in_minutes(value: float) -> str:
     """A length of time: "1 minute", "2.5 minutes"."""
     number = f"{value:.1f}".removesuffix(".0")
-    return f"{number} minute" + ("" if number == "1" else "s")
+    return counted(number, "minute")
 
 
 def warmth(celsius: float) -> str:

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from fieldvoice.quantity.constants import PA_PER_ATM, k_to_f, microns
+from fieldvoice.quantity.counted import counted
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
 from fieldvoice.trade.vacuum import water
 from fieldvoice.trade.vacuum.conductance import (
@@ -109,8 +110,8 @@ def dilution(pulls_pa: Sequence[float], breaks_pa: Sequence[float]) -> Dilution:
         require_positive(f"pull {index + 1}", pull, "Pa")
         if pull >= level:
             raise TradeError(
-                f"pull {index + 1} is {microns(pull):.0f} microns: permitted range is above zero "
-                f"to below the pressure before it, {microns(level):.0f} microns"
+                f"pull {index + 1} is {counted(f'{microns(pull):.0f}', 'micron')}: permitted "
+                f"range is above zero to below the pressure before it, {microns(level):.0f} microns"
             )
         share *= pull / level
         if index < len(breaks_pa):
@@ -150,12 +151,13 @@ def freezing(pressure_pa: float, ambient_k: float) -> Freezing:
             "nearly so, and leaves slowly.", "Warm the pipe and coil above 35 °F and keep pumping.",
             pressure_pa, ambient_k,
         )
+    read = counted(f"{microns(pressure_pa):.0f}", "micron")
     if ice is None:
-        return Freezing(False, None, 0.0, f"{microns(pressure_pa):.0f} microns is above 4588: "
+        return Freezing(False, None, 0.0, f"{read} is above 4588: "
                         "water boils here and does not freeze.", "Go on pulling.", pressure_pa,
                         ambient_k)
     return Freezing(
-        True, ice, share, f"{microns(pressure_pa):.0f} microns is below 4588: water not warmed by "
+        True, ice, share, f"{read} is below 4588: water not warmed by "
         f"the pipe is ice, down to {k_to_f(ice):.0f} °F.",
         "If water is suspected, break with dry nitrogen, warm the low spots, and pull again.",
         pressure_pa, ambient_k,

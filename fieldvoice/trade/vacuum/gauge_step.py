@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fieldvoice.quantity.constants import from_microns, microns
+from fieldvoice.quantity.counted import counted
 
 # A gauge needs this many steps from nothing to the limit. Common practice, no published rule: a
 # tenth of a torr against 500 microns just carries it, a dial's hundredth of an inch does not.
@@ -35,7 +36,8 @@ def unfit_for_hold(step_pa: float, limit_pa: float) -> str | None:
     if step_pa * STEPS_TO_LIMIT <= limit_pa * (1.0 + 1e-9):
         return None
     return (
-        f"the last digit read is worth {microns(step_pa):.0f} microns, too coarse for a limit of "
-        f"{microns(limit_pa):.0f}: a hold needs steps of {microns(limit_pa) / STEPS_TO_LIMIT:.0f} "
-        "microns or finer, so read a micron gauge"
+        f"the last digit read is worth {counted(f'{microns(step_pa):.0f}', 'micron')}, too coarse "
+        f"for a limit of {microns(limit_pa):.0f}: a hold needs steps of "
+        f"{counted(f'{microns(limit_pa) / STEPS_TO_LIMIT:.0f}', 'micron')} or finer, so read "
+        "a micron gauge"
     )

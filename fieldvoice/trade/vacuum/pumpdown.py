@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fieldvoice.quantity.constants import PA_PER_ATM, from_microns
+from fieldvoice.quantity.counted import counted
 from fieldvoice.trade.errors import TradeError, require_between, require_positive
 from fieldvoice.trade.vacuum import pumpdown_causes as causes
 from fieldvoice.trade.vacuum import pumpdown_words as words
@@ -191,8 +192,9 @@ def _check(
         require_between(f"time of reading {index + 1}", reading.minutes, 0.0, 1e5, "minutes")
         if index and reading.minutes <= readings[index - 1].minutes:
             raise TradeError(
-                f"time of reading {index + 1} is {reading.minutes:g} minutes, not after the one "
-                f"before ({readings[index - 1].minutes:g}): times must grow; drop or correct one"
+                f"time of reading {index + 1} is {counted(f'{reading.minutes:g}', 'minute')}, "
+                f"not after the one before ({readings[index - 1].minutes:g}): times must grow; "
+                "drop or correct one"
             )
     require_between("target", target_pa, from_microns(1), PA_PER_ATM, "Pa")
     if ambient_c is not None:

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 
 from fieldvoice.quantity.constants import microns
-from fieldvoice.quantity.shares import of_100
+from fieldvoice.quantity.counted import counted
+from fieldvoice.quantity.shares import of_100, one_of_100
 from fieldvoice.trade.vacuum.pumpdown_causes import NEXT_ACTIONS, RISES
 
 CERTAIN = 0.97  # from this chance on nothing is said of pulls that do not get there
@@ -37,7 +38,7 @@ class Told:
 
 def reason(told: Told) -> str:
     """What is to be expected, in a sentence or two."""
-    target = f"{microns(told.target_pa):.0f} microns"
+    target = _um(told.target_pa)
     if told.last_pa <= told.target_pa:
         return f"Already at {target}."
     if told.out_of_reach and told.blank_off_pa is not None:
@@ -61,7 +62,8 @@ def _expected(told: Told, target: str) -> str:
     if told.cause == RISES:
         return f"{last}, and {told.cause}: no forecast until it falls."
     if not told.falls:
-        some = f"{of_100(told.chance)} such pulls get to {target} within two hours"
+        get = "gets" if one_of_100(told.chance) else "get"
+        some = f"{of_100(told.chance)} such pulls {get} to {target} within two hours"
         if math.isfinite(told.middle):
             some += f", half of those in {_min(told.middle)}"
         held = (f"and hardly falling: {told.cause}" if told.stalled
@@ -88,10 +90,10 @@ def _about(minutes: float) -> str:
 
 def _um(pressure_pa: float) -> str:
     """A reading as it was read, not rounded."""
-    return f"{microns(pressure_pa):.0f} microns"
+    return counted(f"{microns(pressure_pa):.0f}", "micron")
 
 
 def _min(minutes: float) -> str:
     if minutes < 1.0:
         return "a minute"
-    return f"{minutes:.0f} minute" + ("" if round(minutes) == 1 else "s")
+    return counted(f"{minutes:.0f}", "minute")

@@ -41,6 +41,11 @@ def test_each_line_has_its_own_sound() -> None:
         [0, 0, 0, 1, 2, 0], [3, 0]]
 
 
+def test_a_line_tells_when_its_sound_ended_however_late_it_is_heard() -> None:
+    found = hear([0, 0, 0, 1, 2, 0, 3, 0])
+    assert [round(f.ended or 0, 3) for f in found if isinstance(f, Line)] == [0.6, 0.8]
+
+
 def test_long_silence_before_a_line_is_not_kept() -> None:
     (line,) = hear([*[0] * 600, 7, 0])
     assert line.sound is not None

@@ -9,13 +9,14 @@ from typing import Protocol
 
 from fieldvoice.commands.wiring.hearing.watch import Beat
 from fieldvoice.devices.ears.waiting_sound import Skipped
+from fieldvoice.quantity.counted import counted
 
 LOOK_S = 0.5
 LEAST_S = 1.0  # of sound: less is no word
 
 BEHIND = ("I cannot keep up: this computer is too busy. From {begin} on I miss part of what is "
           "said. Wait until I keep up again, or type.")
-CAUGHT_UP = "I keep up again. Between {begin} and {end} I missed {seconds:.0f} seconds of sound."
+CAUGHT_UP = "I keep up again. Between {begin} and {end} I missed {missed} of sound."
 
 
 class _Microphone(Protocol):
@@ -60,7 +61,7 @@ class Behind:
             self._told, self._over = False, skipped.begin
             self._tell(CAUGHT_UP.format(
                 begin=self._time_of_day(skipped.begin), end=self._time_of_day(skipped.end),
-                seconds=skipped.seconds))
+                missed=counted(f"{skipped.seconds:.0f}", "second")))
 
     def _time_of_day(self, moment: float) -> str:
         at = self._now() - timedelta(seconds=self._steady() - moment)

@@ -51,6 +51,7 @@ class Spoken:
         self._before = LastLevels(BEFORE_S)  # of what came while deaf
         self._under_way_s = AFTER_S
         self._spoilt = False  # a part of the open line is missing
+        self._ended: float | None = None  # when the last sound of the open line was captured
         self.words = ""  # of the open line so far
 
     def hear(self, block: Block) -> Iterator[Line | CutShort]:
@@ -73,10 +74,13 @@ class Spoken:
         if block.after_gap:
             self._missed_some()
         self._kept.add(block)
+        self._ended = block.end
         self._floor.add(block.samples)
         utterance = self._recognizer.feed(block.samples)
         if utterance is not None:
             of_the_next = self._kept.without_last(self._recognizer.open_s())
+            if of_the_next:
+                self._ended = of_the_next[0].at
             cut = self._why_cut(self._kept.whole())
             yield from self._line(utterance, cut)
             self._begin(from_opening=bool(cut))
@@ -127,7 +131,8 @@ class Spoken:
             ways = tuple((way.words, way.share) for way in utterance.ways)
             clear = clarity(sound, self._floor.last(), unlike=utterance.unlike)
             yield Line(utterance.words, "voice", utterance.confidence, sound, ways, clear.clipped,
-                       measured(levels(sound), self._floor.last(), clipped=clear.clipped), clear)
+                       measured(levels(sound), self._floor.last(), clipped=clear.clipped), clear,
+                       self._ended)
         elif known(utterance.words):  # noise is not asked back
             yield CutShort(utterance.words, cut, sound)
 

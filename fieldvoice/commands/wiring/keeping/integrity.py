@@ -19,7 +19,8 @@ def integrity(checked: Verified) -> Integrity:
     if not checked.intact:
         statement = f"not as it was written: {'; '.join(named)}"
     else:
-        lines = f"each of the {checked.lines:,} lines proves itself and the line before it"
+        lines = ("its one line proves itself" if checked.lines == 1 else
+                 f"each of the {checked.lines:,} lines proves itself and the line before it")
         notes = "".join(f"; {note}" for note in checked.notes)
         statement = (f"intact: {lines}; {_SEALED[checked.sealed]}{notes}; "
                      f"the hash of the last is {checked.head}")

@@ -14,6 +14,7 @@ from fieldvoice.devices.joblog import JobLogError, LogDisturbed, WriteRefused
 from fieldvoice.devices.joblog.log_file import LogFile
 from fieldvoice.dialogue.assistant import Reply
 from fieldvoice.jobstate.events import Entry, Event, LineHeard, Reminded, TimerFinished
+from fieldvoice.quantity.counted import counted
 from fieldvoice.session import NotLogged, ProcedureNotKept
 
 NOT_KEPT = "What you said is not kept."
@@ -96,7 +97,7 @@ class RefusedWrites:
         if self.file is None or not self.file.waiting:
             return ""
         count = self.file.waiting.count(b"\n")
-        lines = f"{count:,} lines are not in the log"
+        lines = f"{counted(count, 'line is', 'lines are')} not in the log"
         if self.file.rescue is None:
             return f"{lines}, and no disk took them: they are lost ({self.file.trouble})"
         return (f"{lines}; they are kept with all others in {self.file.rescue}, and come back into "
