@@ -25,6 +25,11 @@ def test_every_part_is_there_once():
 
 
 @pytest.mark.parametrize("name", PARTS)
+def test_no_part_shows_what_is_meant_for_a_browser(name):
+    assert not re.findall(r"[{}]|</?\w+>", WRITTEN[name])
+
+
+@pytest.mark.parametrize("name", PARTS)
 def test_a_part_is_what_the_program_gives_today(name):
     if name in NEED_THE_MODEL and not OWN_MODEL.is_dir():
         pytest.skip("needs the speech model")

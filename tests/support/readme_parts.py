@@ -61,9 +61,9 @@ def report() -> str:
     """The top of that job's report as text: headline figures and results."""
     page = played()[1]
     body = page[page.index("<body") : page.index("<h2>What was done")]
-    body = re.sub(r'<section class="whole">.*?</section>', "", body, flags=re.DOTALL)  # the curve
-    body = re.sub(r"</(td|dt|span|b)>", " ", body)
-    body = re.sub(r"</(tr|p|h1|h2|h3|div|dd)>", "\n", body)
+    body = re.sub(r"<(svg|style|nav|caption)\b.*?</\1>", "", body, flags=re.DOTALL)
+    body = re.sub(r"</(td|th|dt|span|b)>", " ", body)
+    body = re.sub(r"</(tr|p|h1|h2|h3|div|dd|summary)>", "\n", body)
     lines = (" ".join(unescape(re.sub(r"<[^>]+>", "", line)).split()) for line in body.splitlines())
     return fenced("\n".join(line for line in lines if line) + "\n")
 
