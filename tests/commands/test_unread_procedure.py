@@ -82,17 +82,17 @@ def test_a_file_that_is_no_text_is_still_told_as_such(tmp_path: Path) -> None:
         find_procedure.find_text(str(tmp_path / "our-way"))
 
 
-def test_a_folder_that_cannot_be_looked_into_keeps_no_procedure(
+def test_a_folder_that_takes_no_file_keeps_no_procedure(
     typed: Typed, capsys: Capture, monkeypatch: Patch
 ) -> None:
-    exists = Path.exists
+    really_open = os.open
 
-    def locked(path: Path) -> bool:
-        if path.name == "procedure-2.txt":
+    def locked(path: str | Path, *how: int, **more: int) -> int:
+        if "procedure-2.txt" in str(path):
             raise PermissionError(13, "Permission denied", str(path))
-        return exists(path)
+        return really_open(path, *how, **more)
 
-    monkeypatch.setattr(Path, "exists", locked)
+    monkeypatch.setattr(os, "open", locked)
     assert typed("a", "understood\nnew unit 2 leak-search\nvacuum 410 microns\n") == 0
     told = " ".join("".join(capsys.readouterr()).split())
     assert "The unit is not begun, its procedure cannot be kept: " in told

@@ -91,7 +91,7 @@ def test_a_sound_whose_line_was_not_logged_is_the_jobs_own(folder: Path) -> None
     with JobLog(folder) as log:
         clip = log.save_clip(b"\2\0" * 160)
     assert told(folder) == []
-    assert any("1 sounds belong to no line" in note for note in verify(folder).notes)
+    assert any("1 sound belongs to no line" in note for note in verify(folder).notes)
     (folder / clip.path).write_bytes(b"another")
     assert told(folder) == [f"{clip.path}: {TOLD}"]
 
