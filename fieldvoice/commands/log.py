@@ -113,9 +113,8 @@ def _words(folder: Path, found: Verified) -> list[str]:
         told = [f"{folder.name}: as it was written: {counted(found.lines, 'line')}, "
                 f"{_SEALED[found.sealed]}, short hash {found.head[:_SHORT]}"]
     else:
-        count = len(found.faults)
-        told = [f"{folder.name}: NOT as it was written: {count:,} "
-                f"{'fault' if count == 1 else 'faults'}, {counted(found.lines, 'line')}"]
+        told = [f"{folder.name}: NOT as it was written: {counted(len(found.faults), 'fault')}, "
+                f"{counted(found.lines, 'line')}"]
     to_do = ""
     for fault in found.faults[:_MOST]:
         told.append(f"  {fault}")

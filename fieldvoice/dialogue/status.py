@@ -8,6 +8,7 @@ from fieldvoice.dialogue import holds, pending_question, prompts, queries
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.events import PRACTICE
 from fieldvoice.jobstate.timers import say_ago
+from fieldvoice.quantity.counted import counted
 from fieldvoice.quantity.quantities import speakable
 
 LONG_BREAK = timedelta(minutes=30)  # after it nobody remembers all of what was done
@@ -60,11 +61,11 @@ def _before(turn: Turn, stopped: datetime) -> str:
     done = [left for left in state.trail if not left.skipped]
     verdicts = {r.about: f"{TESTS[r.about]} {r.verdict.replace('-', ' ')}" for r in state.results
                 if r.about in TESTS}
-    told = [f"{len(done)} step{'' if len(done) == 1 else 's'} done", *verdicts.values()]
+    told = [f"{counted(len(done), 'step')} done", *verdicts.values()]
     if state.left_open:
         told.append(f"{len(state.left_open)} left open")
     if state.notes:
-        told.append(f"{len(state.notes)} note{'' if len(state.notes) == 1 else 's'}")
+        told.append(counted(len(state.notes), "note"))
     whole = timedelta(minutes=round((turn.now - stopped) / timedelta(minutes=1)))
     return f"Stopped {say_ago(whole)}: {', '.join(told)}."
 

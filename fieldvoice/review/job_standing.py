@@ -11,6 +11,7 @@ from fieldvoice.jobstate.job import Job, fold_job
 from fieldvoice.jobstate.state import JobState
 from fieldvoice.jobstate.timers import Timer, running, say_ago, say_duration
 from fieldvoice.procedure.model import Procedure
+from fieldvoice.quantity.counted import counted
 from fieldvoice.review.wording import name_words
 
 _NONE = Procedure(name="", title="", text="")
@@ -120,8 +121,7 @@ def ago_words(then: datetime, now: datetime) -> str:
     seconds = (now - then).total_seconds()
     for length, unit in ((86_400, "day"), (3_600, "hour"), (60, "minute")):
         if seconds >= length:
-            number = int(seconds // length)
-            return f"{number} {unit}{'' if number == 1 else 's'} ago"
+            return f"{counted(int(seconds // length), unit)} ago"
     return "just now" if seconds > -60 else "at a time still to come"
 
 

@@ -15,7 +15,7 @@ from typing import Any
 import duckdb
 
 from fieldvoice.errors import FieldvoiceError
-from fieldvoice.jobstate.events import BESIDE, BESIDE_UNLESS_SAID, RECORDING
+from fieldvoice.jobstate.events import BESIDE, BESIDE_UNLESS_SAID, RECORDING, SIMULATED
 from fieldvoice.jobstate.events import WORK as AT_WORK
 
 FIGURES = {
@@ -98,7 +98,8 @@ class Shop:
     def simulated(self) -> int:
         """How many of the jobs are practice or replays, taken in or not."""
         found = self._base.execute(
-            "select count(*) from job where mode in ('practice', 'replay')").fetchall()
+            "select count(*) from job where list_contains($modes, mode)",
+            {"modes": list(SIMULATED)}).fetchall()
         return int(found[0][0])
 
     def _take_in(self, logs: Sequence[Path], modes: Sequence[str]) -> None:

@@ -9,8 +9,6 @@ from dataclasses import dataclass, replace
 from fieldvoice.devices.ears.block import Block
 
 MOST_S = 20.0  # of sound that waits; a recognizer so far behind has lost the thread anyway
-
-
 CAUGHT_UP_S = 2.0  # of sound that waits; with no more, hearing is not behind any longer
 
 

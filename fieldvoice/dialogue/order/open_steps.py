@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.records import StepExit
 from fieldvoice.jobstate.state import JobState
+from fieldvoice.quantity.counted import counted
 
 MOST_NAMED = 4  # aloud
 
@@ -31,7 +32,7 @@ def listed(state: JobState) -> tuple[str, str] | None:
         return None
     named = [line for protective in (True, False) for line in _by_reason(
         [x for x in left if state.procedure.protects(by_name[x.step]) == protective], protective)]
-    count = f"{len(left)} step{'' if len(left) == 1 else 's'} left undone"
+    count = f"{counted(len(left), 'step')} left undone"
     aloud = [x.step.replace("-", " ") for x in left[:MOST_NAMED]]
     more = f", and {len(left) - MOST_NAMED} more on the screen" if len(left) > MOST_NAMED else ""
     return f"{count}.\n" + "\n".join(f"  {n}" for n in named), f"{count}: {', '.join(aloud)}{more}."

@@ -9,6 +9,7 @@ from fieldvoice.dialogue.turn import Turn
 from fieldvoice.jobstate.records import LoggedReading
 from fieldvoice.language import intents as i
 from fieldvoice.quantity.convert import from_si
+from fieldvoice.quantity.counted import counted
 from fieldvoice.quantity.quantities import speakable
 from fieldvoice.quantity.units import say
 
@@ -66,7 +67,7 @@ def readings(turn: Turn, intent: i.AskReadings) -> None:
     name = f"{speakable(wanted)} reading" if wanted else "reading"
     if not found:
         raise Missing(f"No {name} has been logged yet.")
-    count = f"{len(found)} {name}{'' if len(found) == 1 else 's'}"
+    count = counted(len(found), name)
     last = found[-1]
     told = speakable(last.quantity) + " " if wanted is None else ""
     spoken = f"{count}, the last {told}{prompts.shown(last)}."
